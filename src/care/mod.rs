@@ -1,0 +1,20 @@
+//! Records and rules as plain data: what the team writes down, in which stage a
+//! track is, and what has to come first.
+//!
+//! Depends on [`crate::vision`] and nothing else. Does not know SQL, HTTP, the
+//! time of day or who is asking: instants and dates arrive as arguments.
+
+pub mod caution;
+pub mod codes;
+pub mod consent;
+pub mod device;
+pub mod flag;
+pub mod gates;
+pub mod ids;
+pub mod journey;
+pub mod named_device;
+pub mod readiness;
+pub mod skill;
+pub mod student;
+pub mod track;
+pub mod typed;

@@ -1,0 +1,142 @@
+//! Two drivers behind one door: an embedded SQLite file or a PostgreSQL server.
+//!
+//! Knows pools, transactions, migrations and the few settings on which the two
+//! engines differ. Knows no table: all SQL is in [`crate::store`]. The dialect
+//! both engines accept is described in DEVELOPERS.md, "One SQL text".
+
+pub mod column;
+
+use std::path::Path;
+use std::time::Duration;
+
+use sqlx::any::AnyPoolOptions;
+use sqlx::{Any, AnyPool, Executor, Transaction};
+
+/// Which engine answers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Engine {
+    /// A file beside the server.
+    Sqlite,
+    /// A server of its own.
+    Postgres,
+}
+
+/// Why the database cannot be used.
+#[derive(Debug, thiserror::Error)]
+pub enum DbError {
+    /// The URL names no engine we know.
+    #[error("the database address must start with sqlite: or postgres:")]
+    UnknownEngine,
+    /// The engine refused.
+    #[error("the database did not answer: {0}")]
+    Engine(#[from] sqlx::Error),
+    /// A migration failed, or the database is newer than this program.
+    #[error("the database could not be brought up to date: {0}")]
+    Migration(#[from] sqlx::migrate::MigrateError),
+}
+
+/// The open database.
+#[derive(Clone)]
+pub struct Db {
+    read: AnyPool,
+    write: AnyPool,
+    engine: Engine,
+}
+
+impl Db {
+    /// Opens the database a URL names: `sqlite:FILE` or `postgres://…`.
+    ///
+    /// # Errors
+    /// [`DbError`] when the URL names another engine or nothing answers there.
+    pub async fn open(url: &str) -> Result<Self, DbError> {
+        sqlx::any::install_default_drivers();
+        if let Some(file) = url.strip_prefix("sqlite:") {
+            let file = file.trim_start_matches("//");
+            let url = format!("sqlite://{file}?mode=rwc");
+            // One writer that queues fairly, so no transaction fails for having
+            // read before it wrote; readers never wait for it.
+            let write = Self::pool(&url, 1, true).await?;
+            let read = Self::pool(&url, 4, true).await?;
+            Ok(Self { read, write, engine: Engine::Sqlite })
+        } else if url.starts_with("postgres:") || url.starts_with("postgresql:") {
+            let pool = Self::pool(url, 8, false).await?;
+            Ok(Self { read: pool.clone(), write: pool, engine: Engine::Postgres })
+        } else {
+            Err(DbError::UnknownEngine)
+        }
+    }
+
+    /// Opens the embedded database in a data directory.
+    ///
+    /// # Errors
+    /// As [`Db::open`].
+    pub async fn embedded(directory: &Path) -> Result<Self, DbError> {
+        Self::open(&format!("sqlite:{}", directory.join("farpoint.db").display())).await
+    }
+
+    async fn pool(url: &str, size: u32, sqlite: bool) -> Result<AnyPool, DbError> {
+        let pool = AnyPoolOptions::new()
+            .max_connections(size)
+            .acquire_timeout(Duration::from_secs(10))
+            .after_connect(move |connection, _| {
+                Box::pin(async move {
+                    if sqlite {
+                        // FULL: an acknowledged write survives a power cut.
+                        connection
+                            .execute(
+                                "pragma busy_timeout = 5000; pragma journal_mode = wal; \
+                                 pragma synchronous = full; pragma foreign_keys = on; \
+                                 pragma temp_store = memory; pragma cache_size = -4000;",
+                            )
+                            .await?;
+                    }
+                    Ok(())
+                })
+            })
+            .connect(url)
+            .await?;
+        Ok(pool)
+    }
+
+    /// Brings the tables up to date; two servers may do so at once.
+    ///
+    /// # Errors
+    /// [`DbError::Migration`] when a step fails or the database is newer.
+    pub async fn migrate(&self) -> Result<(), DbError> {
+        sqlx::migrate!("./migrations").run(&self.write).await?;
+        Ok(())
+    }
+
+    /// One consistent view for reading.
+    ///
+    /// # Errors
+    /// When the engine refuses.
+    pub async fn begin_read(&self) -> Result<Transaction<'static, Any>, sqlx::Error> {
+        match self.engine {
+            Engine::Sqlite => self.read.begin().await,
+            Engine::Postgres => self.read.begin_with("begin isolation level repeatable read read only").await,
+        }
+    }
+
+    /// A transaction that may write from its first statement.
+    ///
+    /// # Errors
+    /// When the engine refuses.
+    pub async fn begin_write(&self) -> Result<Transaction<'static, Any>, sqlx::Error> {
+        match self.engine {
+            Engine::Sqlite => self.write.begin_with("begin immediate").await,
+            Engine::Postgres => self.write.begin().await,
+        }
+    }
+
+    /// Which engine answers.
+    pub fn engine(&self) -> Engine {
+        self.engine
+    }
+
+    /// Lets go of all connections; on SQLite this folds the log into the file.
+    pub async fn close(&self) {
+        self.read.close().await;
+        self.write.close().await;
+    }
+}

@@ -1,0 +1,203 @@
+//! The technical log: who did what to which record, each line chained to the
+//! one before by its hash. No content, no names.
+
+use sha2::{Digest, Sha256};
+use sqlx::{Row, query};
+
+use super::{Result, Tx, event};
+use crate::access::action::Action;
+use crate::access::resource::{OfficeResource, Resource};
+use crate::access::{Access, Actor, Office};
+use crate::care::ids::{AccountId, StudentId};
+use crate::care::track::Track;
+use crate::clock::fresh_uuid;
+use crate::db::column::stamp;
+use jiff::civil::Date;
+
+/// What a commit says about itself.
+#[must_use]
+pub struct Audit {
+    account: Option<AccountId>,
+    acting: &'static str,
+    action: String,
+    resource: &'static str,
+    record: Option<String>,
+    student: Option<StudentId>,
+    told: Option<Told>,
+    reason: Option<String>,
+}
+
+/// The line that the thread shows for a write.
+struct Told {
+    verb: &'static str,
+    on: Option<Date>,
+    track: Option<Track>,
+}
+
+impl Audit {
+    /// A write made under a proof about one student.
+    pub fn by<R: Resource, A: Action>(access: &Access<R, A>) -> Self {
+        Self {
+            account: Some(access.actor().account),
+            acting: acting(access.actor()),
+            action: A::VERB.code().to_owned(),
+            resource: R::ROW.name(),
+            record: None,
+            student: Some(access.student()),
+            told: None,
+            reason: None,
+        }
+    }
+
+    /// A write made under a proof that is not about one student.
+    pub fn office<R: OfficeResource, A: Action>(office: &Office<R, A>) -> Self {
+        Self {
+            account: Some(office.actor().account),
+            acting: acting(office.actor()),
+            action: A::VERB.code().to_owned(),
+            resource: R::ROW.name(),
+            record: None,
+            student: None,
+            told: None,
+            reason: None,
+        }
+    }
+
+    /// A write about a person's own sign-in or account.
+    pub fn own(account: Option<AccountId>, action: &'static str) -> Self {
+        Self {
+            account,
+            acting: "own account",
+            action: action.to_owned(),
+            resource: "account",
+            record: account.map(|account| account.to_string()),
+            student: None,
+            told: None,
+            reason: None,
+        }
+    }
+
+    /// A write by the operator's command line.
+    pub fn operator(action: &'static str) -> Self {
+        Self {
+            account: None,
+            acting: "operator",
+            action: action.to_owned(),
+            resource: "installation",
+            record: None,
+            student: None,
+            told: None,
+            reason: None,
+        }
+    }
+
+    /// Says more exactly what was done, for example `withdraw` for an edit.
+    pub fn doing(mut self, action: &'static str) -> Self {
+        action.clone_into(&mut self.action);
+        self
+    }
+
+    /// Keeps the reason a privileged act was given.
+    pub fn because(mut self, reason: impl Into<String>) -> Self {
+        self.reason = Some(reason.into());
+        self
+    }
+
+    /// Names the record that was written.
+    pub fn record(mut self, id: impl std::fmt::Display) -> Self {
+        self.record = Some(id.to_string());
+        self
+    }
+
+    /// Lets the thread tell of it: `verb` as in "signed", "recorded", "released".
+    pub fn told(mut self, verb: &'static str) -> Self {
+        self.told = Some(Told { verb, on: None, track: None });
+        self
+    }
+
+    /// The day the thing happened, where that is not the day it was entered.
+    pub fn on(mut self, day: Date) -> Self {
+        if let Some(told) = &mut self.told {
+            told.on = Some(day);
+        }
+        self
+    }
+
+    /// The track the thing belongs to.
+    pub fn track(mut self, track: Track) -> Self {
+        if let Some(told) = &mut self.told {
+            told.track = Some(track);
+        }
+        self
+    }
+
+    pub(super) async fn write(self, tx: &mut Tx) -> Result<()> {
+        if let (Some(told), Some(student)) = (&self.told, self.student) {
+            let line = event::Line {
+                student,
+                account: self.account,
+                resource: self.resource,
+                record: self.record.clone(),
+                verb: told.verb,
+                on: told.on,
+                track: told.track,
+            };
+            event::append(tx, line).await?;
+        }
+        let head = query("update audit_head set seq = seq + 1 where id = 1 returning seq, hash")
+            .fetch_one(tx.connection())
+            .await?;
+        let seq: i64 = head.try_get("seq")?;
+        let previous: String = head.try_get("hash")?;
+        let at = stamp(tx.now());
+        let account = self.account.map(|account| account.to_string());
+        let student = self.student.map(|student| student.to_string());
+        let outcome = self.reason.unwrap_or_else(|| "done".to_owned());
+        let mut hasher = Sha256::new();
+        let seq_text = seq.to_string();
+        for part in [
+            previous.as_str(),
+            seq_text.as_str(),
+            at.as_str(),
+            account.as_deref().unwrap_or(""),
+            self.acting,
+            self.action.as_str(),
+            self.resource,
+            self.record.as_deref().unwrap_or(""),
+            student.as_deref().unwrap_or(""),
+            outcome.as_str(),
+        ] {
+            hasher.update(part.as_bytes());
+            hasher.update([0]);
+        }
+        let hash = hex::encode(hasher.finalize());
+        query(
+            "insert into audit (seq, at, account_id, acting_role, action, resource, record_id, student_id, outcome, previous_hash, hash)
+             values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
+        )
+        .bind(seq)
+        .bind(at)
+        .bind(account)
+        .bind(self.acting.to_owned())
+        .bind(self.action)
+        .bind(self.resource.to_owned())
+        .bind(self.record)
+        .bind(student)
+        .bind(outcome)
+        .bind(previous)
+        .bind(hash.clone())
+        .execute(tx.connection())
+        .await?;
+        query("update audit_head set hash = $1 where id = 1").bind(hash).execute(tx.connection()).await?;
+        Ok(())
+    }
+}
+
+fn acting(actor: &Actor) -> &'static str {
+    actor.role.map_or("steward", |role| role.code())
+}
+
+/// A fresh id of any kind.
+pub(super) fn fresh<T>(of: impl Fn(uuid::Uuid) -> T) -> T {
+    of(fresh_uuid())
+}

@@ -1,0 +1,372 @@
+//! The facts a student's two tracks are derived from, gathered from the records.
+//!
+//! Facts are the shared ground of gates and stages, not content: any proof about
+//! the student opens them to a gate. What a reader is shown of them goes through
+//! [`shown`], which needs the stage's own proof and honours its limits.
+
+use std::collections::BTreeSet;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use sqlx::any::AnyRow;
+use sqlx::query;
+
+use super::spec::{self, OfDocuments, Owner};
+use super::{Result, Snapshot, StoreError};
+use crate::access::Access;
+use crate::access::action::{Action, Reads};
+use crate::access::resource::{Resource, Stage};
+use crate::care::device::DeviceSpec;
+use crate::care::ids::StudentId;
+use crate::care::journey::fact::{Answer, Choice, Fact, Receipt, Safe, Source, What};
+use crate::care::journey::{Basis, Journey, journey};
+use crate::care::named_device::NamedDevice;
+use crate::care::track::Track;
+use crate::db::column::Columns;
+
+/// Both tracks of a student, as they stood at the end of a day.
+pub struct Tracks {
+    /// The distance track.
+    pub distance: Journey,
+    /// The near track.
+    pub near: Journey,
+}
+
+impl Tracks {
+    /// One of them.
+    pub fn of(&self, track: Track) -> &Journey {
+        match track {
+            Track::Distance => &self.distance,
+            Track::Near => &self.near,
+        }
+    }
+}
+
+/// A track as a reader of the stage is shown it.
+pub struct Shown {
+    /// The track, as far as this reader's side was sent what it rests on.
+    pub journey: Journey,
+    /// Whether more has happened than this reader's side was sent.
+    pub waiting_for_consent: bool,
+}
+
+/// Both tracks today, for a gate: whoever has a proof about the student may be
+/// told whether a step is open.
+///
+/// # Errors
+/// When the database fails.
+pub async fn tracks<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<Tracks> {
+    let today = snapshot.today();
+    tracks_on(snapshot, access, today).await
+}
+
+/// The same at the end of another day, for entries dated back.
+///
+/// # Errors
+/// When the database fails.
+pub async fn tracks_on<R: Resource, A: Action>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+    day: Date,
+) -> Result<Tracks> {
+    let gathered = gather(snapshot, access.student()).await?;
+    Ok(Tracks {
+        distance: journey(Track::Distance, &gathered.of(Track::Distance, &|_| true), day),
+        near: journey(Track::Near, &gathered.of(Track::Near, &|_| true), day),
+    })
+}
+
+/// Both tracks as this reader is shown them.
+///
+/// # Errors
+/// When the database fails.
+pub async fn shown(snapshot: &mut Snapshot, access: &Access<Stage, impl Reads>) -> Result<Vec<Shown>> {
+    let today = snapshot.today();
+    let gathered = gather(snapshot, access.student()).await?;
+    let mut tracks = Vec::new();
+    for track in [Track::Distance, Track::Near] {
+        let whole = journey(track, &gathered.of(track, &|_| true), today);
+        if access.limits().unsent_waits {
+            let sent = journey(track, &gathered.of(track, &|what| gathered.reached_school(what)), today);
+            let waiting = sent.stage != whole.stage || sent.recommendation != whole.recommendation;
+            tracks.push(Shown { journey: sent, waiting_for_consent: waiting });
+        } else {
+            tracks.push(Shown { journey: whole, waiting_for_consent: false });
+        }
+    }
+    Ok(tracks)
+}
+
+struct Gathered {
+    facts: Vec<(Track, Fact)>,
+    sent_to_school: BTreeSet<String>,
+}
+
+impl Gathered {
+    fn of(&self, track: Track, kept: &dyn Fn(&What) -> bool) -> Vec<Fact> {
+        self.facts
+            .iter()
+            .filter(|(of, fact)| *of == track && kept(&fact.what))
+            .map(|(_, fact)| fact.clone())
+            .collect()
+    }
+
+    /// Whether a document made by a clinician went to the school.
+    fn reached_school(&self, what: &What) -> bool {
+        let id = match what {
+            What::EvaluationAnswered { evaluation, source: Source::Signed, .. } => evaluation.to_string(),
+            What::Decided { decision, .. } => decision.to_string(),
+            What::PrescriptionSigned { prescription, .. } => prescription.to_string(),
+            _ => return true,
+        };
+        self.sent_to_school.contains(&id)
+    }
+}
+
+const BOTH: [Track; 2] = [Track::Distance, Track::Near];
+
+async fn gather(snapshot: &mut Snapshot, student: StudentId) -> Result<Gathered> {
+    let id = student.to_string();
+    let specs = spec::of_student(snapshot, student).await?;
+    let mut facts = Vec::new();
+    opened(snapshot, &id, &mut facts).await?;
+    requests(snapshot, &id, &mut facts).await?;
+    evaluations(snapshot, &id, &specs, &mut facts).await?;
+    loans(snapshot, &id, &mut facts).await?;
+    summaries(snapshot, &id, &specs, &mut facts).await?;
+    decisions(snapshot, &id, &specs, &mut facts).await?;
+    prescriptions(snapshot, &id, &specs, &mut facts).await?;
+    own_devices(snapshot, &id, &specs, &mut facts).await?;
+    let rows = query("select document_id from sending where student_id = $1 and to_side = 'school'")
+        .bind(id)
+        .fetch_all(snapshot.connection())
+        .await?;
+    let sent_to_school = rows.iter().map(|row| row.text("document_id")).collect::<std::result::Result<_, _>>()?;
+    Ok(Gathered { facts, sent_to_school })
+}
+
+type Facts = Vec<(Track, Fact)>;
+
+fn fact(on: Date, entered: Timestamp, error: bool, what: What) -> Fact {
+    Fact { on, entered, entered_in_error: error, what }
+}
+
+fn plain(named: Vec<NamedDevice>) -> Vec<DeviceSpec> {
+    named.into_iter().map(|device| device.spec).collect()
+}
+
+async fn opened(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Result<()> {
+    let row = query("select created_at from student where id = $1")
+        .bind(student.to_owned())
+        .fetch_optional(snapshot.connection())
+        .await?
+        .ok_or(StoreError::Missing)?;
+    let at = row.instant("created_at")?;
+    let on = snapshot.date_of(at);
+    facts.extend(BOTH.map(|track| (track, fact(on, at, false, What::RecordOpened))));
+    Ok(())
+}
+
+async fn requests(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Result<()> {
+    let rows = query("select id, requested_on, entered_at, withdrawn_at from evaluation_request where student_id = $1")
+        .bind(student.to_owned())
+        .fetch_all(snapshot.connection())
+        .await?;
+    for row in &rows {
+        let request = row.parsed("id")?;
+        let asked = fact(row.date("requested_on")?, row.instant("entered_at")?, false, What::EvaluationRequested { request });
+        facts.extend(BOTH.map(|track| (track, asked.clone())));
+        if let Some(at) = row.opt_instant("withdrawn_at")? {
+            let back = fact(snapshot.date_of(at), at, false, What::RequestWithdrawn { request });
+            facts.extend(BOTH.map(|track| (track, back.clone())));
+        }
+    }
+    Ok(())
+}
+
+async fn evaluations(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(
+        "select e.id, e.source, e.state, e.examined_on, e.signed_at, t.track, t.answer, t.safe
+         from evaluation e join track_answer t on t.evaluation_id = e.id
+         where e.student_id = $1 and e.signed_at is not null and e.examined_on is not null",
+    )
+    .bind(student.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    for row in &rows {
+        let (id, track): (String, Track) = (row.text("id")?, row.parsed("track")?);
+        let state = row.text("state")?;
+        let source = match (row.text("source")?.as_str(), state.as_str()) {
+            ("clinician", _) => Source::Signed,
+            (_, "confirmed") => Source::Confirmed,
+            _ => Source::Transcribed,
+        };
+        let answer = match row.text("answer")?.as_str() {
+            "devices" => Answer::Devices(plain(spec::of_document(specs, Owner::Evaluation, &id, track))),
+            "keep_own_device" => Answer::KeepOwnDevice,
+            "none" => Answer::NoDevice,
+            _ => Answer::NotLookedAt,
+        };
+        let signed_at = row.instant("signed_at")?;
+        let what = What::EvaluationAnswered {
+            evaluation: row.parsed("id")?,
+            source,
+            signed_on: snapshot.date_of(signed_at),
+            safe: row.parsed::<Safe>("safe")?,
+            answer,
+        };
+        facts.push((track, fact(row.date("examined_on")?, signed_at, state == "entered_in_error", what)));
+    }
+    Ok(())
+}
+
+async fn loans(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Result<()> {
+    let rows = query(
+        "select l.id, l.device_id, l.track, l.lent_on, l.returned_on, l.entered_at, l.eye,
+         d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d, d.lens_mm,
+         d.stand_height_mm, d.light, d.over_glasses
+         from loan l join device d on d.id = l.device_id where l.student_id = $1",
+    )
+    .bind(student.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    for row in &rows {
+        let (track, loan, at) = (row.parsed("track")?, row.parsed("id")?, row.instant("entered_at")?);
+        let what = What::LoanOpened { loan, device: row.parsed("device_id")?, spec: spec::spec(row)? };
+        facts.push((track, fact(row.date("lent_on")?, at, false, what)));
+        if let Some(day) = row.opt_date("returned_on")? {
+            facts.push((track, fact(day, at, false, What::LoanReturned { loan })));
+        }
+    }
+    let rows = query("select track, device_id, under_kind, under_id, at, account_id from loan_allowance where student_id = $1")
+        .bind(student.to_owned())
+        .fetch_all(snapshot.connection())
+        .await?;
+    for row in &rows {
+        let under = basis(row, "under_kind", "under_id")?;
+        let at = row.instant("at")?;
+        let what = What::DeviceAllowed { device: row.parsed("device_id")?, under, by: row.parsed("account_id")? };
+        facts.push((row.parsed("track")?, fact(snapshot.date_of(at), at, false, what)));
+    }
+    Ok(())
+}
+
+/// The document a loan or a session rests on.
+pub(super) fn basis(row: &AnyRow, kind: &'static str, id: &'static str) -> std::result::Result<Basis, sqlx::Error> {
+    Ok(if row.text(kind)? == "decision" {
+        Basis::Decision(row.parsed(id)?)
+    } else {
+        Basis::Evaluation(row.parsed(id)?)
+    })
+}
+
+/// A document as two columns.
+pub(super) fn basis_columns(basis: Basis) -> (&'static str, String) {
+    match basis {
+        Basis::Evaluation(id) => ("evaluation", id.to_string()),
+        Basis::Decision(id) => ("decision", id.to_string()),
+    }
+}
+
+async fn summaries(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query("select id, track, state, sent_at from summary where student_id = $1 and sent_at is not null")
+        .bind(student.to_owned())
+        .fetch_all(snapshot.connection())
+        .await?;
+    for row in &rows {
+        let (track, at) = (row.parsed("track")?, row.instant("sent_at")?);
+        let covers = plain(spec::of_document(specs, Owner::Summary, &row.text("id")?, track));
+        let what = What::SummarySent { summary: row.parsed("id")?, covers };
+        facts.push((track, fact(snapshot.date_of(at), at, row.text("state")? == "entered_in_error", what)));
+    }
+    Ok(())
+}
+
+async fn decisions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query("select id, track, choice, decided_on, signed_at, state from decision where student_id = $1")
+        .bind(student.to_owned())
+        .fetch_all(snapshot.connection())
+        .await?;
+    for row in &rows {
+        let track = row.parsed("track")?;
+        let what = What::Decided {
+            decision: row.parsed("id")?,
+            choice: row.parsed::<Choice>("choice")?,
+            devices: plain(spec::of_document(specs, Owner::Decision, &row.text("id")?, track)),
+        };
+        let error = row.text("state")? == "entered_in_error";
+        facts.push((track, fact(row.date("decided_on")?, row.instant("signed_at")?, error, what)));
+    }
+    Ok(())
+}
+
+async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(
+        "select p.id, p.state, p.written_on, p.signed_at, s.signed_at as next_at, s.id as next_id from prescription p
+         left join prescription s on s.supersedes_id = p.id and s.signed_at is not null
+         where p.student_id = $1 and p.signed_at is not null and p.written_on is not null",
+    )
+    .bind(student.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    for row in &rows {
+        let (id, state, at) = (row.text("id")?, row.text("state")?, row.instant("signed_at")?);
+        for track in BOTH {
+            let devices = plain(spec::of_document(specs, Owner::Prescription, &id, track));
+            if devices.is_empty() {
+                continue;
+            }
+            let prescription = row.parsed("id")?;
+            let signed = What::PrescriptionSigned { prescription, devices };
+            facts.push((track, fact(row.date("written_on")?, at, state == "entered_in_error", signed)));
+            // One that names this track's device again brings a fact of its own;
+            // one that does not ends what this prescription said of the track.
+            let next = row.opt_text("next_id")?.unwrap_or_default();
+            let named_again = !spec::of_document(specs, Owner::Prescription, &next, track).is_empty();
+            if let Some(ended) = row.opt_instant("next_at")?.filter(|_| state == "superseded" && !named_again) {
+                let what = What::PrescriptionVoided { prescription };
+                facts.push((track, fact(snapshot.date_of(ended), ended, false, what)));
+            }
+        }
+    }
+    Ok(())
+}
+
+async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(
+        "select id, prescription_id, track, received_on, matches, verdict, settled_at, entered_at, entered_in_error_at
+         from own_device where student_id = $1",
+    )
+    .bind(student.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    for row in &rows {
+        let (own_device, track, at) = (row.parsed("id")?, row.parsed("track")?, row.instant("entered_at")?);
+        let Some(device) = spec::of_document(specs, Owner::OwnDevice, &row.text("id")?, track).into_iter().next() else {
+            continue;
+        };
+        let receipt = if row.flag("matches")? { Receipt::AsPrescribed } else { Receipt::Differs };
+        let prescription = row.opt_parsed("prescription_id")?;
+        let error = row.opt_instant("entered_in_error_at")?.is_some();
+        let what = What::OwnDeviceReceived { own_device, prescription, spec: device.spec, receipt };
+        facts.push((track, fact(row.date("received_on")?, at, error, what)));
+        if let (Some(verdict), Some(at)) = (row.opt_parsed("verdict")?, row.opt_instant("settled_at")?) {
+            facts.push((track, fact(snapshot.date_of(at), at, false, What::MismatchSettled { own_device, verdict })));
+        }
+    }
+    let rows = query(
+        "select r.own_device_id, r.from_on, r.back_on, r.entered_at, o.track from repair r
+         join own_device o on o.id = r.own_device_id where r.student_id = $1",
+    )
+    .bind(student.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    for row in &rows {
+        let (track, own_device, at) = (row.parsed("track")?, row.parsed("own_device_id")?, row.instant("entered_at")?);
+        facts.push((track, fact(row.date("from_on")?, at, false, What::RepairStarted { own_device })));
+        if let Some(back) = row.opt_date("back_on")? {
+            facts.push((track, fact(back, at, false, What::RepairEnded { own_device })));
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,66 @@
+//! All SQL, one file per record family, beside the function that binds it.
+//!
+//! A function that touches a student's record takes an `Access` proof, reads
+//! from a [`Snapshot`] and writes through a [`Tx`]; it puts the proof's limits
+//! into its `where` clause. Does not know HTTP, pages or who may do what.
+//! Start with `tx.rs`, then `standing.rs`, then any family.
+
+mod tx;
+
+pub mod account;
+pub mod audit;
+pub mod consent;
+pub mod disclosure;
+pub mod event;
+pub mod invitation;
+pub mod journey;
+pub mod safety;
+pub mod sending;
+mod spec;
+pub mod session;
+pub mod setting;
+pub mod standing;
+pub mod student;
+pub mod submission;
+pub mod team;
+
+pub use audit::Audit;
+pub use tx::{Snapshot, Store, Tx};
+
+/// Why the store could not do what it was asked.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The row named does not exist, or not for this reader.
+    #[error("no such record")]
+    Missing,
+    /// Something that may exist once exists already.
+    #[error("that is taken already")]
+    Taken,
+    /// Somebody else saved the same record in between.
+    #[error("the record changed meanwhile")]
+    Stale,
+    /// This very form was sent before; the first answer lies there.
+    #[error("sent before")]
+    Repeated(String),
+    /// The engine failed.
+    #[error("the database failed")]
+    Broken(#[source] sqlx::Error),
+}
+
+impl From<sqlx::Error> for StoreError {
+    fn from(error: sqlx::Error) -> Self {
+        // Constraint names differ between the engines, so the kind decides.
+        match &error {
+            sqlx::Error::Database(found) if found.is_unique_violation() => Self::Taken,
+            _ => Self::Broken(error),
+        }
+    }
+}
+
+/// What a store function gives.
+pub type Result<T> = std::result::Result<T, StoreError>;
+
+/// Requires that an update with a version in its `where` met its row.
+fn met(rows: u64) -> Result<()> {
+    if rows == 1 { Ok(()) } else { Err(StoreError::Stale) }
+}

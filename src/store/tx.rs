@@ -1,0 +1,146 @@
+//! Views for reading and transactions for writing.
+//!
+//! A [`Tx`] can do all that a [`Snapshot`] can, not the other way round, and it
+//! cannot be committed without saying for the log what was done.
+
+use std::ops::{Deref, DerefMut};
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use sqlx::{Any, AnyConnection, Transaction};
+
+use super::{Audit, Result, submission};
+use crate::care::ids::AccountId;
+use crate::clock::Clock;
+use crate::db::Db;
+
+/// The store: a database and the clock it stamps with.
+#[derive(Clone)]
+pub struct Store {
+    db: Db,
+    clock: Clock,
+}
+
+impl Store {
+    /// Puts a store over an open, migrated database.
+    pub fn over(db: Db, clock: Clock) -> Self {
+        Self { db, clock }
+    }
+
+    /// The clock records are stamped with.
+    pub fn clock(&self) -> &Clock {
+        &self.clock
+    }
+
+    /// The database underneath, for backup and closing.
+    pub fn db(&self) -> &Db {
+        &self.db
+    }
+
+    /// One consistent view for reading.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn snapshot(&self) -> Result<Snapshot> {
+        let inner = self.db.begin_read().await?;
+        Ok(Snapshot { inner, now: self.clock.now(), today: self.clock.today(), zone: self.clock.zone().clone() })
+    }
+
+    /// A transaction that is undone unless it is committed.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn tx(&self) -> Result<Tx> {
+        let inner = self.db.begin_write().await?;
+        let snapshot = Snapshot { inner, now: self.clock.now(), today: self.clock.today(), zone: self.clock.zone().clone() };
+        Ok(Tx { snapshot, claimed: None })
+    }
+}
+
+/// One consistent view for reading.
+pub struct Snapshot {
+    inner: Transaction<'static, Any>,
+    now: Timestamp,
+    today: Date,
+    zone: TimeZone,
+}
+
+impl Snapshot {
+    /// The installation's time zone, for the civil date of a stored instant.
+    pub fn zone(&self) -> &TimeZone {
+        &self.zone
+    }
+
+    /// The instant this view was opened.
+    pub fn now(&self) -> Timestamp {
+        self.now
+    }
+
+    /// The day this view was opened, where the installation is.
+    pub fn today(&self) -> Date {
+        self.today
+    }
+
+    /// The civil date of a stored instant, where the installation is.
+    pub fn date_of(&self, at: Timestamp) -> Date {
+        at.to_zoned_datetime(self.zone.clone()).date()
+    }
+
+    pub(super) fn connection(&mut self) -> &mut AnyConnection {
+        &mut self.inner
+    }
+}
+
+/// A transaction: dropped, it never happened.
+pub struct Tx {
+    snapshot: Snapshot,
+    claimed: Option<String>,
+}
+
+impl Tx {
+    /// Claims the key of a sent form, so that a repeat finds the first answer.
+    ///
+    /// # Errors
+    /// [`super::StoreError::Repeated`] with the first answer's address.
+    pub async fn claim(&mut self, key: &str, account: Option<AccountId>) -> Result<()> {
+        submission::claim(self, key, account).await?;
+        self.claimed = Some(key.to_owned());
+        Ok(())
+    }
+
+    /// Makes the write last, with its line in the log.
+    ///
+    /// # Errors
+    /// When the database fails; then nothing was written.
+    pub async fn commit(self, audit: Audit) -> Result<()> {
+        self.commit_at(audit, "/today").await
+    }
+
+    /// Makes the write last and remembers where its answer is shown.
+    ///
+    /// # Errors
+    /// When the database fails; then nothing was written.
+    pub async fn commit_at(mut self, audit: Audit, location: &str) -> Result<()> {
+        audit.write(&mut self).await?;
+        if let Some(key) = self.claimed.take() {
+            submission::answer(&mut self, &key, location).await?;
+        }
+        self.snapshot.inner.commit().await?;
+        Ok(())
+    }
+}
+
+impl Deref for Tx {
+    type Target = Snapshot;
+
+    fn deref(&self) -> &Snapshot {
+        &self.snapshot
+    }
+}
+
+impl DerefMut for Tx {
+    fn deref_mut(&mut self) -> &mut Snapshot {
+        &mut self.snapshot
+    }
+}

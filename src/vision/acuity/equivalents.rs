@@ -1,0 +1,108 @@
+//! How is one acuity written in the other notations?
+//!
+//! Follows the display rule of the trade: the name of a chart row stands only
+//! for a value within 0.006 log units of that row; any other value is printed
+//! as it is. Nothing is snapped. Does not know what was typed; the typed text
+//! always stands first.
+
+use super::LogMar;
+
+/// One acuity in every notation, ready to be printed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Equivalents {
+    /// Two decimals, "1.00".
+    pub logmar: String,
+    /// The fraction over 20 feet, "20/200".
+    pub feet: String,
+    /// The fraction over 6 metres, "6/60".
+    pub metres: String,
+    /// The decimal, "0.1".
+    pub decimal: String,
+    /// The VAR score, "50".
+    pub var: String,
+}
+
+/// How near a value must lie to a row to be called by the row's name.
+///
+/// Common practice; the preferred numbers themselves miss the exact series by
+/// up to 0.0052.
+const NAMED_WITHIN: f64 = 0.006;
+
+/// The names below the line for the ten rows of one decade, over 20 feet.
+const FEET: [f64; 10] = [20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0];
+/// The same over 6 metres.
+const METRES: [f64; 10] = [6.0, 7.5, 9.5, 12.0, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0];
+/// The same as decimals.
+const DECIMAL: [f64; 10] = [1.0, 0.8, 0.63, 0.5, 0.4, 0.32, 0.25, 0.2, 0.16, 0.125];
+
+/// What is this acuity in the other notations?
+///
+/// **Formula** 20·10^L, 6·10^L, 10^−L, 100 − 50 L; a row's name within 0.006
+/// log units of the row, three figures otherwise. **Source** conversions as in
+/// DICOM PS3.17 Annex RR (seen); the display rule is common practice; row names
+/// are preferred numbers. **Range** all of [`LogMar`].
+///
+/// ```
+/// use farpoint::vision::acuity::{LogMar, equivalents::equivalents};
+/// let row = equivalents(LogMar::new(1.0)?);
+/// assert_eq!((row.feet.as_str(), row.metres.as_str()), ("20/200", "6/60"));
+/// // 20/30 lies between two rows and keeps its own figures.
+/// let between = equivalents(LogMar::from_decimal(20.0 / 30.0)?);
+/// assert_eq!((between.feet.as_str(), between.logmar.as_str()), ("20/30", "0.18"));
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+pub fn equivalents(acuity: LogMar) -> Equivalents {
+    let (feet, metres, decimal) = match row(acuity) {
+        Some((place, decade)) => (
+            FEET[place] * decade,
+            METRES[place] * decade,
+            DECIMAL[place] / decade,
+        ),
+        None => (
+            acuity.below_the_line(20.0),
+            acuity.below_the_line(6.0),
+            acuity.decimal(),
+        ),
+    };
+    Equivalents {
+        logmar: without_minus_zero(format!("{:.2}", acuity.get())),
+        feet: format!("20/{}", figures(feet)),
+        metres: format!("6/{}", figures(metres)),
+        decimal: figures(decimal),
+        var: without_minus_zero(trimmed(format!("{:.1}", acuity.var_score()))),
+    }
+}
+
+/// The place of the row in its decade and ten to the power of the decade.
+fn row(acuity: LogMar) -> Option<(usize, f64)> {
+    let tenths = (acuity.get() * 10.0).round();
+    if (acuity.get() - tenths / 10.0).abs() > NAMED_WITHIN {
+        return None;
+    }
+    // The bounds of LogMar keep this between -30 and 50.
+    let tenths = tenths as i32;
+    let place = usize::try_from(tenths.rem_euclid(10)).ok()?;
+    Some((place, 10_f64.powi(tenths.div_euclid(10))))
+}
+
+/// Three significant figures, without idle zeros.
+fn figures(number: f64) -> String {
+    let before_the_mark = number.abs().log10().floor();
+    let decimals = (2.0 - before_the_mark).clamp(0.0, 9.0) as usize;
+    trimmed(format!("{number:.decimals$}"))
+}
+
+fn trimmed(text: String) -> String {
+    if !text.contains('.') {
+        return text;
+    }
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+fn without_minus_zero(text: String) -> String {
+    if text.trim_start_matches(['-', '0', '.']).is_empty() {
+        text.trim_start_matches('-').to_owned()
+    } else {
+        text
+    }
+}

@@ -1,0 +1,4 @@
+//! Sight arithmetic.
+pub mod acuity;
+pub mod length;
+pub mod units;

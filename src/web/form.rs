@@ -1,0 +1,205 @@
+//! Forms: what was typed, what is wrong with it, and the keys every form carries.
+//!
+//! Everything typed is kept as typed in an [`Entry`]; a [`super::check::Check`]
+//! reads it and collects [`Faults`] in the user's words. Nothing that was not
+//! checked can be saved, because the store takes checked types only.
+
+use axum::body::Bytes;
+use axum::extract::{FromRequest, Request};
+use axum::http::StatusCode;
+use subtle::ConstantTimeEq;
+
+use super::error::{Error, Result};
+use super::page::Context;
+use super::state::App;
+use crate::clock::fresh_uuid;
+
+/// The most fields one form may send.
+const MOST_FIELDS: usize = 1_000;
+
+/// Everything a person typed, in order, as typed.
+#[derive(Clone, Default)]
+pub struct Entry(Vec<(String, String)>);
+
+impl std::fmt::Debug for Entry {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "Entry({} fields)", self.0.len())
+    }
+}
+
+impl Entry {
+    /// What was typed in a field, or nothing.
+    pub fn get(&self, name: &str) -> &str {
+        self.0.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value)
+    }
+
+    /// Every value of a field that may be chosen more than once.
+    pub fn all(&self, name: &str) -> Vec<&str> {
+        self.0.iter().filter(|(field, _)| field == name).map(|(_, value)| value.as_str()).collect()
+    }
+
+    /// Whether a choice was made.
+    pub fn has(&self, name: &str, value: &str) -> bool {
+        self.0.iter().any(|(field, typed)| field == name && typed == value)
+    }
+
+    /// Puts a value into a field, replacing what was there.
+    pub fn set(&mut self, name: impl Into<String>, value: impl Into<String>) {
+        let (name, value) = (name.into(), value.into());
+        self.0.retain(|(field, _)| *field != name);
+        self.0.push((name, value));
+    }
+
+    /// Adds one more value to a field that may be chosen more than once.
+    pub fn add(&mut self, name: impl Into<String>, value: impl Into<String>) {
+        self.0.push((name.into(), value.into()));
+    }
+
+    /// The same, for building an entry in one expression.
+    #[must_use]
+    pub fn with(mut self, name: impl Into<String>, value: impl Into<String>) -> Self {
+        self.set(name, value);
+        self
+    }
+
+    /// The fields in order.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()))
+    }
+}
+
+impl<N: Into<String>, V: Into<String>> FromIterator<(N, V)> for Entry {
+    fn from_iter<I: IntoIterator<Item = (N, V)>>(pairs: I) -> Self {
+        Self(pairs.into_iter().map(|(name, value)| (name.into(), value.into())).collect())
+    }
+}
+
+/// What is wrong, field by field, in the user's words.
+#[derive(Debug, Clone, Default)]
+pub struct Faults(Vec<(String, String)>);
+
+impl Faults {
+    /// Whether nothing is wrong.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// What is wrong with a field.
+    pub fn of(&self, name: &str) -> Option<&str> {
+        self.0.iter().find(|(field, _)| field == name).map(|(_, message)| message.as_str())
+    }
+
+    /// All of it, in the order of the form.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().map(|(name, message)| (name.as_str(), message.as_str()))
+    }
+
+    /// Says what is wrong with a field; the first message of a field stays.
+    pub fn add(&mut self, name: impl Into<String>, message: impl Into<String>) {
+        let name = name.into();
+        if self.of(&name).is_none() {
+            self.0.push((name, message.into()));
+        }
+    }
+
+    /// One fault.
+    pub fn one(name: impl Into<String>, message: impl Into<String>) -> Self {
+        let mut faults = Self::default();
+        faults.add(name, message);
+        faults
+    }
+}
+
+/// A form as shown: what was typed, what is wrong with it, and the hidden keys.
+#[derive(Debug, Clone, Default)]
+pub struct FormView {
+    /// What was typed.
+    pub entry: Entry,
+    /// What is wrong with it.
+    pub faults: Faults,
+    /// The session's token, so that no other site can send this form.
+    pub csrf: String,
+    /// This form's own key, so that sending it twice stores it once.
+    pub key: String,
+    /// The version of the record it edits.
+    pub version: Option<i64>,
+}
+
+impl FormView {
+    /// An empty form.
+    pub fn blank(context: &Context) -> Self {
+        Self::filled(context, Entry::default())
+    }
+
+    /// A form that starts from what is known.
+    pub fn filled(context: &Context, entry: Entry) -> Self {
+        Self {
+            entry,
+            faults: Faults::default(),
+            csrf: context.csrf().to_owned(),
+            key: fresh_uuid().to_string(),
+            version: None,
+        }
+    }
+
+    /// The form as it was sent, with what is wrong beside the fields.
+    pub fn again(context: &Context, posted: &Posted, faults: Faults) -> Self {
+        Self {
+            entry: posted.entry.clone(),
+            faults,
+            csrf: context.csrf().to_owned(),
+            // A fresh key: the mended form is a new attempt.
+            key: fresh_uuid().to_string(),
+            version: posted.version,
+        }
+    }
+
+    /// Carries the version of the record it edits.
+    #[must_use]
+    pub fn at_version(mut self, version: i64) -> Self {
+        self.version = Some(version);
+        self
+    }
+}
+
+/// A form that arrived with the right session token.
+#[derive(Debug)]
+pub struct Posted {
+    /// What was typed.
+    pub entry: Entry,
+    /// The form's own key.
+    pub key: String,
+    /// The version of the record it edits.
+    pub version: Option<i64>,
+}
+
+impl FromRequest<App> for Posted {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, state: &App) -> Result<Self> {
+        let expected = request.extensions().get::<Context>().map(|context| context.csrf().to_owned());
+        let bytes = Bytes::from_request(request, state).await.map_err(|rejection| {
+            if rejection.status() == StatusCode::PAYLOAD_TOO_LARGE { Error::TooLarge } else { Error::Unreadable }
+        })?;
+        let mut entry = Entry::default();
+        let (mut csrf, mut key, mut version) = (String::new(), String::new(), None);
+        for (name, value) in form_urlencoded::parse(&bytes).take(MOST_FIELDS) {
+            match &*name {
+                "csrf" => csrf = value.into_owned(),
+                "key" => key = value.into_owned(),
+                "version" => version = value.parse().ok(),
+                _ => entry.add(name, value),
+            }
+        }
+        let expected = expected.unwrap_or_default();
+        let same: bool = csrf.as_bytes().ct_eq(expected.as_bytes()).into();
+        if expected.is_empty() || !same {
+            return Err(Error::FormExpired);
+        }
+        // A form without a key of its own, such as sign-out, may be repeated freely.
+        if key.is_empty() || key.len() > 64 {
+            key = fresh_uuid().to_string();
+        }
+        Ok(Self { entry, key, version })
+    }
+}

@@ -1,0 +1,89 @@
+//! The only place that knows HTTP: pages, forms, routes and the layers around
+//! them. It translates between requests and the record; it holds no SQL, no
+//! formula and no rule about who may do what.
+
+pub mod access;
+pub mod account;
+pub mod assets;
+pub mod check;
+pub mod error;
+pub mod form;
+pub mod help;
+pub mod page;
+pub mod params;
+pub mod part;
+pub mod routes;
+pub mod sign_in;
+pub mod state;
+pub mod steward;
+pub mod visit;
+pub mod words;
+
+use std::time::Duration;
+
+use axum::Router;
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::middleware;
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
+use tower_http::csrf::CsrfLayer;
+use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::set_header::SetResponseHeaderLayer;
+use tower_http::timeout::TimeoutLayer;
+
+use error::Error;
+use routes::Routes;
+use state::App;
+
+/// The most bytes a form may hold.
+const LARGEST_FORM: usize = 512 * 1024;
+
+/// Pages run no script and load nothing but what this server serves.
+const CONTENT_POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; \
+     connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// Every route, by capability.
+pub fn routes(app: &App) -> Routes {
+    let routes = Routes::default();
+    let routes = assets::routes(routes);
+    let routes = sign_in::routes(routes, app);
+    let routes = help::routes(routes);
+    let routes = account::routes(routes);
+    steward::routes(routes)
+}
+
+/// The whole service.
+pub fn app(app: App) -> Router {
+    routes(&app)
+        .into_router()
+        .fallback(async || Error::Hidden)
+        .method_not_allowed_fallback(async || Error::Hidden)
+        // Who is signed in and what the site's settings are, once per request.
+        .layer(middleware::from_fn_with_state(app.clone(), access::context))
+        // A form from another site is refused before anything reads it.
+        .layer(CsrfLayer::new())
+        .layer(RequestBodyLimitLayer::new(LARGEST_FORM))
+        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, Duration::from_secs(30)))
+        .layer(CatchPanicLayer::custom(|_panic| {
+            use axum::response::IntoResponse;
+            // What panicked may hold a record's text: only the fact is logged.
+            Error::broken(&Panicked).into_response()
+        }))
+        .layer(CompressionLayer::new())
+        .layer(fixed(header::CONTENT_SECURITY_POLICY, CONTENT_POLICY))
+        .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
+        .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
+        .layer(fixed(header::X_FRAME_OPTIONS, "DENY"))
+        .layer(fixed(HeaderName::from_static("permissions-policy"), "camera=(), microphone=(), geolocation=()"))
+        .layer(fixed(HeaderName::from_static("cross-origin-opener-policy"), "same-origin"))
+        .layer(fixed(HeaderName::from_static("strict-transport-security"), "max-age=31536000"))
+        .with_state(app)
+}
+
+#[derive(Debug, thiserror::Error)]
+#[error("a handler panicked")]
+struct Panicked;
+
+fn fixed(name: HeaderName, value: &'static str) -> SetResponseHeaderLayer<HeaderValue> {
+    SetResponseHeaderLayer::overriding(name, HeaderValue::from_static(value))
+}

@@ -1,0 +1,195 @@
+//! What every page shares: the shell around it and how it is rendered.
+//!
+//! [`Context`] is what a request knows before a handler runs; [`Shell`] is what
+//! the base template shows. Does not know any one page.
+
+use std::sync::Arc;
+
+use askama::Template;
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+
+use super::error::{Error, Result};
+use super::form::FormView;
+use super::state::App;
+use super::visit::Visit;
+use crate::access::{Actor, Role};
+use crate::store::session::Session;
+use crate::store::setting::Site;
+
+/// What a request knows before its handler runs.
+#[derive(Clone)]
+pub struct Context {
+    /// Who is signed in, if anyone.
+    pub session: Option<Session>,
+    /// The site's settings.
+    pub site: Arc<Site>,
+    /// The path asked for.
+    pub path: String,
+}
+
+impl Context {
+    /// The token every form carries, empty when nobody is signed in.
+    pub fn csrf(&self) -> &str {
+        self.session.as_ref().map_or("", |session| &session.csrf)
+    }
+
+    /// Who acts.
+    ///
+    /// # Errors
+    /// [`Error::SignInNeeded`].
+    pub fn actor(&self) -> Result<&Actor> {
+        self.session.as_ref().map(|session| &session.actor).ok_or(Error::SignInNeeded)
+    }
+
+    /// Whether lengths are shown in feet and inches.
+    pub fn imperial(&self) -> bool {
+        self.session.as_ref().is_some_and(|session| session.units == "imperial")
+    }
+
+    /// The shell of a page that is not about one student.
+    pub fn shell(&self, title: impl Into<String>) -> Shell {
+        let person = self.session.as_ref().map(|session| {
+            let actor = &session.actor;
+            Person {
+                name: actor.name.clone(),
+                role_words: actor.role.map_or("records officer", Role::words).to_owned(),
+                steward: actor.steward,
+                may_open_record: actor.role == Some(Role::VisionTeacher),
+                sees_pool: matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) || actor.steward,
+            }
+        });
+        Shell {
+            title: title.into(),
+            lang: "en",
+            appearance: self.session.as_ref().map_or("auto", |session| &session.appearance).to_owned(),
+            text_size: self.session.as_ref().map_or(18, |session| session.text_size).to_string(),
+            person,
+            csrf: self.csrf().to_owned(),
+            demo: self.site.demo(),
+            flash: None,
+            has_faults: false,
+            student: None,
+            current: self.path.clone(),
+        }
+    }
+}
+
+impl FromRequestParts<App> for Context {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, _state: &App) -> Result<Self> {
+        // Put there by the layer around every route.
+        parts.extensions.get::<Self>().cloned().ok_or(Error::SignInNeeded)
+    }
+}
+
+/// The frame of a page.
+#[derive(Debug, Clone, Default)]
+pub struct Shell {
+    /// The page's own title.
+    pub title: String,
+    /// Its language.
+    pub lang: &'static str,
+    /// Light, dark or auto.
+    pub appearance: String,
+    /// Body text in CSS pixels.
+    pub text_size: String,
+    /// Who is signed in.
+    pub person: Option<Person>,
+    /// The token of the sign-out form.
+    pub csrf: String,
+    /// Whether invented people are inside.
+    pub demo: bool,
+    /// What just happened, said once.
+    pub flash: Option<String>,
+    /// Whether a form came back with faults.
+    pub has_faults: bool,
+    /// The student the page is about.
+    pub student: Option<StudentStrip>,
+    /// The path, for marking the current link.
+    pub current: String,
+}
+
+impl Shell {
+    /// Puts a student's strip over the page.
+    #[must_use]
+    pub fn about(mut self, strip: StudentStrip) -> Self {
+        self.student = Some(strip);
+        self
+    }
+
+    /// Marks the page as one that came back with faults.
+    #[must_use]
+    pub fn of_form(mut self, form: &FormView) -> Self {
+        self.has_faults = !form.faults.is_empty();
+        self
+    }
+}
+
+/// Who is signed in, as the header shows it.
+#[derive(Debug, Clone, Default)]
+pub struct Person {
+    /// Name.
+    pub name: String,
+    /// Role in words.
+    pub role_words: String,
+    /// Whether the site's pages are shown.
+    pub steward: bool,
+    /// Whether a new record may be opened.
+    pub may_open_record: bool,
+    /// Whether the loan pool is shown.
+    pub sees_pool: bool,
+}
+
+/// The strip over every page about one student.
+#[derive(Debug, Clone, Default)]
+pub struct StudentStrip {
+    /// The name, or the initials where the name may not be read.
+    pub name: String,
+    /// The stage of each track, in words.
+    pub stages: Vec<String>,
+    /// Whether device training is paused for safety.
+    pub paused: bool,
+    /// The screens this reader may open: address and words.
+    pub links: Vec<(String, String)>,
+    /// Where a red flag is raised.
+    pub safety_href: String,
+}
+
+/// A page, rendered.
+pub struct Page<T>(pub T);
+
+impl<T: Template> IntoResponse for Page<T> {
+    fn into_response(self) -> Response {
+        match self.0.render() {
+            Ok(body) => (
+                // Records are never kept by a cache on the way or on the disk.
+                [(header::CACHE_CONTROL, "no-store")],
+                Html(body),
+            )
+                .into_response(),
+            Err(error) => Error::broken(&error).into_response(),
+        }
+    }
+}
+
+/// A form that came back: the same page with status 422.
+pub struct Again<T>(pub T);
+
+impl<T: Template> IntoResponse for Again<T> {
+    fn into_response(self) -> Response {
+        let mut response = Page(self.0).into_response();
+        if response.status() == StatusCode::OK {
+            *response.status_mut() = StatusCode::UNPROCESSABLE_ENTITY;
+        }
+        response
+    }
+}
+
+/// The shell of a page about one student.
+pub fn shell_about(context: &Context, visit: &Visit, title: impl Into<String>) -> Shell {
+    context.shell(title).about(visit.strip())
+}

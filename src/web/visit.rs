@@ -1,0 +1,183 @@
+//! One request about one student: who asks, how they stand to the student, and
+//! the strip over the page.
+//!
+//! A page put together from several kinds of record takes its proofs from here;
+//! a page about one kind names the proof in its handler's signature.
+
+use axum::extract::FromRequestParts;
+use axum::http::request::Parts;
+
+use super::error::{Error, Result};
+use super::page::{Context, StudentStrip};
+use super::params::named;
+use super::state::App;
+use super::words;
+use crate::access::action::{Action, Create, Read};
+use crate::access::resource::{
+    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, Pause, Prescription,
+    Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+};
+use crate::access::standing::{Password, Standing};
+use crate::access::{Access, Actor, Role};
+use crate::care::ids::StudentId;
+use crate::store::account::Reentered;
+use crate::store::{self, Store, disclosure};
+
+/// One request about one student.
+#[derive(Clone)]
+pub struct Visit {
+    store: Store,
+    actor: Actor,
+    student: StudentId,
+    standing: Standing,
+    strip: StudentStrip,
+}
+
+impl FromRequestParts<App> for Visit {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, state: &App) -> Result<Self> {
+        if let Some(visit) = parts.extensions.get::<Self>() {
+            return Ok(visit.clone());
+        }
+        let student: StudentId = named(parts, state, "student").await?;
+        let context = Context::from_request_parts(parts, state).await?;
+        let password = context.session.as_ref().map_or(Password::NotEntered, |session| session.password);
+        let visit = Self::begin(&state.store, context.actor()?.clone(), student, password).await?;
+        parts.extensions.insert(visit.clone());
+        Ok(visit)
+    }
+}
+
+impl Visit {
+    async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
+        let mut snapshot = store.snapshot().await?;
+        let standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        let mut visit =
+            Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default() };
+        visit.strip = visit.build_strip(&mut snapshot).await?;
+        Ok(visit)
+    }
+
+    /// Whose record.
+    pub fn student(&self) -> StudentId {
+        self.student
+    }
+
+    /// Who asks.
+    pub fn actor(&self) -> &Actor {
+        &self.actor
+    }
+
+    /// The role in which they ask; a steward without a role has none.
+    pub fn role(&self) -> Option<Role> {
+        self.actor.role
+    }
+
+    /// An address below this student.
+    pub fn at(&self, path: &str) -> String {
+        format!("/students/{}{path}", self.student)
+    }
+
+    /// Whether a link may be shown; takes nothing across.
+    pub fn may<R: Resource, A: Action>(&self) -> bool {
+        Access::<R, A>::grant(&self.actor, self.student, &self.standing).is_ok()
+    }
+
+    /// The proof, its disclosure row written first where it takes content across.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
+    pub async fn open<R: Resource, A: Action>(&self) -> Result<Access<R, A>> {
+        let access = Access::grant(&self.actor, self.student, &self.standing)?;
+        disclosure::of_reading(&self.store, &access).await?;
+        Ok(access)
+    }
+
+    /// The proof if there is one, for a part of a page that is left out otherwise.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn open_if<R: Resource, A: Action>(&self) -> Result<Option<Access<R, A>>> {
+        match Access::grant(&self.actor, self.student, &self.standing) {
+            Ok(access) => {
+                disclosure::of_reading(&self.store, &access).await?;
+                Ok(Some(access))
+            }
+            Err(_) => Ok(None),
+        }
+    }
+
+    /// The proof for an act that needs the password entered again.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
+    pub async fn open_reentered<R: Resource, A: Action>(&self, reentered: &Reentered) -> Result<Access<R, A>> {
+        if reentered.account() != self.actor.account {
+            return Err(Error::Hidden);
+        }
+        let mut snapshot = self.store.snapshot().await?;
+        let standing =
+            store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
+        Ok(Access::grant(&self.actor, self.student, &standing)?)
+    }
+
+    /// The strip over the page.
+    pub fn strip(&self) -> StudentStrip {
+        self.strip.clone()
+    }
+
+    /// The student's name, or the initials where the name may not be read.
+    pub fn name(&self) -> &str {
+        &self.strip.name
+    }
+
+    fn quiet<R: Resource, A: Action>(&self) -> Option<Access<R, A>> {
+        Access::grant(&self.actor, self.student, &self.standing).ok()
+    }
+
+    async fn build_strip(&self, snapshot: &mut store::Snapshot) -> Result<StudentStrip> {
+        let name = if let Some(access) = self.quiet::<Identity, Read>() {
+            store::student::identity(snapshot, &access).await?.called().to_owned()
+        } else if let Some(access) = self.quiet::<Glimpse, Read>() {
+            store::student::glimpse(snapshot, &access).await?.name
+        } else if let Some(access) = self.quiet::<Initials, Read>() {
+            store::student::initials_of(snapshot, &access).await?
+        } else {
+            return Err(Error::Hidden);
+        };
+        let stages = match self.quiet::<Stage, Read>() {
+            Some(access) => words::stages(&store::journey::shown(snapshot, &access).await?),
+            None => Vec::new(),
+        };
+        let paused = match self.quiet::<Pause, Read>() {
+            Some(access) => store::safety::is_paused(snapshot, &access).await?,
+            None => false,
+        };
+        Ok(StudentStrip { name, stages, paused, links: self.links(), safety_href: self.at("/safety") })
+    }
+
+    fn links(&self) -> Vec<(String, String)> {
+        let teacher = self.role() == Some(Role::ClassroomTeacher);
+        let all = [
+            ("", "Overview", true),
+            ("/intake", "Intake", self.may::<Intake, Read>()),
+            ("/tasks", "What to see", self.may::<VisualTasks, Read>() && !teacher),
+            ("/evaluations", "Evaluations", self.may::<Evaluation, Read>() || self.role() == Some(Role::VisionTeacher)),
+            ("/devices", "Devices", self.may::<Loans, Read>()),
+            ("/training", "Training", self.may::<Training, Read>()),
+            ("/observations", "Observations", self.may::<HomeObservation, Read>() || teacher),
+            ("/card", "Classroom card", self.may::<Card, Read>()),
+            ("/summaries", "Summaries", self.may::<Summary, Read>()),
+            ("/review", "Review", self.role() == Some(Role::Clinician) && self.may::<Summary, Read>()),
+            ("/prescription", "Prescription", self.may::<Prescription, Read>()),
+            ("/thread", "Thread", self.may::<Thread, Read>() || self.may::<Thread, Create>()),
+            ("/people", "People and consent", self.may::<Team, Read>() || self.may::<Consents, Read>()),
+            ("/safety", "Safety", self.may::<SafetyFlag, Read>()),
+        ];
+        all.into_iter()
+            .filter(|(_, _, shown)| *shown)
+            .map(|(path, words, _)| (self.at(path), words.to_owned()))
+            .collect()
+    }
+}

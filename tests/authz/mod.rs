@@ -1,0 +1,6 @@
+//! Who may do what: the policy against the table that was typed by hand.
+
+mod expected;
+mod policy;
+mod promises;
+mod worlds;

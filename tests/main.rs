@@ -1,0 +1,3 @@
+//! One test binary; modules by capability.
+
+mod authz;
