@@ -15,6 +15,7 @@ pub mod part;
 pub mod routes;
 pub mod sign_in;
 pub mod state;
+pub mod steps;
 pub mod steward;
 pub mod visit;
 pub mod words;

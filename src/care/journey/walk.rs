@@ -101,12 +101,26 @@ impl Walk {
             What::RecordOpened | What::LoanOpened { .. } | What::LoanReturned { .. } => {}
             What::EvaluationRequested { request } => self.requested(*request, fact.on),
             What::RequestWithdrawn { request } => self.withdrawn(*request),
-            What::EvaluationAnswered { evaluation, source, safe, answer, .. } => {
-                let safety = Safety { evaluation: *evaluation, safe: *safe, source: *source };
+            What::EvaluationAnswered {
+                evaluation,
+                source,
+                safe,
+                answer,
+                ..
+            } => {
+                let safety = Safety {
+                    evaluation: *evaluation,
+                    safe: *safe,
+                    source: *source,
+                };
                 self.answered(fact, safety, answer);
             }
             What::DeviceAllowed { device, under, by } => {
-                self.allowed.push(Allowance { device: *device, under: *under, by: *by });
+                self.allowed.push(Allowance {
+                    device: *device,
+                    under: *under,
+                    by: *by,
+                });
             }
             What::SummarySent { summary, covers } => {
                 self.journey.summaries.push(SentSummary {
@@ -116,18 +130,36 @@ impl Walk {
                     entered: fact.entered,
                 });
                 self.signed_meanwhile = false;
-                self.journey.with_clinician =
-                    Some(WithClinician { summary: *summary, finalising: None });
+                self.journey.with_clinician = Some(WithClinician {
+                    summary: *summary,
+                    finalising: None,
+                });
             }
-            What::Decided { decision, choice, devices } => {
+            What::Decided {
+                decision,
+                choice,
+                devices,
+            } => {
                 self.decided(fact, *decision, *choice, devices);
             }
-            What::PrescriptionSigned { prescription, devices } => {
+            What::PrescriptionSigned {
+                prescription,
+                devices,
+            } => {
                 self.prescribed(*prescription, devices, fact.on);
             }
             What::PrescriptionVoided { prescription } => self.voided(*prescription),
-            What::OwnDeviceReceived { own_device, prescription, spec, receipt } => {
-                let known = self.journey.own_devices.iter().any(|own| own.id == *own_device);
+            What::OwnDeviceReceived {
+                own_device,
+                prescription,
+                spec,
+                receipt,
+            } => {
+                let known = self
+                    .journey
+                    .own_devices
+                    .iter()
+                    .any(|own| own.id == *own_device);
                 if !known {
                     self.journey.own_devices.push(OwnDevice {
                         id: *own_device,
@@ -142,7 +174,10 @@ impl Walk {
                     self.received(*own_device);
                 }
             }
-            What::MismatchSettled { own_device, verdict } => {
+            What::MismatchSettled {
+                own_device,
+                verdict,
+            } => {
                 self.settled(*own_device, *verdict, fact.on);
             }
             What::RepairStarted { own_device } => {
@@ -161,7 +196,10 @@ impl Walk {
     }
 
     fn requested(&mut self, request: RequestId, on: Date) {
-        self.journey.request = Some(Request { id: request, since: on });
+        self.journey.request = Some(Request {
+            id: request,
+            since: on,
+        });
         let in_force =
             self.journey.recommendation.is_some() || self.journey.own_in_force().next().is_some();
         // A prescription on its way is not put back by asking for the next look.
@@ -232,11 +270,15 @@ impl Walk {
     /// A new recommendation is on trial: an own device no longer excludes loans.
     fn recommend(&mut self, fact: &Fact, basis: Basis, devices: Vec<DeviceSpec>) {
         self.put_own_aside();
-        let still_prescribed = self.journey.prescription.as_ref().is_some_and(|prescription| {
-            prescription.devices.iter().any(|prescribed| {
-                devices.iter().any(|device| self.same(device, prescribed))
-            })
-        });
+        let still_prescribed =
+            self.journey
+                .prescription
+                .as_ref()
+                .is_some_and(|prescription| {
+                    prescription.devices.iter().any(|prescribed| {
+                        devices.iter().any(|device| self.same(device, prescribed))
+                    })
+                });
         if !still_prescribed {
             self.journey.prescription = None;
         }
@@ -290,7 +332,11 @@ impl Walk {
 
     /// Once a decision to finalise is made, a newer answer overtakes it.
     fn overtake_finalising(&mut self) {
-        if self.journey.with_clinician.is_some_and(|with| with.finalising.is_some()) {
+        if self
+            .journey
+            .with_clinician
+            .is_some_and(|with| with.finalising.is_some())
+        {
             self.journey.with_clinician = None;
         }
     }
@@ -330,7 +376,11 @@ impl Walk {
                 (None, standing) => standing,
             };
         }
-        self.journey.prescription = Some(Prescription { id, devices: devices.to_vec(), since: on });
+        self.journey.prescription = Some(Prescription {
+            id,
+            devices: devices.to_vec(),
+            since: on,
+        });
         // A receipt may be dated, or entered, before the signature.
         let waiting: Vec<_> = self
             .journey
@@ -345,7 +395,11 @@ impl Walk {
     }
 
     fn voided(&mut self, id: PrescriptionId) {
-        let current = self.journey.prescription.as_ref().is_some_and(|current| current.id == id);
+        let current = self
+            .journey
+            .prescription
+            .as_ref()
+            .is_some_and(|current| current.id == id);
         for aside in &mut self.aside {
             aside.earlier.take_if(|earlier| earlier.id == id);
         }
@@ -372,7 +426,11 @@ impl Walk {
     fn received(&mut self, id: OwnDeviceId) {
         let track = self.journey.track;
         let kept = self.phase == Phase::Own
-            && self.journey.recommendation.as_ref().is_some_and(|now| now.keeps_own);
+            && self
+                .journey
+                .recommendation
+                .as_ref()
+                .is_some_and(|now| now.keeps_own);
         let prescription = self.journey.prescription.clone();
         let Some(own) = self.own(id) else { return };
         let standing = match (own.prescription, prescription) {
@@ -442,8 +500,12 @@ impl Walk {
     fn settle(&mut self, fact: &Fact) {
         self.refresh_kept();
         let basis = self.journey.recommendation.as_ref().map(|now| now.basis);
-        self.journey.allowed =
-            self.allowed.iter().copied().filter(|given| Some(given.under) == basis).collect();
+        self.journey.allowed = self
+            .allowed
+            .iter()
+            .copied()
+            .filter(|given| Some(given.under) == basis)
+            .collect();
         let judged: Vec<_> = self
             .journey
             .loans
@@ -467,7 +529,11 @@ impl Walk {
 
     /// `Keep own device` recommends whatever the own devices are.
     fn refresh_kept(&mut self) {
-        let specs: Vec<_> = self.journey.own_in_force().map(|own| own.spec.clone()).collect();
+        let specs: Vec<_> = self
+            .journey
+            .own_in_force()
+            .map(|own| own.spec.clone())
+            .collect();
         if let Some(now) = &mut self.journey.recommendation
             && now.keeps_own
         {
@@ -501,11 +567,22 @@ impl Walk {
     }
 
     fn fit(&self, loan: &Loan) -> Fit {
-        let Some(now) = &self.journey.recommendation else { return Fit::Not };
-        if now.devices.iter().any(|device| self.same(device, &loan.spec)) {
+        let Some(now) = &self.journey.recommendation else {
+            return Fit::Not;
+        };
+        if now
+            .devices
+            .iter()
+            .any(|device| self.same(device, &loan.spec))
+        {
             return Fit::Recommended;
         }
-        if let Some(given) = self.journey.allowed.iter().find(|given| given.device == loan.device) {
+        if let Some(given) = self
+            .journey
+            .allowed
+            .iter()
+            .find(|given| given.device == loan.device)
+        {
             return Fit::Allowed(given.by);
         }
         // G6: a repair record reopens the loan that the own device replaced.
@@ -537,9 +614,10 @@ impl Walk {
             Some(replaced) => {
                 Some(max(replaced.since, loan.opened_on).saturating_add(LOAN_DUE_DAYS.days()))
             }
-            None if fit == Fit::Not => {
-                Some(self.changed_on.map_or(loan.opened_on, |on| max(on, loan.opened_on)))
-            }
+            None if fit == Fit::Not => Some(
+                self.changed_on
+                    .map_or(loan.opened_on, |on| max(on, loan.opened_on)),
+            ),
             None => None,
         }
     }
