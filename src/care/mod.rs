@@ -14,6 +14,7 @@ pub mod ids;
 pub mod journey;
 pub mod named_device;
 pub mod readiness;
+pub mod sight;
 pub mod skill;
 pub mod student;
 pub mod task;

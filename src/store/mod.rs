@@ -16,6 +16,7 @@ pub mod invitation;
 pub mod journey;
 pub mod safety;
 pub mod sending;
+pub mod sight;
 mod spec;
 pub mod session;
 pub mod setting;
