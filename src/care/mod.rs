@@ -11,6 +11,7 @@ pub mod device;
 pub mod flag;
 pub mod gates;
 pub mod ids;
+pub mod intake;
 pub mod journey;
 pub mod named_device;
 pub mod readiness;

@@ -8,7 +8,9 @@ pub mod assets;
 pub mod check;
 pub mod error;
 pub mod form;
+pub mod guidance;
 pub mod help;
+pub mod identity;
 pub mod page;
 pub mod params;
 pub mod part;
@@ -17,6 +19,7 @@ pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod task;
 pub mod visit;
 pub mod words;
 
@@ -50,7 +53,9 @@ pub fn routes(app: &App) -> Routes {
     let routes = sign_in::routes(routes, app);
     let routes = help::routes(routes);
     let routes = account::routes(routes);
-    steward::routes(routes)
+    let routes = steward::routes(routes);
+    let routes = identity::routes(routes);
+    task::routes(routes)
 }
 
 /// The whole service.
