@@ -6,14 +6,18 @@ pub mod access;
 pub mod account;
 pub mod assets;
 pub mod check;
+pub mod consents;
 pub mod error;
 pub mod form;
 pub mod guidance;
 pub mod help;
+pub mod history;
 pub mod identity;
+pub mod intake;
 pub mod page;
 pub mod params;
 pub mod part;
+pub mod people;
 pub mod routes;
 pub mod sign_in;
 pub mod state;
@@ -55,7 +59,11 @@ pub fn routes(app: &App) -> Routes {
     let routes = account::routes(routes);
     let routes = steward::routes(routes);
     let routes = identity::routes(routes);
-    task::routes(routes)
+    let routes = intake::routes(routes);
+    let routes = task::routes(routes);
+    let routes = people::routes(routes);
+    let routes = consents::routes(routes);
+    history::routes(routes)
 }
 
 /// The whole service.
