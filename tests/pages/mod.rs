@@ -1,0 +1,3 @@
+//! What must hold for every page, whatever it is about.
+
+pub(crate) mod rules;
