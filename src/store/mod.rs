@@ -8,7 +8,9 @@
 mod tx;
 
 pub mod account;
+pub mod around;
 pub mod audit;
+pub mod caseload;
 pub mod consent;
 pub mod disclosure;
 pub mod event;

@@ -553,6 +553,20 @@ fn a_device_that_differs_waits_for_the_clinician() {
 }
 
 #[test]
+fn a_new_prescription_of_what_arrived_settles_the_difference() {
+    let seven = telescope(7.0, 16.0);
+    let story = Story::in_training()
+        .prescribed("2027-02-11", 1, vec![six()])
+        .received("2027-03-04", 1, 1, seven.clone());
+    assert_eq!(story.end().mismatches().count(), 1);
+    let settled = story.clone().prescribed("2027-03-08", 2, vec![seven]);
+    assert_eq!(settled.stage(), Stage::OwnDevice);
+    let other = story.prescribed("2027-03-08", 2, vec![telescope(8.0, 20.0)]);
+    assert_eq!(other.stage(), Stage::Prescribed);
+    assert_eq!(other.end().mismatches().count(), 1);
+}
+
+#[test]
 fn a_device_that_arrives_after_treat_first_starts_nothing() {
     let story = Story::in_training()
         .prescribed("2027-02-11", 1, vec![six()])
