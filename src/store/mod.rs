@@ -24,6 +24,7 @@ pub mod setting;
 pub mod standing;
 pub mod student;
 pub mod submission;
+pub mod task;
 pub mod team;
 
 pub use audit::Audit;
