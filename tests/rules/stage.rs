@@ -590,6 +590,31 @@ fn the_own_device_brought_along_is_in_force_once_an_evaluation_keeps_it() {
 }
 
 #[test]
+fn a_prescribed_device_is_awaited_though_the_student_brought_one_like_it() {
+    let story = Story::distance()
+        .brought_along("2027-01-04", 1, six())
+        .recommended("2027-01-20", 1, six())
+        .prescribed("2027-02-11", 1, vec![six()]);
+    assert_eq!(story.stage(), Stage::Prescribed);
+}
+
+#[test]
+fn a_voided_prescription_does_not_come_back_when_the_next_is_voided_too() {
+    let story = Story::in_training()
+        .prescribed("2027-02-11", 1, vec![six()])
+        .prescribed("2027-02-15", 2, vec![telescope(8.0, 20.0)]);
+    let first_voided = story.voided("2027-02-16", 1);
+    assert_eq!(first_voided.stage(), Stage::Prescribed);
+    assert!(
+        first_voided
+            .voided("2027-02-17", 2)
+            .end()
+            .prescription
+            .is_none()
+    );
+}
+
+#[test]
 fn voiding_a_superseding_prescription_brings_the_own_device_back() {
     let story = Story::with_own_device().prescribed("2028-02-01", 2, vec![telescope(8.0, 20.0)]);
     assert_eq!(story.stage(), Stage::Prescribed);
