@@ -8,4 +8,6 @@ mod capability;
 mod page;
 mod pages;
 mod people;
+mod rules;
+mod vision;
 mod world;

@@ -36,7 +36,7 @@ impl Equivalent {
 
 /// The checked power of a magnifying lens.
 fn lens_power(power: Dioptres) -> Result<f64, OutOfRange> {
-    within("magnifier", "D", power.get(), 1.0..=100.0)
+    within("magnifier", "D", power.get(), 2.0..=60.0)
 }
 
 /// The checked distance from the eye to the lens.
@@ -47,9 +47,9 @@ fn eye_distance(eye: Metres) -> Result<f64, OutOfRange> {
 /// What do a magnifier and a reading add (or accommodation) make together?
 ///
 /// **Formula** F₁ + F₂ − z F₁ F₂, z the separation. **Source** the textbook
-/// formula for two lenses (derived). With the eye one focal length away, z =
-/// 1/F₁, the add contributes nothing; farther away it takes power off.
-/// **Range** magnifier 1 to 100 D, add 0 to 40 D, separation 0 to 2 m, and
+/// formula for two lenses (derived). At z = 1/F₁ the add does nothing, beyond it
+/// even takes power off.
+/// **Range** magnifier 2 to 60 D, add 0 to 40 D, separation 0 to 2 m, and
 /// power left over.
 ///
 /// ```
@@ -84,7 +84,7 @@ pub struct LabelReadings {
 /// Which labels may a lens of this power carry?
 ///
 /// **Formula** F/4 and F/4 + 1. **Source** the trade's two conventions (seen).
-/// **Range** 1 to 100 D. Store dioptres.
+/// **Range** 2 to 60 D. Store dioptres.
 ///
 /// ```
 /// use farpoint::vision::{magnifier::label_readings, units::Dioptres};
@@ -137,7 +137,7 @@ pub struct Stand {
 /// **Formula** enlargement 1/(1 − hF); picture h/(1 − hF) below the lens; focus
 /// 1/(z + that); equivalent viewing distance h + z − zhF. **Source** derived,
 /// checked against the two-lens formula. None of 66 stand magnifiers met its
-/// label (Optometry 2008;79:9-17, seen). **Range** lens 1 to 100 D, page inside
+/// label (Optometry 2008;79:9-17, seen). **Range** lens 2 to 60 D, page inside
 /// the focal length, eye 1 cm to 2 m.
 ///
 /// ```
@@ -174,8 +174,8 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
 /// How wide a strip of the page does a hand magnifier show?
 ///
 /// **Formula** w = D/(z F), page at the focus. **Source** an optometry teaching
-/// note's worked example (seen); real fields are smaller by aberration.
-/// **Range** lens 5 to 300 mm wide, 1 to 100 D, eye 1 cm to 2 m.
+/// note's worked example (seen); aberrations leave less in practice.
+/// **Range** lens 5 to 300 mm wide, 2 to 60 D, eye 1 cm to 2 m.
 ///
 /// ```
 /// use farpoint::vision::{magnifier::hand_field, units::{Dioptres, Metres}};
@@ -186,7 +186,11 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
 ///
 /// # Errors
 /// Values outside the range.
-pub fn hand_field(lens_diameter: Metres, power: Dioptres, eye: Metres) -> Result<Metres, OutOfRange> {
+pub fn hand_field(
+    lens_diameter: Metres,
+    power: Dioptres,
+    eye: Metres,
+) -> Result<Metres, OutOfRange> {
     let diameter = within("lens diameter", "m", lens_diameter.get(), 0.005..=0.3)?;
     Metres::new(diameter / (eye_distance(eye)? * lens_power(power)?))
 }
@@ -194,8 +198,8 @@ pub fn hand_field(lens_diameter: Metres, power: Dioptres, eye: Metres) -> Result
 /// Which add reads 1 M at threshold, by the old rule?
 ///
 /// **Formula** 1/V. **Source** Kestenbaum's rule in teaching items (seen).
-/// Threshold only: it under-estimates, and distance acuity predicts reading
-/// poorly in central loss. **Range** all of [`LogMar`] that gives 0.1 to 200 D.
+/// It gives threshold reading only, too little for use, and with a central
+/// scotoma a distance chart is a poor guide to print. **Range** all of [`LogMar`] that gives 0.1 to 200 D.
 ///
 /// ```
 /// use farpoint::vision::{acuity::LogMar, magnifier::kestenbaum};
@@ -306,6 +310,11 @@ pub fn working_distance(
 ) -> Result<Equivalent, OutOfRange> {
     let add = within("add", "D", add.get(), 0.0..=60.0)?;
     let accommodation = within("accommodation", "D", accommodation.get(), 0.0..=25.0)?;
-    let k = within("uncorrected refraction", "D", uncorrected.get(), -40.0..=40.0)?;
+    let k = within(
+        "uncorrected refraction",
+        "D",
+        uncorrected.get(),
+        -40.0..=40.0,
+    )?;
     Equivalent::of_power(add + accommodation - k)
 }
