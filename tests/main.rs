@@ -5,6 +5,7 @@
 
 mod authz;
 mod capability;
+mod layers;
 mod page;
 mod pages;
 mod people;

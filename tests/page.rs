@@ -95,9 +95,9 @@ impl Page {
     pub(crate) fn table(&self, caption: &str) -> Table {
         let html = self.html();
         let all = css("table");
-        let found = html.select(&all).find(|table| {
-            table.select(&css("caption")).next().is_some_and(|found| words(found).starts_with(caption))
-        });
+        let found = html
+            .select(&all)
+            .find(|table| table.select(&css("caption")).next().is_some_and(|found| words(found).starts_with(caption)));
         let table = found.unwrap_or_else(|| panic!("{}: no table \"{caption}\"\n{}", self.asked, self.seen()));
         let cells = |row: ElementRef<'_>| row.select(&css("th, td")).map(words).collect();
         Table {
@@ -241,7 +241,11 @@ impl Page {
     }
 }
 
-fn fill(form: ElementRef<'_>, pressed: ElementRef<'_>, fields: &[(&str, &str)]) -> Result<Vec<(String, String)>, String> {
+fn fill(
+    form: ElementRef<'_>,
+    pressed: ElementRef<'_>,
+    fields: &[(&str, &str)],
+) -> Result<Vec<(String, String)>, String> {
     let mut pairs = Vec::new();
     let mut filled = Vec::new();
     let offered = form.select(&css("input, select, textarea")).collect::<Vec<_>>();

@@ -152,7 +152,8 @@ impl World {
             interpreter: false,
             print_format: "large print".to_owned(),
         };
-        let office = Office::<OpenRecord, Create>::grant(teacher.actor(), Password::NotEntered).expect("vision teachers open records");
+        let office = Office::<OpenRecord, Create>::grant(teacher.actor(), Password::NotEntered)
+            .expect("vision teachers open records");
         let mut tx = self.store().tx().await.expect("a transaction");
         let id = student::open(&mut tx, &office, &new).await.expect("the record opens");
         tx.commit(Audit::office(&office).record(id)).await.expect("it is kept");
@@ -166,7 +167,8 @@ impl World {
             standing::of(&mut tx, teacher.actor(), pupil.id, Password::NotEntered).await.expect("a standing");
         let access = Access::<Team, Create>::grant(teacher.actor(), pupil.id, &standing).expect("the leader invites");
         let relation = if role == Role::Parent { "mother" } else { "" };
-        let new = invitation::NewInvitation { role, name: "whoever holds it".to_owned(), relation: relation.to_owned() };
+        let new =
+            invitation::NewInvitation { role, name: "whoever holds it".to_owned(), relation: relation.to_owned() };
         let (id, token) = invitation::create(&mut tx, &access, &new).await.expect("a link");
         tx.commit(Audit::by(&access).record(id)).await.expect("it is kept");
         format!("/invite/{token}")

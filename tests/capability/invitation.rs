@@ -38,7 +38,8 @@ async fn a_parent_makes_an_account_by_the_link_and_is_on_the_team() {
         person.opens(&link).await.hidden();
     }
     let before = world.content().await;
-    let fields = [("name", "Second"), ("sign_in", "second"), ("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)];
+    let fields =
+        [("name", "Second"), ("sign_in", "second"), ("password", NEW_PASSWORD), ("password_again", NEW_PASSWORD)];
     world.stranger().submits(&link, &fields).await.hidden();
     assert_eq!(world.content().await, before);
 }

@@ -35,12 +35,8 @@ async fn the_site_does_not_exist_for_anybody_else() {
     steward.enters_password_again().await;
     steward.opens("/steward").await.ok();
     let target = steward.actor().account;
-    let others = [
-        world.vision_teacher().await,
-        world.classroom_teacher().await,
-        world.parent().await,
-        world.clinician().await,
-    ];
+    let others =
+        [world.vision_teacher().await, world.classroom_teacher().await, world.parent().await, world.clinician().await];
     let before = world.content().await;
     for person in others {
         person.opens("/steward").await.hidden();
@@ -184,7 +180,8 @@ async fn the_first_records_officer_is_made_by_a_command() {
     let world = World::new().await;
     let url = world.url();
     let make = |typed: &str| {
-        let arguments = ["account", "--database-url", &url, "--name", "Hildegard Pym", "--sign-in", "hildegard", "--steward"];
+        let arguments =
+            ["account", "--database-url", &url, "--name", "Hildegard Pym", "--sign-in", "hildegard", "--steward"];
         farpoint(&arguments, typed)
     };
     let short = make("short\n");
