@@ -9,11 +9,13 @@ mod tx;
 
 pub mod account;
 pub mod audit;
+pub mod card;
 pub mod consent;
 pub mod disclosure;
 pub mod event;
 pub mod invitation;
 pub mod journey;
+pub mod post;
 pub mod safety;
 pub mod sending;
 mod spec;
