@@ -14,6 +14,8 @@ pub mod disclosure;
 pub mod event;
 pub mod invitation;
 pub mod journey;
+pub mod loan;
+pub mod pool;
 pub mod safety;
 pub mod sending;
 mod spec;
