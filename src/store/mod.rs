@@ -15,7 +15,9 @@ pub mod event;
 pub mod invitation;
 pub mod journey;
 pub mod loan;
+pub mod own_device;
 pub mod pool;
+pub mod readiness;
 pub mod safety;
 pub mod sending;
 mod spec;
@@ -25,6 +27,7 @@ pub mod standing;
 pub mod student;
 pub mod submission;
 pub mod team;
+pub mod training;
 
 pub use audit::Audit;
 pub use tx::{Snapshot, Store, Tx};
