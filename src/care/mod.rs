@@ -17,6 +17,7 @@ pub mod named_device;
 pub mod readiness;
 pub mod skill;
 pub mod student;
+pub mod task;
 pub mod track;
 pub mod training;
 pub mod typed;
