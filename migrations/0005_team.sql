@@ -122,7 +122,7 @@ create table flag_seen (
 create table record_event (
     id text primary key,
     student_id text not null references student (id),
-    kind text not null check (kind in ('hold', 'resume', 'close', 'reopen')),
+    kind text not null check (kind in ('held', 'resumed', 'closed', 'reopened')),
     on_date text not null,
     reason text not null,
     at text not null,

@@ -1,3 +1,5 @@
 //! One test binary; modules by capability.
 
 mod authz;
+mod rules;
+mod vision;

@@ -7,15 +7,13 @@
 use std::fmt;
 use std::marker::PhantomData;
 
-use uuid::Uuid;
-
 use crate::access::action::{Action, Read, Reads};
 use crate::access::limits::{Crossing, Denied, Limits};
 use crate::access::policy;
 use crate::access::resource::{OfficeResource, Resource, Row};
 use crate::access::role::Actor;
-use crate::access::standing::{Facts, Password, Standing, Tie};
-use crate::care::ids::{AccountId, StudentId};
+use crate::access::standing::{Password, Standing};
+use crate::care::ids::StudentId;
 
 /// Proof that the actor may do `A` to the `R` of one student, within limits.
 pub struct Access<R, A> {
@@ -39,31 +37,6 @@ impl<R: Resource, A: Action> Access<R, A> {
         }
         let limits = policy::decide(actor, standing, R::ROW, A::VERB)?;
         Ok(Self::new(actor.clone(), student, standing.clone(), limits))
-    }
-
-    /// A proof for the installation's own work: a nightly job, a command.
-    ///
-    /// `reason` stands as the actor's name in the audit trail.
-    pub(crate) fn system(student: StudentId, reason: &'static str) -> Self {
-        let account = AccountId::of(Uuid::nil());
-        let actor = Actor {
-            account,
-            name: reason.to_owned(),
-            role: None,
-            steward: false,
-            mobility: false,
-            clinic: None,
-        };
-        // With this standing `part` gives nothing: each system proof is asked for by name.
-        let standing = Standing::of(Facts {
-            account,
-            student,
-            tie: Tie::None,
-            consents: Vec::new(),
-            sent: Vec::new(),
-            password: Password::NotEntered,
-        });
-        Self::new(actor, student, standing, Limits::none())
     }
 
     /// A proof to read another row of the same student as the same person.

@@ -268,8 +268,9 @@ fn objective_apart(
     let prescribed = prescribed?;
     match received {
         None => Some(Difference::ObjectiveNotStated),
-        Some(received) => ((prescribed.get() - received.get()).abs() > ROUNDING)
-            .then_some(Difference::Objective),
+        Some(received) => {
+            ((prescribed.get() - received.get()).abs() > ROUNDING).then_some(Difference::Objective)
+        }
     }
 }
 
@@ -289,7 +290,9 @@ fn warnings(recommended: &DeviceSpec, lent: &DeviceSpec, tasks: &[Metres]) -> Ve
         warnings.push(Warning::Field);
     }
     if let Some(nearest) = lent.near_focus
-        && tasks.iter().any(|task| nearest.get() > task.get() + ROUNDING)
+        && tasks
+            .iter()
+            .any(|task| nearest.get() > task.get() + ROUNDING)
     {
         warnings.push(Warning::NearFocus);
     }

@@ -65,7 +65,11 @@ pub struct Blocked {
 
 impl Blocked {
     fn at(gate: Gate, first: Act, message: impl Into<String>) -> Self {
-        Self { gate, message: message.into(), first }
+        Self {
+            gate,
+            message: message.into(),
+            first,
+        }
     }
 }
 

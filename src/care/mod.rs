@@ -17,5 +17,6 @@ pub mod named_device;
 pub mod readiness;
 pub mod skill;
 pub mod student;
+pub mod task;
 pub mod track;
 pub mod typed;

@@ -114,7 +114,9 @@ pub struct Pass<'a> {
 impl fmt::Debug for Pass<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // The reason may be about the student.
-        f.debug_struct("Pass").field("item", &self.item).finish_non_exhaustive()
+        f.debug_struct("Pass")
+            .field("item", &self.item)
+            .finish_non_exhaustive()
     }
 }
 

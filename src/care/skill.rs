@@ -54,7 +54,10 @@ impl Skill {
     ///
     /// Handling, copying, stamina and choosing have no place in the order.
     pub fn earlier(self) -> impl Iterator<Item = Self> {
-        let before = Self::ORDER.iter().position(|skill| *skill == self).unwrap_or(0);
+        let before = Self::ORDER
+            .iter()
+            .position(|skill| *skill == self)
+            .unwrap_or(0);
         Self::ORDER.iter().copied().take(before)
     }
 }
@@ -115,7 +118,14 @@ impl Default for MasteryRule {
     /// 80 % right (4 of 5) with a hint at most, in 3 sessions, in 2 places, on 2
     /// dates. Source: `practice.md` 2.7, common practice.
     fn default() -> Self {
-        Self { percent: 80, items: 5, prompt: Prompt::Hint, sessions: 3, places: 2, dates: 2 }
+        Self {
+            percent: 80,
+            items: 5,
+            prompt: Prompt::Hint,
+            sessions: 3,
+            places: 2,
+            dates: 2,
+        }
     }
 }
 
@@ -147,14 +157,16 @@ impl MasteryRule {
         let sessions: BTreeSet<_> = good.iter().map(|(session, ..)| session).collect();
         let places: BTreeSet<_> = good.iter().map(|(_, place, _)| place).collect();
         let dates: BTreeSet<_> = good.iter().map(|(.., on)| on).collect();
-        sessions.len() >= self.sessions
-            && places.len() >= self.places
-            && dates.len() >= self.dates
+        sessions.len() >= self.sessions && places.len() >= self.places && dates.len() >= self.dates
     }
 
     /// The skills of the order that these exercises make steady.
     #[must_use]
     pub fn steady<P: Ord + Copy>(&self, exercises: &[Exercise<P>]) -> BTreeSet<Skill> {
-        Skill::ORDER.iter().copied().filter(|skill| self.met(*skill, exercises)).collect()
+        Skill::ORDER
+            .iter()
+            .copied()
+            .filter(|skill| self.met(*skill, exercises))
+            .collect()
     }
 }

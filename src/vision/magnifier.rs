@@ -36,7 +36,7 @@ impl Equivalent {
 
 /// The checked power of a magnifying lens.
 fn lens_power(power: Dioptres) -> Result<f64, OutOfRange> {
-    within("magnifier", "D", power.get(), 1.0..=100.0)
+    within("magnifier", "D", power.get(), 2.0..=60.0)
 }
 
 /// The checked distance from the eye to the lens.
@@ -49,7 +49,7 @@ fn eye_distance(eye: Metres) -> Result<f64, OutOfRange> {
 /// **Formula** F₁ + F₂ − z F₁ F₂, z the separation. **Source** the textbook
 /// formula for two lenses (derived). With the eye one focal length away, z =
 /// 1/F₁, the add contributes nothing; farther away it takes power off.
-/// **Range** magnifier 1 to 100 D, add 0 to 40 D, separation 0 to 2 m, and
+/// **Range** magnifier 2 to 60 D, add 0 to 40 D, separation 0 to 2 m, and
 /// power left over.
 ///
 /// ```
@@ -84,7 +84,7 @@ pub struct LabelReadings {
 /// Which labels may a lens of this power carry?
 ///
 /// **Formula** F/4 and F/4 + 1. **Source** the trade's two conventions (seen).
-/// **Range** 1 to 100 D. Store dioptres.
+/// **Range** 2 to 60 D. Store dioptres.
 ///
 /// ```
 /// use farpoint::vision::{magnifier::label_readings, units::Dioptres};
@@ -137,7 +137,7 @@ pub struct Stand {
 /// **Formula** enlargement 1/(1 − hF); picture h/(1 − hF) below the lens; focus
 /// 1/(z + that); equivalent viewing distance h + z − zhF. **Source** derived,
 /// checked against the two-lens formula. None of 66 stand magnifiers met its
-/// label (Optometry 2008;79:9-17, seen). **Range** lens 1 to 100 D, page inside
+/// label (Optometry 2008;79:9-17, seen). **Range** lens 2 to 60 D, page inside
 /// the focal length, eye 1 cm to 2 m.
 ///
 /// ```
@@ -175,7 +175,7 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
 ///
 /// **Formula** w = D/(z F), page at the focus. **Source** an optometry teaching
 /// note's worked example (seen); real fields are smaller by aberration.
-/// **Range** lens 5 to 300 mm wide, 1 to 100 D, eye 1 cm to 2 m.
+/// **Range** lens 5 to 300 mm wide, 2 to 60 D, eye 1 cm to 2 m.
 ///
 /// ```
 /// use farpoint::vision::{magnifier::hand_field, units::{Dioptres, Metres}};

@@ -1,4 +1,42 @@
-//! Sight arithmetic.
+//! The arithmetic of sight: pure, in units, and a small textbook to read.
+//!
+//! | question | module |
+//! |---|---|
+//! | What length did somebody type, and how is one told? | [`length`] |
+//! | Which acuity was typed, in any notation of the trade? | [`acuity::notation`] |
+//! | What is it in the other notations? | [`acuity::equivalents`] |
+//! | What is a count of letters, a print size in M? | [`acuity::letters`], [`acuity::near`] |
+//! | How fine a detail does writing show from a seat? | [`demand`] |
+//! | How far above the threshold is it; what would mend it? | [`reserve`] |
+//! | Is it readable for this goal? | [`readable`] |
+//! | Where to sit, how large to write? | [`seat_print`] |
+//! | What does a telescope show, how does it focus? | [`telescope`], [`telescope::optics`] |
+//! | How much of a board does it show at once? | [`telescope::coverage`] |
+//! | How strong must a magnifier be? | [`magnifier`] |
+//! | How much does it stand out; how much light is there? | [`contrast`], [`light`] |
+//! | What lens is this, and may it be typed so? | [`refraction`], [`refraction::check`] |
+//! | How well is the device used, and how sure is that? | [`skill`] |
+//!
+//! Every function says its formula, its source and its range, and shows one
+//! worked example. A source is *seen* (in a text or its abstract), *derived*
+//! (here, and computed a second way), *from memory*, or *common practice*; the
+//! last two are never shown to anybody as published. Outside its range a
+//! function answers with an error that says what would be right; it never
+//! clamps and never guesses.
+//!
+//! Knows no student, no record, no clock and no input or output. Supports
+//! decisions; a clinician prescribes. Read first: [`units`].
+
 pub mod acuity;
+pub mod contrast;
+pub mod demand;
 pub mod length;
+pub mod light;
+pub mod magnifier;
+pub mod readable;
+pub mod refraction;
+pub mod reserve;
+pub mod seat_print;
+pub mod skill;
+pub mod telescope;
 pub mod units;

@@ -59,7 +59,6 @@ pub fn routes(routes: Routes, app: &App) -> Routes {
 struct SignInPage {
     shell: Shell,
     form: FormView,
-    refused: bool,
 }
 
 async fn form(context: Context) -> Response {
@@ -67,7 +66,7 @@ async fn form(context: Context) -> Response {
         return Redirect::to("/today").into_response();
     }
     let shell = context.shell("Sign in");
-    Page(SignInPage { shell, form: FormView::blank(&context), refused: false }).into_response()
+    Page(SignInPage { shell, form: FormView::blank(&context) }).into_response()
 }
 
 /// A form from somebody who has no session yet: the origin check around every
@@ -101,7 +100,7 @@ async fn sign_in(State(app): State<App>, limiter: Limiter, request: Request) -> 
             let mut form = FormView::filled(&context, kept);
             form.faults = Faults::one("sign_in", "That name and password do not open an account here. Check both; after ten tries an account waits fifteen minutes.");
             let shell = context.shell("Sign in").of_form(&form);
-            Ok(Again(SignInPage { shell, form, refused: true }).into_response())
+            Ok(Again(SignInPage { shell, form }).into_response())
         }
     }
 }

@@ -48,7 +48,9 @@ pub fn may_finalise(
     reason: Option<&str>,
 ) -> Result<MayFinalise, Blocked> {
     if devices.is_empty() {
-        return Ok(MayFinalise { evidence: Evidence::LensesAlone });
+        return Ok(MayFinalise {
+            evidence: Evidence::LensesAlone,
+        });
     }
     let unconfirmed = journey
         .recommendation
@@ -62,8 +64,10 @@ pub fn may_finalise(
             "The evaluation is transcribed and not confirmed. Confirm it before finalising.",
         ));
     }
-    let summaries: Option<Vec<_>> =
-        devices.iter().map(|device| covering(journey, device).map(|summary| summary.id)).collect();
+    let summaries: Option<Vec<_>> = devices
+        .iter()
+        .map(|device| covering(journey, device).map(|summary| summary.id))
+        .collect();
     let evidence = match (summaries, Reason::given(reason)) {
         (Some(summaries), _) => Evidence::Summaries(summaries),
         (None, Some(reason)) => Evidence::Reason(reason),
@@ -98,12 +102,16 @@ fn covering<'a>(journey: &'a Journey, device: &DeviceSpec) -> Option<&'a SentSum
 /// summary about an older device near in power says too little.
 fn brought_into_force<'a>(journey: &'a Journey, device: &DeviceSpec) -> Option<&'a Recommendation> {
     let near = |wanted: &DeviceSpec| device::matches(journey.track, wanted, device, &[]).holds();
-    let just = |wanted: &DeviceSpec| {
-        near(wanted) && device::same_strength(journey.track, wanted, device)
-    };
+    let just =
+        |wanted: &DeviceSpec| near(wanted) && device::same_strength(journey.track, wanted, device);
     let history = &journey.history;
     history
         .iter()
         .find(|one| one.devices.iter().any(just))
-        .or_else(|| history.iter().rev().find(|one| one.devices.iter().any(near)))
+        .or_else(|| {
+            history
+                .iter()
+                .rev()
+                .find(|one| one.devices.iter().any(near))
+        })
 }

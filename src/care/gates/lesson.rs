@@ -71,7 +71,10 @@ pub fn skill_in_order(
     steady: &BTreeSet<Skill>,
     reason: Option<&str>,
 ) -> Result<SkillInOrder, Blocked> {
-    let order = match (lesson, skill.earlier().find(|earlier| !steady.contains(earlier))) {
+    let order = match (
+        lesson,
+        skill.earlier().find(|earlier| !steady.contains(earlier)),
+    ) {
         (Lesson::Baseline(_) | Lesson::WithoutDevice, _) => InOrder::NoOrder,
         (Lesson::WithDevice, None) if Skill::ORDER.contains(&skill) => InOrder::EarlierSteady,
         (Lesson::WithDevice, None) => InOrder::NoOrder,
@@ -121,11 +124,9 @@ pub fn not_paused(
     started: Option<Timestamp>,
 ) -> Result<NotPaused, Blocked> {
     let paused = pauses.iter().any(|pause| {
-        let before = pause.raised_on == day
-            && started.is_some_and(|started| started < pause.raised_at);
-        pause.raised_on <= day
-            && !before
-            && pause.cleared_on.is_none_or(|cleared| day < cleared)
+        let before =
+            pause.raised_on == day && started.is_some_and(|started| started < pause.raised_at);
+        pause.raised_on <= day && !before && pause.cleared_on.is_none_or(|cleared| day < cleared)
     });
     if paused {
         return Err(Blocked::at(Gate::SafetyPause, Act::ClearFlag, PAUSED));

@@ -106,7 +106,10 @@ pub fn right_loan(
     if !device.condition.fit_to_lend() {
         return Err(blocked(
             Act::ChooseAnotherDevice,
-            &format!("This device is {}. Choose another.", device.condition.words()),
+            &format!(
+                "This device is {}. Choose another.",
+                device.condition.words()
+            ),
         ));
     }
     if device.open_loan.is_some() {
@@ -123,7 +126,12 @@ pub fn right_loan(
     }
     own_device_first(journey, device)?;
     let (why, warnings) = why(journey, device, tasks)?;
-    Ok(RightLoan { device: device.id, basis, why, warnings })
+    Ok(RightLoan {
+        device: device.id,
+        basis,
+        why,
+        warnings,
+    })
 }
 
 /// The journey and the token must speak of one track, day and recommendation.
@@ -178,7 +186,11 @@ fn why(
     if let Some(warnings) = best {
         return Ok((Why::Matches, warnings));
     }
-    if let Some(given) = journey.allowed.iter().find(|given| given.device == device.id) {
+    if let Some(given) = journey
+        .allowed
+        .iter()
+        .find(|given| given.device == device.id)
+    {
         return Ok((Why::Allowed(given.by), Vec::new()));
     }
     for own in journey.own_in_force().filter(|own| own.in_repair.is_some()) {
@@ -189,7 +201,11 @@ fn why(
         }
     }
     let parts: Vec<_> = differences.iter().map(|part| part.words()).collect();
-    let what = if parts.is_empty() { "no device is recommended".to_owned() } else { parts.join("; ") };
+    let what = if parts.is_empty() {
+        "no device is recommended".to_owned()
+    } else {
+        parts.join("; ")
+    };
     Err(Blocked::at(
         Gate::RightLoan,
         Act::ChooseAnotherDevice,
@@ -256,11 +272,17 @@ pub fn device_of_the_track(
         Named::Loan(id) => loan_named(journey, id, purpose)?,
         Named::Own(id) => own_named(journey, id, purpose)?,
     }
-    Ok(DeviceOfTheTrack { named, day: journey.day })
+    Ok(DeviceOfTheTrack {
+        named,
+        day: journey.day,
+    })
 }
 
 fn loan_named(journey: &Journey, id: LoanId, purpose: Purpose) -> Result<(), Blocked> {
-    let loan = journey.loans.iter().find(|loan| loan.id == id && loan.covers(journey.day));
+    let loan = journey
+        .loans
+        .iter()
+        .find(|loan| loan.id == id && loan.covers(journey.day));
     let Some(loan) = loan else {
         return Err(Blocked::at(
             Gate::RightLoan,
@@ -269,7 +291,10 @@ fn loan_named(journey: &Journey, id: LoanId, purpose: Purpose) -> Result<(), Blo
         ));
     };
     // G6: entries dated later than the day the own device was there.
-    if loan.replaced.is_some_and(|replaced| replaced.since < journey.day) {
+    if loan
+        .replaced
+        .is_some_and(|replaced| replaced.since < journey.day)
+    {
         return Err(Blocked::at(
             Gate::OwnDeviceOnly,
             Act::StartRepair,

@@ -69,7 +69,13 @@ pub fn may_cross(
     emergencies: &[Emergency],
     crossing: Crossing,
 ) -> Result<MayCross, Blocked> {
-    let Crossing { direction, category, on, at, .. } = crossing;
+    let Crossing {
+        direction,
+        category,
+        on,
+        at,
+        ..
+    } = crossing;
     let consent = consents
         .iter()
         .filter(|consent| consent.to == crossing.to)
@@ -94,7 +100,10 @@ pub fn may_cross(
         None => Err(Blocked::at(
             Gate::Consent,
             Act::SignConsent,
-            format!("No consent on file lets this go {} today.", direction.words()),
+            format!(
+                "No consent on file lets this go {} today.",
+                direction.words()
+            ),
         )),
     }
 }

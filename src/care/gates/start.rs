@@ -42,7 +42,9 @@ pub fn ask_with_purpose(tasks: &[VisualTaskId]) -> Result<Purposeful, Blocked> {
             "Add at least one thing the student needs or wants to see.",
         ));
     }
-    Ok(Purposeful { tasks: tasks.to_vec() })
+    Ok(Purposeful {
+        tasks: tasks.to_vec(),
+    })
 }
 
 /// A paper report as a vision teacher transcribes it, for one track.
@@ -87,11 +89,17 @@ impl Transcript<'_> {
             Answer::NoDevice | Answer::NotLookedAt => false,
         };
         [
-            (self.report == Report::LowVision, "a low-vision report, not an ordinary eye report"),
+            (
+                self.report == Report::LowVision,
+                "a low-vision report, not an ordinary eye report",
+            ),
             (!self.clinician.trim().is_empty(), "the clinician's name"),
             (self.examined_on.is_some(), "the date of the examination"),
             (self.attached_files > 0, "the report itself as a file"),
-            (self.safe != Safe::NotStated, "an answer to \u{201c}safe to train\u{201d}"),
+            (
+                self.safe != Safe::NotStated,
+                "an answer to \u{201c}safe to train\u{201d}",
+            ),
             (devices, "a recommended device"),
         ]
         .into_iter()
@@ -110,7 +118,11 @@ impl Transcript<'_> {
             && report
             && self.examined_on.is_some()
             && !self.clinician.trim().is_empty();
-        if says_no || self.missing().is_empty() { Source::Transcribed } else { Source::Background }
+        if says_no || self.missing().is_empty() {
+            Source::Transcribed
+        } else {
+            Source::Background
+        }
     }
 }
 
@@ -139,7 +151,10 @@ pub fn may_file(transcript: &Transcript<'_>) -> Result<MayFile, Blocked> {
         _ => Err(Blocked::at(
             Gate::EvaluationFirst,
             Act::CompleteTranscription,
-            format!("This report cannot open training yet. Missing: {}.", missing.join("; ")),
+            format!(
+                "This report cannot open training yet. Missing: {}.",
+                missing.join("; ")
+            ),
         )),
     }
 }
@@ -202,25 +217,31 @@ impl SafeToTrain {
 pub fn safe_to_train(journey: &Journey) -> Result<SafeToTrain, Blocked> {
     let blocked = |first, message: &str| Blocked::at(Gate::EvaluationFirst, first, message);
     let Some(now) = &journey.recommendation else {
-        return Err(if journey.history.is_empty() && journey.stage != Stage::NoDeviceAdvised {
-            let first = match journey.request {
-                Some(_) => Act::SignEvaluation,
-                None => Act::RequestEvaluation,
-            };
-            blocked(
-                first,
-                "Training can start after a clinician signs an evaluation that says it is safe \
+        return Err(
+            if journey.history.is_empty() && journey.stage != Stage::NoDeviceAdvised {
+                let first = match journey.request {
+                    Some(_) => Act::SignEvaluation,
+                    None => Act::RequestEvaluation,
+                };
+                blocked(
+                    first,
+                    "Training can start after a clinician signs an evaluation that says it is safe \
                  and recommends a device.",
-            )
-        } else {
-            blocked(
-                Act::RequestEvaluation,
-                "No device is advised now. Training needs a new evaluation that says it is safe.",
-            )
-        });
+                )
+            } else {
+                blocked(
+                    Act::RequestEvaluation,
+                    "No device is advised now. Training needs a new evaluation that says it is safe.",
+                )
+            },
+        );
     };
     match now.safety {
-        Some(Safety { evaluation, safe, source }) if safe.opens() => Ok(SafeToTrain {
+        Some(Safety {
+            evaluation,
+            safe,
+            source,
+        }) if safe.opens() => Ok(SafeToTrain {
             track: journey.track,
             day: journey.day,
             evaluation,
@@ -265,7 +286,9 @@ impl MaySignReadiness {
     /// The item passed over and why.
     #[must_use]
     pub fn passed(&self) -> Option<(Item, &str)> {
-        self.passed.as_ref().map(|(item, reason)| (*item, reason.as_str()))
+        self.passed
+            .as_ref()
+            .map(|(item, reason)| (*item, reason.as_str()))
     }
 }
 
@@ -281,8 +304,7 @@ pub fn may_sign_readiness(
     marks: &Marks,
     pass: Option<Pass<'_>>,
 ) -> Result<MaySignReadiness, Blocked> {
-    let blocked =
-        |message: String| Blocked::at(Gate::ReadinessFirst, Act::SignReadiness, message);
+    let blocked = |message: String| Blocked::at(Gate::ReadinessFirst, Act::SignReadiness, message);
     let passed = match pass {
         None => None,
         Some(pass) if !pass.item.passable() => {
@@ -309,9 +331,16 @@ pub fn may_sign_readiness(
             open.join("; ")
         )));
     }
-    let marks: BTreeMap<_, _> =
-        marks.iter().filter(|(item, _)| list.contains(item)).map(|(i, m)| (*i, *m)).collect();
-    Ok(MaySignReadiness { safe, marks, passed })
+    let marks: BTreeMap<_, _> = marks
+        .iter()
+        .filter(|(item, _)| list.contains(item))
+        .map(|(i, m)| (*i, *m))
+        .collect();
+    Ok(MaySignReadiness {
+        safe,
+        marks,
+        passed,
+    })
 }
 
 /// G3: the readiness list of the track is signed.
@@ -344,7 +373,10 @@ pub fn ready(safe: SafeToTrain, signed: &[SignedReadiness]) -> Result<Ready, Blo
         .iter()
         .filter(|list| list.track == safe.track && list.signed_on <= safe.day)
         .max_by_key(|list| (list.signed_on, list.id))
-        .map(|list| Ready { readiness: list.id, track: list.track })
+        .map(|list| Ready {
+            readiness: list.id,
+            track: list.track,
+        })
         .ok_or_else(|| {
             Blocked::at(
                 Gate::ReadinessFirst,
