@@ -8,6 +8,7 @@ pub mod caution;
 pub mod codes;
 pub mod consent;
 pub mod device;
+pub mod evaluation;
 pub mod flag;
 pub mod gates;
 pub mod ids;
