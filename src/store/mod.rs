@@ -8,24 +8,32 @@
 mod tx;
 
 pub mod account;
+pub mod around;
 pub mod audit;
 pub mod card;
+pub mod caseload;
 pub mod consent;
 pub mod disclosure;
 pub mod event;
 pub mod invitation;
 pub mod journey;
+pub mod loan;
+pub mod observation;
+pub mod own_device;
+pub mod pool;
 pub mod post;
+pub mod readiness;
 pub mod safety;
 pub mod sending;
-mod spec;
 pub mod session;
 pub mod setting;
+mod spec;
 pub mod standing;
 pub mod student;
 pub mod submission;
 pub mod task;
 pub mod team;
+pub mod training;
 
 pub use audit::Audit;
 pub use tx::{Snapshot, Store, Tx};
