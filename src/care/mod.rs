@@ -20,6 +20,7 @@ pub mod named_device;
 pub mod observation;
 pub mod post;
 pub mod readiness;
+pub mod sight;
 pub mod skill;
 pub mod student;
 pub mod task;

@@ -27,6 +27,7 @@ pub mod safety;
 pub mod sending;
 pub mod session;
 pub mod setting;
+pub mod sight;
 mod spec;
 pub mod standing;
 pub mod student;
