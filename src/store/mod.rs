@@ -8,7 +8,10 @@
 mod tx;
 
 pub mod account;
+pub mod around;
 pub mod audit;
+pub mod card;
+pub mod caseload;
 pub mod consent;
 pub mod contact;
 pub mod disclosure;
@@ -16,17 +19,24 @@ pub mod event;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
+pub mod loan;
+pub mod observation;
+pub mod own_device;
+pub mod pool;
+pub mod post;
+pub mod readiness;
 pub mod safety;
 pub mod sending;
-pub mod sight;
-mod spec;
 pub mod session;
 pub mod setting;
+pub mod sight;
+mod spec;
 pub mod standing;
 pub mod student;
 pub mod submission;
 pub mod task;
 pub mod team;
+pub mod training;
 
 pub use audit::Audit;
 pub use tx::{Snapshot, Store, Tx};

@@ -6,7 +6,9 @@ pub mod access;
 pub mod account;
 pub mod assets;
 pub mod check;
+pub mod confirm;
 pub mod consents;
+pub mod device_fields;
 pub mod error;
 pub mod form;
 pub mod guidance;
@@ -14,16 +16,20 @@ pub mod help;
 pub mod history;
 pub mod identity;
 pub mod intake;
+pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
 pub mod people;
 pub mod routes;
+pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
 pub mod task;
+pub mod thread;
+pub mod today;
 pub mod visit;
 pub mod words;
 
@@ -63,7 +69,11 @@ pub fn routes(app: &App) -> Routes {
     let routes = task::routes(routes);
     let routes = people::routes(routes);
     let routes = consents::routes(routes);
-    history::routes(routes)
+    let routes = history::routes(routes);
+    let routes = today::routes(routes);
+    let routes = overview::routes(routes);
+    let routes = safety::routes(routes);
+    thread::routes(routes)
 }
 
 /// The whole service.
