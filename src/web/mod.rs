@@ -5,6 +5,7 @@
 pub mod access;
 pub mod account;
 pub mod assets;
+pub mod card;
 pub mod check;
 pub mod confirm;
 pub mod device_fields;
@@ -60,7 +61,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = today::routes(routes);
     let routes = overview::routes(routes);
     let routes = safety::routes(routes);
-    thread::routes(routes)
+    let routes = thread::routes(routes);
+    card::routes(routes)
 }
 
 /// The whole service.
