@@ -12,6 +12,7 @@ pub mod device_fields;
 pub mod error;
 pub mod form;
 pub mod help;
+pub mod observation;
 pub mod overview;
 pub mod page;
 pub mod params;
@@ -62,7 +63,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = overview::routes(routes);
     let routes = safety::routes(routes);
     let routes = thread::routes(routes);
-    card::routes(routes)
+    let routes = card::routes(routes);
+    observation::routes(routes)
 }
 
 /// The whole service.
