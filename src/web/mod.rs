@@ -5,6 +5,7 @@
 pub mod access;
 pub mod account;
 pub mod assets;
+pub mod card;
 pub mod check;
 pub mod confirm;
 pub mod consents;
@@ -16,6 +17,7 @@ pub mod help;
 pub mod history;
 pub mod identity;
 pub mod intake;
+pub mod observation;
 pub mod overview;
 pub mod page;
 pub mod params;
@@ -56,24 +58,30 @@ const LARGEST_FORM: usize = 512 * 1024;
 const CONTENT_POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; \
      connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-/// Every route, by capability.
+/// The routes of each capability, in the order of the way round.
+const CAPABILITIES: &[fn(Routes) -> Routes] = &[
+    assets::routes,
+    help::routes,
+    account::routes,
+    steward::routes,
+    today::routes,
+    overview::routes,
+    identity::routes,
+    intake::routes,
+    task::routes,
+    people::routes,
+    consents::routes,
+    history::routes,
+    card::routes,
+    observation::routes,
+    thread::routes,
+    safety::routes,
+];
+
+/// Every route of the service, recorded as it was added.
 pub fn routes(app: &App) -> Routes {
-    let routes = Routes::default();
-    let routes = assets::routes(routes);
-    let routes = sign_in::routes(routes, app);
-    let routes = help::routes(routes);
-    let routes = account::routes(routes);
-    let routes = steward::routes(routes);
-    let routes = identity::routes(routes);
-    let routes = intake::routes(routes);
-    let routes = task::routes(routes);
-    let routes = people::routes(routes);
-    let routes = consents::routes(routes);
-    let routes = history::routes(routes);
-    let routes = today::routes(routes);
-    let routes = overview::routes(routes);
-    let routes = safety::routes(routes);
-    thread::routes(routes)
+    let open = sign_in::routes(Routes::default(), app);
+    CAPABILITIES.iter().fold(open, |routes, add| add(routes))
 }
 
 /// The whole service.
