@@ -6,6 +6,8 @@ pub mod access;
 pub mod account;
 pub mod assets;
 pub mod check;
+pub mod confirm;
+pub mod device_fields;
 pub mod error;
 pub mod form;
 pub mod help;
@@ -14,10 +16,12 @@ pub mod page;
 pub mod params;
 pub mod part;
 pub mod routes;
+pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod thread;
 pub mod today;
 pub mod visit;
 pub mod words;
@@ -54,7 +58,9 @@ pub fn routes(app: &App) -> Routes {
     let routes = account::routes(routes);
     let routes = steward::routes(routes);
     let routes = today::routes(routes);
-    overview::routes(routes)
+    let routes = overview::routes(routes);
+    let routes = safety::routes(routes);
+    thread::routes(routes)
 }
 
 /// The whole service.
