@@ -15,6 +15,7 @@ pub mod ids;
 pub mod journey;
 pub mod named_device;
 pub mod readiness;
+pub mod request;
 pub mod skill;
 pub mod student;
 pub mod task;
