@@ -9,6 +9,7 @@ pub mod check;
 pub mod confirm;
 pub mod device_fields;
 pub mod error;
+pub mod evaluation;
 pub mod form;
 pub mod help;
 pub mod overview;
@@ -56,7 +57,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = account::routes(routes);
     let routes = steward::routes(routes);
     let routes = today::routes(routes);
-    overview::routes(routes)
+    let routes = overview::routes(routes);
+    evaluation::routes(routes)
 }
 
 /// The whole service.
