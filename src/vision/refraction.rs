@@ -121,8 +121,8 @@ impl Lens {
     ///
     /// **Formula** M = S + C/2, J0 = −(C/2) cos 2A, J45 = −(C/2) sin 2A.
     /// **Source** Thibos and Horner define the components (seen); their
-    /// formulas are from memory, confirmed by Fourier analysis of the power in
-    /// all meridians (derived). **Range** all.
+    /// formulas are from memory, checked against the power in all meridians
+    /// (derived). **Range** all.
     ///
     /// ```
     /// use farpoint::vision::refraction::{Axis, Lens};
@@ -263,7 +263,12 @@ impl PowerVector {
 pub fn at_other_distance(power: Dioptres, moved: Metres) -> Result<Dioptres, OutOfRange> {
     let x = within("move toward the eye", "m", moved.get(), -0.05..=0.05)?;
     let f = within("lens power", "D", power.get(), -60.0..=60.0)?;
-    let left = within("room before the focus of the lens", "", 1.0 - x * f, above_zero(10.0))?;
+    let left = within(
+        "room before the focus of the lens",
+        "",
+        1.0 - x * f,
+        above_zero(10.0),
+    )?;
     Dioptres::new(f / left)
 }
 
@@ -281,9 +286,9 @@ pub struct Accommodation {
 /// How much can an eye of this age accommodate?
 ///
 /// **Formula** 15 − 0.25 a, 18.5 − 0.30 a, 25 − 0.40 a dioptres. **Source**
-/// Hofstetter 1950 as quoted in an encyclopaedia (seen second-hand). Children
-/// measured by push-up fall below the average (14.44 D at 9.2 years, seen), and
-/// many low-vision eyes far below: use a measured value if there is one.
+/// Hofstetter 1950 as quoted in an encyclopaedia (seen second-hand). A push-up survey of children found less (mean 14.44 D
+/// at 9.2 years, seen), and eyes with low vision often have far less: a
+/// measured value always replaces this one.
 /// **Range** 4 to 60 years, where the minimum reaches zero.
 ///
 /// ```

@@ -2,8 +2,8 @@
 //!
 //! Counts, rates and times of exercises, each with what makes it honest: an
 //! interval for a success rate, failed searches counted as such and never as
-//! a time. Progress is compared only between trials with the same power, eye,
-//! distance, target size and light; otherwise a new series starts.
+//! a time. Trials are compared only while device, eye, place, size and light
+//! stay as they were; a change of any starts a new series.
 //!
 //! Does not know trends; see the statistics. Does not decide mastery.
 
@@ -94,8 +94,8 @@ pub struct MedianTime {
 /// What is the median time, when trials stop at a cut-off?
 ///
 /// **Formula** the middle time, or the mean of the two middle ones, with every
-/// cut-off trial counted as longer than all others. **Source** definition; a
-/// time equal to the cut-off is a failed trial (common practice, usually 30 s).
+/// cut-off trial counted as longer than all others. **Source** definition; who needs the whole cut-off has not
+/// succeeded (common practice, usually 30 s).
 /// **Range** at least one trial, no time beyond the cut-off.
 ///
 /// ```
@@ -177,7 +177,12 @@ pub fn scan_score(
 ) -> Result<ScanScore, OutOfRange> {
     let n = within("targets", "", f64::from(targets), 1.0..=1e6)?;
     let missed = within("targets omitted", "", f64::from(omitted), 0.0..=n)?;
-    let twice = within("targets counted twice", "", f64::from(counted_twice), 0.0..=1e6)?;
+    let twice = within(
+        "targets counted twice",
+        "",
+        f64::from(counted_twice),
+        0.0..=1e6,
+    )?;
     let t = within("time", "s", time.get(), 0.1..=86_400.0)?;
     Ok(ScanScore {
         omission_rate: Fraction::new(missed / n)?,
@@ -257,7 +262,7 @@ pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange
 /// How fast does the picture shake in the ocular, in degrees a second?
 ///
 /// **Formula** M × hand motion. **Source** definition of angular magnification
-/// (derived); how much a hand shakes is an input, not a norm. **Range** power 1
+/// (derived); the tremor is this hand's, measured. **Range** power 1
 /// or more, up to 1000 degrees a second.
 ///
 /// ```
@@ -270,7 +275,12 @@ pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange
 /// Values outside the range.
 pub fn image_speed(power: Magnification, hand_degrees_per_second: f64) -> Result<f64, OutOfRange> {
     let m = within("power", "×", power.get(), 1.0..=100.0)?;
-    let speed = within("hand motion", "degrees/s", hand_degrees_per_second, 0.0..=1_000.0)?;
+    let speed = within(
+        "hand motion",
+        "degrees/s",
+        hand_degrees_per_second,
+        0.0..=1_000.0,
+    )?;
     Ok(m * speed)
 }
 

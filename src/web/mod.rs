@@ -17,10 +17,12 @@ pub mod page;
 pub mod params;
 pub mod part;
 pub mod routes;
+pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod thread;
 pub mod today;
 pub mod visit;
 pub mod words;
@@ -58,6 +60,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = steward::routes(routes);
     let routes = today::routes(routes);
     let routes = overview::routes(routes);
+    let routes = safety::routes(routes);
+    let routes = thread::routes(routes);
     evaluation::routes(routes)
 }
 

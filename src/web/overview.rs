@@ -14,7 +14,7 @@ use super::today::reader;
 use super::visit::Visit;
 use super::{part, steps, words};
 use crate::access::action::Read;
-use crate::access::resource::{Stage as StageRow, Thread};
+use crate::access::resource::Stage as StageRow;
 use crate::care::journey::step::{Around, next_step};
 use crate::care::journey::{Journey, Stage};
 use crate::care::track::Track;
@@ -36,8 +36,7 @@ struct OverviewPage {
     on_hold: String,
     closed: String,
     screens: Vec<(String, String)>,
-    thread: bool,
-    thread_href: String,
+    waits_for_consent: bool,
 }
 
 struct TrackPart {
@@ -58,8 +57,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         on_hold: String::new(),
         closed: String::new(),
         screens: visit.strip().links.into_iter().skip(1).collect(),
-        thread: visit.may::<Thread, Read>(),
-        thread_href: visit.at("/thread"),
+        waits_for_consent: visit.waits_for_consent(),
     };
     if let Some(access) = visit.open_if::<StageRow, Read>().await? {
         let mut snapshot = app.store.snapshot().await?;

@@ -134,6 +134,9 @@ async fn line(app: &App, visit: &Visit, today: Date) -> Result<Line> {
         actions: actions(visit),
         urgency: (3, None),
     };
+    if visit.waits_for_consent() {
+        line.notes.push("Waiting for consent: a parent has not yet signed that the school may share this record with your clinic".to_owned());
+    }
     let Some(access) = visit.open_if::<Stage, Read>().await? else {
         return Ok(line);
     };

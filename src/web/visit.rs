@@ -131,6 +131,11 @@ impl Visit {
         Ok(Access::grant(&self.actor, self.student, &standing)?)
     }
 
+    /// Whether this reader may know only the initials until a consent is signed.
+    pub fn waits_for_consent(&self) -> bool {
+        !self.may::<Glimpse, Read>() && self.may::<Initials, Read>()
+    }
+
     /// The strip over the page.
     pub fn strip(&self) -> StudentStrip {
         self.strip.clone()

@@ -200,10 +200,9 @@ impl Walk {
             id: request,
             since: on,
         });
-        let in_force =
-            self.journey.recommendation.is_some() || self.journey.own_in_force().next().is_some();
-        // A prescription on its way is not put back by asking for the next look.
-        if !in_force && matches!(self.phase, Phase::Opened | Phase::NoDevice) {
+        // In any other phase a recommendation, a prescription or an own device is
+        // in force, and asking for the next look puts none of them back.
+        if matches!(self.phase, Phase::Opened | Phase::NoDevice) {
             self.asked_in = self.phase;
             self.phase = Phase::Awaiting;
         }

@@ -81,7 +81,10 @@ fn snellen(inputs: &Inputs<'_>) -> Found {
             feet(inputs.number("letter_distance_ft"))?,
         )?
     } else if inputs.has("letter_distance_m") {
-        LogMar::from_fraction(metres(inputs, "test_distance_m")?, metres(inputs, "letter_distance_m")?)?
+        LogMar::from_fraction(
+            metres(inputs, "test_distance_m")?,
+            metres(inputs, "letter_distance_m")?,
+        )?
     } else {
         let distance = inputs.number("test_distance_m");
         let typed = format!("{distance} m/{} ft", inputs.number("letter_distance_ft"));
@@ -107,7 +110,10 @@ fn at_six_metres(inputs: &Inputs<'_>) -> Found {
 
 fn of_logmar(inputs: &Inputs<'_>) -> Found {
     let value = logmar(inputs, "logmar")?;
-    Ok(vec![("var_score", value.var_score()), ("decimal", value.decimal())])
+    Ok(vec![
+        ("var_score", value.var_score()),
+        ("decimal", value.decimal()),
+    ])
 }
 
 fn letters(inputs: &Inputs<'_>) -> Found {
@@ -117,7 +123,10 @@ fn letters(inputs: &Inputs<'_>) -> Found {
         inputs.count("letters_per_row"),
     )?;
     let score = chart.score(inputs.count("letters_correct"), Metres::new(4.0)?)?;
-    Ok(vec![("logmar", score.get()), ("var_score", score.var_score())])
+    Ok(vec![
+        ("logmar", score.get()),
+        ("var_score", score.var_score()),
+    ])
 }
 
 fn letters_elsewhere(inputs: &Inputs<'_>) -> Found {
@@ -127,7 +136,10 @@ fn letters_elsewhere(inputs: &Inputs<'_>) -> Found {
         inputs.count("letters_per_row"),
     )?
     .designed_for(metres(inputs, "design_distance_m")?);
-    let score = chart.score(inputs.count("letters_correct"), metres(inputs, "test_distance_m")?)?;
+    let score = chart.score(
+        inputs.count("letters_correct"),
+        metres(inputs, "test_distance_m")?,
+    )?;
     Ok(vec![("logmar", score.get())])
 }
 
@@ -157,7 +169,10 @@ fn near_logmar(inputs: &Inputs<'_>) -> Found {
 }
 
 fn n_points(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![("m_units", MUnits::of_n_points(inputs.number("n_points"))?.get())])
+    Ok(vec![(
+        "m_units",
+        MUnits::of_n_points(inputs.number("n_points"))?.get(),
+    )])
 }
 
 fn points(inputs: &Inputs<'_>) -> Found {
@@ -184,7 +199,10 @@ fn height(inputs: &Inputs<'_>) -> Found {
     let letter = letter_height(detail, metres(inputs, "distance_m")?)?;
     Ok(vec![
         ("letter_height_mm", letter.height.in_millimetres().get()),
-        ("critical_detail_mm", letter.critical_detail.in_millimetres().get()),
+        (
+            "critical_detail_mm",
+            letter.critical_detail.in_millimetres().get(),
+        ),
     ])
 }
 
@@ -243,12 +261,18 @@ fn reserve(inputs: &Inputs<'_>) -> Found {
 }
 
 fn with_reserve(inputs: &Inputs<'_>) -> Found {
-    let needed = acuity_needed(logmar(inputs, "demand_logmar")?, ratio(inputs, "reserve_ratio")?)?;
+    let needed = acuity_needed(
+        logmar(inputs, "demand_logmar")?,
+        ratio(inputs, "reserve_ratio")?,
+    )?;
     Ok(vec![("threshold_needed_logmar", needed.get())])
 }
 
 fn focusing(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![("demand_D", focusing_demand(metres(inputs, "distance_m")?)?.get())])
+    Ok(vec![(
+        "demand_D",
+        focusing_demand(metres(inputs, "distance_m")?)?.get(),
+    )])
 }
 
 fn contrast(inputs: &Inputs<'_>) -> Found {
@@ -289,9 +313,18 @@ fn required(inputs: &Inputs<'_>) -> Found {
     let needed = ratio(inputs, "required_reserve_ratio")?;
     let none = Magnification::new(1.0)?;
     Ok(vec![
-        ("power_needed", power_needed(acuity, height, distance, needed)?.get()),
-        ("seat_distance_m_no_device", farthest_seat(acuity, height, needed, none)?.get()),
-        ("letter_height_m_no_device", smallest_letter(acuity, distance, needed, none)?.get()),
+        (
+            "power_needed",
+            power_needed(acuity, height, distance, needed)?.get(),
+        ),
+        (
+            "seat_distance_m_no_device",
+            farthest_seat(acuity, height, needed, none)?.get(),
+        ),
+        (
+            "letter_height_m_no_device",
+            smallest_letter(acuity, distance, needed, none)?.get(),
+        ),
     ])
 }
 

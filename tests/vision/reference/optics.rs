@@ -10,9 +10,12 @@ use farpoint::vision::magnifier::{
 use farpoint::vision::refraction::{
     Axis, Lens, PowerVector, accommodation_by_age, at_other_distance, check,
 };
-use farpoint::vision::telescope::coverage::{Board, board_coverage, scan_time, views_from_the_side};
+use farpoint::vision::telescope::coverage::{
+    Board, board_coverage, scan_time, views_from_the_side,
+};
 use farpoint::vision::telescope::field::{HalfField, left_behind_exit_pupil};
-use farpoint::vision::telescope::optics::{Afocal, OpticsError, nearest_focus, reading_cap};
+use farpoint::vision::telescope::near::{nearest_focus, reading_cap};
+use farpoint::vision::telescope::optics::{Afocal, OpticsError};
 use farpoint::vision::telescope::{FarWidth, apparent_field, brightness, exit_pupil, field_width};
 use farpoint::vision::units::{
     Degrees, Dioptres, Fraction, Magnification, Metres, Millimetres, OutOfRange, Ratio, Seconds,
@@ -88,7 +91,10 @@ fn power(inputs: &Inputs<'_>, key: &str) -> Result<Magnification, OutOfRange> {
 }
 
 fn device(inputs: &Inputs<'_>) -> Result<Afocal, OpticsError> {
-    Afocal::new(dioptres(inputs, "objective_power_D")?, dioptres(inputs, "ocular_power_D")?)
+    Afocal::new(
+        dioptres(inputs, "objective_power_D")?,
+        dioptres(inputs, "ocular_power_D")?,
+    )
 }
 
 fn lens(inputs: &Inputs<'_>) -> Result<Lens, OutOfRange> {
@@ -110,7 +116,10 @@ fn told(lens: Lens) -> Figures {
 fn both(equivalent: Equivalent) -> Figures {
     vec![
         ("equivalent_power_D", equivalent.power.get()),
-        ("equivalent_viewing_distance_m", equivalent.viewing_distance.get()),
+        (
+            "equivalent_viewing_distance_m",
+            equivalent.viewing_distance.get(),
+        ),
     ]
 }
 
@@ -119,7 +128,11 @@ fn edges(field: HalfField) -> Figures {
         ("half_field_deg_chief_ray", field.central_ray.get()),
         ("half_field_deg_any_light", field.last_light.get()),
     ];
-    figures.extend(field.full_light.map(|full| ("half_field_deg_unvignetted", full.get())));
+    figures.extend(
+        field
+            .full_light
+            .map(|full| ("half_field_deg_unvignetted", full.get())),
+    );
     figures
 }
 
@@ -128,8 +141,16 @@ fn afocal(inputs: &Inputs<'_>) -> Found {
     Ok(vec![
         ("power_signed", device.signed_power()),
         ("tube_length_m", device.tube_length()?.get()),
-        ("exit_pupil_m", device.exit_pupil(metres(inputs, "objective_diameter_m")?)?.get()),
-        ("exit_pupil_position_behind_ocular_m", device.exit_pupil_position()?.get()),
+        (
+            "exit_pupil_m",
+            device
+                .exit_pupil(metres(inputs, "objective_diameter_m")?)?
+                .get(),
+        ),
+        (
+            "exit_pupil_position_behind_ocular_m",
+            device.exit_pupil_position()?.get(),
+        ),
     ])
 }
 
@@ -160,7 +181,8 @@ fn near_limit(inputs: &Inputs<'_>) -> Found {
 }
 
 fn exit_vergence(inputs: &Inputs<'_>) -> Found {
-    let leaving = device(inputs)?.exit_vergence(metres(inputs, "object_distance_from_objective_m")?)?;
+    let leaving =
+        device(inputs)?.exit_vergence(metres(inputs, "object_distance_from_objective_m")?)?;
     Ok(vec![
         ("exit_vergence_D", leaving.exact.get()),
         ("approx_M2U_D", leaving.approximate.get()),
@@ -207,7 +229,10 @@ fn apparent(inputs: &Inputs<'_>) -> Found {
 }
 
 fn pupil(inputs: &Inputs<'_>) -> Found {
-    let pupil = exit_pupil(millimetres(inputs, "objective_diameter_mm")?, power(inputs, "power")?)?;
+    let pupil = exit_pupil(
+        millimetres(inputs, "objective_diameter_mm")?,
+        power(inputs, "power")?,
+    )?;
     Ok(vec![("exit_pupil_mm", pupil.get())])
 }
 
@@ -221,11 +246,17 @@ fn light(inputs: &Inputs<'_>) -> Found {
 }
 
 fn capped(inputs: &Inputs<'_>) -> Found {
-    let capped = reading_cap(power(inputs, "telescope_power")?, dioptres(inputs, "cap_power_D")?)?;
+    let capped = reading_cap(
+        power(inputs, "telescope_power")?,
+        dioptres(inputs, "cap_power_D")?,
+    )?;
     Ok(vec![
         ("equivalent_power_D", capped.equivalent.get()),
         ("working_distance_from_cap_m", capped.working_distance.get()),
-        ("equivalent_viewing_distance_m", capped.viewing_distance.get()),
+        (
+            "equivalent_viewing_distance_m",
+            capped.viewing_distance.get(),
+        ),
     ])
 }
 
@@ -244,7 +275,10 @@ fn coverage(inputs: &Inputs<'_>) -> Found {
     Ok(vec![
         ("field_width_m", looks.field_width.get()),
         ("views_across", f64::from(looks.views_across)),
-        ("views_across_full_cover", f64::from(looks.views_across_full)),
+        (
+            "views_across_full_cover",
+            f64::from(looks.views_across_full),
+        ),
         ("strips_down", f64::from(looks.strips_down)),
         ("fraction_of_board_in_view", looks.seen_at_once.get()),
     ])
@@ -303,7 +337,10 @@ fn stand_magnifier(inputs: &Inputs<'_>) -> Found {
         ("enlargement_ratio", used.enlargement.get()),
         ("eye_to_image_m", used.eye_to_image.get()),
         ("required_accommodation_D", used.focus_needed.get()),
-        ("equivalent_viewing_distance_m", used.equivalent.viewing_distance.get()),
+        (
+            "equivalent_viewing_distance_m",
+            used.equivalent.viewing_distance.get(),
+        ),
         ("equivalent_viewing_power_D", used.equivalent.power.get()),
     ])
 }
@@ -324,7 +361,10 @@ fn old_rule(inputs: &Inputs<'_>) -> Found {
 
 fn for_goal(inputs: &Inputs<'_>) -> Found {
     let goal = MUnits::new(inputs.number("goal_m_units"))?;
-    Ok(vec![("add_D", add_for(dioptres(inputs, "add_for_1M_D")?, goal)?.get())])
+    Ok(vec![(
+        "add_D",
+        add_for(dioptres(inputs, "add_for_1M_D")?, goal)?.get(),
+    )])
 }
 
 fn required(inputs: &Inputs<'_>) -> Found {
@@ -333,12 +373,19 @@ fn required(inputs: &Inputs<'_>) -> Found {
         distance: metres(inputs, "at_distance_m")?,
     };
     let goal = MUnits::new(inputs.number("goal_m_units"))?;
-    Ok(both(power_for(read, goal, Ratio::new(inputs.number("reserve_ratio"))?)?))
+    Ok(both(power_for(
+        read,
+        goal,
+        Ratio::new(inputs.number("reserve_ratio"))?,
+    )?))
 }
 
 fn enlarged(inputs: &Inputs<'_>) -> Found {
     let times = Ratio::new(inputs.number("enlargement"))?;
-    Ok(both(of_enlargement(times, metres(inputs, "viewing_distance_m")?)?))
+    Ok(both(of_enlargement(
+        times,
+        metres(inputs, "viewing_distance_m")?,
+    )?))
 }
 
 fn working(inputs: &Inputs<'_>) -> Found {
@@ -378,11 +425,16 @@ fn of_vector(inputs: &Inputs<'_>) -> Found {
 
 fn vertex(inputs: &Inputs<'_>) -> Found {
     let moved = metres(inputs, "moved_toward_eye_m")?;
-    Ok(vec![("power_D", at_other_distance(dioptres(inputs, "power_D")?, moved)?.get())])
+    Ok(vec![(
+        "power_D",
+        at_other_distance(dioptres(inputs, "power_D")?, moved)?.get(),
+    )])
 }
 
 fn vertex_toric(inputs: &Inputs<'_>) -> Found {
-    Ok(told(lens(inputs)?.moved_toward_eye(metres(inputs, "moved_toward_eye_m")?)?))
+    Ok(told(
+        lens(inputs)?.moved_toward_eye(metres(inputs, "moved_toward_eye_m")?)?,
+    ))
 }
 
 fn by_age(inputs: &Inputs<'_>) -> Found {
@@ -407,7 +459,10 @@ fn behind_exit_pupil(inputs: &Inputs<'_>) -> Found {
 }
 
 fn axis_only(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![("axis_deg", Axis::typed(degrees(inputs, "axis_deg")?)?.get())])
+    Ok(vec![(
+        "axis_deg",
+        Axis::typed(degrees(inputs, "axis_deg")?)?.get(),
+    )])
 }
 
 fn typed(inputs: &Inputs<'_>) -> Found {
@@ -438,7 +493,10 @@ fn keplerian(inputs: &Inputs<'_>) -> Found {
 
 fn with_stop(inputs: &Inputs<'_>) -> Found {
     let (seen, looks) = device(inputs)?.field_through_stop(metres(inputs, "field_stop_m")?)?;
-    Ok(vec![("true_field_deg", seen.get()), ("apparent_field_deg", looks.get())])
+    Ok(vec![
+        ("true_field_deg", seen.get()),
+        ("apparent_field_deg", looks.get()),
+    ])
 }
 
 fn pupil_near(inputs: &Inputs<'_>) -> Found {
@@ -456,7 +514,13 @@ fn cap_or_tube(inputs: &Inputs<'_>) -> Found {
     let (device, distance) = (device(inputs)?, metres(inputs, "object_distance_m")?);
     let times = Magnification::new(device.signed_power().abs())?;
     Ok(vec![
-        ("cap_equivalent_power_D", reading_cap(times, distance.vergence()?)?.equivalent.get()),
-        ("tube_equivalent_power_D", device.focused_for(distance)?.equivalent.get()),
+        (
+            "cap_equivalent_power_D",
+            reading_cap(times, distance.vergence()?)?.equivalent.get(),
+        ),
+        (
+            "tube_equivalent_power_D",
+            device.focused_for(distance)?.equivalent.get(),
+        ),
     ])
 }

@@ -75,7 +75,11 @@ fn contrast(inputs: &Inputs<'_>) -> Answered {
     let mut figures = measures(found);
     let inked = fraction(inputs, "target_area_fraction")?;
     figures.push(("rms", root_mean_square(target, ground, inked)?));
-    figures.extend(found.luminance_ratio.map(|ratio| ("luminance_ratio", ratio)));
+    figures.extend(
+        found
+            .luminance_ratio
+            .map(|ratio| ("luminance_ratio", ratio)),
+    );
     let word = match found.polarity {
         Polarity::DarkOnLight => "dark_on_light",
         Polarity::LightOnDark => "light_on_dark",
@@ -121,7 +125,10 @@ fn projected(inputs: &Inputs<'_>) -> Found {
 
 fn most_ambient(inputs: &Inputs<'_>) -> Found {
     let ratio = Ratio::new(inputs.number("system_ratio"))?;
-    Ok(vec![("max_ambient_lux", projector(inputs)?.most_ambient(ratio)?.get())])
+    Ok(vec![(
+        "max_ambient_lux",
+        projector(inputs)?.most_ambient(ratio)?.get(),
+    )])
 }
 
 fn threshold(inputs: &Inputs<'_>) -> Found {
@@ -143,7 +150,11 @@ fn colours(inputs: &Inputs<'_>) -> Found {
         let channels: Vec<u8> = inputs
             .numbers(key)
             .iter()
-            .map(|channel| (0..=255).find(|byte| f64::from(*byte) >= *channel).expect("8 bits"))
+            .map(|channel| {
+                (0..=255)
+                    .find(|byte| f64::from(*byte) >= *channel)
+                    .expect("8 bits")
+            })
             .collect();
         channels.try_into().expect("three channels")
     };
@@ -153,7 +164,10 @@ fn colours(inputs: &Inputs<'_>) -> Found {
         ("relative_luminance_high", pair.lighter.get()),
         ("relative_luminance_low", pair.darker.get()),
     ];
-    figures.extend(pair.michelson_no_flare.map(|m| ("michelson_no_flare", m.get())));
+    figures.extend(
+        pair.michelson_no_flare
+            .map(|m| ("michelson_no_flare", m.get())),
+    );
     Ok(figures)
 }
 
@@ -173,12 +187,18 @@ fn below(inputs: &Inputs<'_>) -> Found {
 }
 
 fn bright(inputs: &Inputs<'_>) -> Found {
-    let surface = luminance(lux(inputs, "illuminance_lux")?, fraction(inputs, "reflectance")?)?;
+    let surface = luminance(
+        lux(inputs, "illuminance_lux")?,
+        fraction(inputs, "reflectance")?,
+    )?;
     Ok(vec![("luminance_cd_m2", surface.get())])
 }
 
 fn footcandles(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![("lux", lux_of_footcandles(inputs.number("footcandles"))?.get())])
+    Ok(vec![(
+        "lux",
+        lux_of_footcandles(inputs.number("footcandles"))?.get(),
+    )])
 }
 
 fn lamp(inputs: &Inputs<'_>) -> Found {
@@ -205,7 +225,11 @@ fn level(inputs: &Inputs<'_>) -> Found {
 }
 
 fn success(inputs: &Inputs<'_>) -> Found {
-    let found = success_rate(inputs.count("successes"), inputs.count("trials"), Level::NinetyFive)?;
+    let found = success_rate(
+        inputs.count("successes"),
+        inputs.count("trials"),
+        Level::NinetyFive,
+    )?;
     Ok(vec![
         ("rate", found.rate.get()),
         ("wilson_low", found.low.get()),
@@ -252,7 +276,10 @@ fn tracking(inputs: &Inputs<'_>) -> Found {
 }
 
 fn gain(inputs: &Inputs<'_>) -> Found {
-    let gain = time_gain(seconds(inputs, "baseline_median_s")?, seconds(inputs, "current_median_s")?)?;
+    let gain = time_gain(
+        seconds(inputs, "baseline_median_s")?,
+        seconds(inputs, "current_median_s")?,
+    )?;
     Ok(vec![
         ("log10_ratio", gain.log10_ratio),
         ("percent_faster", gain.percent_faster),
