@@ -21,6 +21,7 @@ pub mod named_device;
 pub mod observation;
 pub mod post;
 pub mod readiness;
+pub mod request;
 pub mod sight;
 pub mod skill;
 pub mod student;

@@ -11,6 +11,7 @@ pub mod confirm;
 pub mod consents;
 pub mod device_fields;
 pub mod error;
+pub mod evaluation;
 pub mod form;
 pub mod guidance;
 pub mod help;
@@ -71,6 +72,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     task::routes,
     people::routes,
     consents::routes,
+    evaluation::routes,
     history::routes,
     card::routes,
     observation::routes,
