@@ -9,7 +9,6 @@ mod edit;
 mod findings;
 mod refraction;
 mod request;
-mod section;
 mod signing;
 mod view;
 
