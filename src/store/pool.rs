@@ -74,7 +74,7 @@ impl Kept {
 /// All devices, or the one whose id is given.
 const DEVICES: &str = "select d.id, d.tag, d.owner, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_typed, d.near_focus_m,
      d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.label, d.light, d.over_glasses, d.eye, d.filter,
-     d.weight_g, d.strap, d.carry_case, d.condition, d.cleaned_on, d.note, d.version,
+     d.weight_g, d.strap, d.carry_case, d.condition, d.cleaned_on, d.note, d.confirmed, d.version,
      (select max(r.returned_on) from loan r where r.device_id = d.id) as last_returned,
      l.id as loan_id, l.lent_on, l.student_id
      from device d left join loan l on l.device_id = d.id and l.returned_on is null
@@ -86,6 +86,7 @@ fn kept(row: &AnyRow) -> std::result::Result<(Kept, Option<StudentId>), sqlx::Er
         label: row.text("label")?,
         filter: row.text("filter")?,
         note: row.text("note")?,
+        confirmed: row.text("confirmed")?,
         ..NamedDevice::of(spec::spec(row)?)
     };
     let out = match row.opt_parsed("loan_id")? {
@@ -223,8 +224,8 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
     query(
         "insert into device (id, tag, owner, kind, power, objective_mm, field_deg, near_focus_typed, near_focus_m, reading_cap_d,
          equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses, eye, filter, weight_g, strap, carry_case,
-         condition, cleaned_on, note, created_at, created_by)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26)",
+         condition, cleaned_on, note, confirmed, created_at, created_by)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)",
     )
     .bind(id.to_string())
     .bind(new.tag.clone())
@@ -250,6 +251,7 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
     .bind(new.condition.code().to_owned())
     .bind(text(new.cleaned_on))
     .bind(new.device.note.clone())
+    .bind(new.device.confirmed.clone())
     .bind(at)
     .bind(office.actor().account.to_string())
     .execute(tx.connection())
@@ -274,8 +276,8 @@ pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, vers
         "update device set tag = $1, owner = $2, kind = $3, power = $4, objective_mm = $5, field_deg = $6, near_focus_typed = $7,
          near_focus_m = $8, reading_cap_d = $9, equivalent_power_d = $10, lens_mm = $11, stand_height_mm = $12, label = $13,
          light = $14, over_glasses = $15, eye = $16, filter = $17, weight_g = $18, strap = $19, carry_case = $20, condition = $21,
-         cleaned_on = $22, note = $23, version = version + 1
-         where id = $24 and version = $25 and retired_at is null",
+         cleaned_on = $22, note = $23, confirmed = $24, version = version + 1
+         where id = $25 and version = $26 and retired_at is null",
     )
     .bind(new.tag.clone())
     .bind(new.owner.code().to_owned())
@@ -300,6 +302,7 @@ pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, vers
     .bind(new.condition.code().to_owned())
     .bind(text(new.cleaned_on))
     .bind(new.device.note.clone())
+    .bind(new.device.confirmed.clone())
     .bind(id.to_string())
     .bind(version)
     .execute(tx.connection())

@@ -8,19 +8,23 @@ pub mod assets;
 pub mod check;
 pub mod confirm;
 pub mod device_fields;
+pub mod devices;
 pub mod error;
 pub mod form;
 pub mod help;
+pub mod optics;
 pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
+pub mod pool;
 pub mod routes;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
 pub mod today;
+pub mod training;
 pub mod visit;
 pub mod words;
 
@@ -56,7 +60,10 @@ pub fn routes(app: &App) -> Routes {
     let routes = account::routes(routes);
     let routes = steward::routes(routes);
     let routes = today::routes(routes);
-    overview::routes(routes)
+    let routes = overview::routes(routes);
+    let routes = pool::routes(routes);
+    let routes = devices::routes(routes);
+    training::routes(routes)
 }
 
 /// The whole service.
