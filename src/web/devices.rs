@@ -54,7 +54,7 @@ pub fn routes(routes: Routes) -> Routes {
 struct DevicesPage {
     shell: Shell,
     tracks: Vec<TrackPart>,
-    cautions: Vec<&'static str>,
+    cautions: Heeded,
     training: String,
 }
 
@@ -110,15 +110,29 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     let page = DevicesPage {
         shell: shell_about(&context, &visit, format!("Devices of {}", visit.name())),
         tracks: parts,
-        cautions: texts(&of_kinds(&kinds, Occasion::Loan)),
+        cautions: heeded(&kinds, Occasion::Loan),
         training: if visit.may::<Training, Read>() { visit.at("/training") } else { String::new() },
     };
     Ok(Page(page).into_response())
 }
 
+/// The cautions of a page: those that stand on every screen about these kinds of
+/// device at its top, those of the occasion where it ends.
+pub(super) struct Heeded {
+    pub(super) top: Vec<&'static str>,
+    pub(super) end: Vec<&'static str>,
+}
+
+/// The cautions for several kinds of device on an occasion.
+pub(super) fn heeded(kinds: &BTreeSet<DeviceKind>, occasion: Occasion) -> Heeded {
+    let top = of_kinds(kinds, Occasion::Screen);
+    let end: Vec<_> = of_kinds(kinds, occasion).into_iter().filter(|caution| !top.contains(caution)).collect();
+    Heeded { top: texts(&top), end: texts(&end) }
+}
+
 /// The cautions for several kinds of device, each once; for all kinds when none
 /// is known yet.
-pub(super) fn of_kinds(kinds: &BTreeSet<DeviceKind>, occasion: Occasion) -> Vec<Caution> {
+fn of_kinds(kinds: &BTreeSet<DeviceKind>, occasion: Occasion) -> Vec<Caution> {
     let other = [DeviceKind::Other].into();
     let kinds = if kinds.is_empty() { &other } else { kinds };
     let all: BTreeSet<Caution> = kinds.iter().flat_map(|kind| cautions(*kind, occasion)).collect();
@@ -171,9 +185,15 @@ impl TrackPage<'_> {
             has_past: !past.is_empty(),
             past: past_loans(track, &past),
             own: own.iter().filter(|own| own.track == track).map(|own| self.own(own)).collect(),
-            lend: if may_lend && gate.is_ok() { self.visit.at(&format!("/devices/lend/{}", track.code())) } else { String::new() },
+            lend: if may_lend && gate.is_ok() && !self.all_replaced() { self.visit.at(&format!("/devices/lend/{}", track.code())) } else { String::new() },
             receipt: receipt.unwrap_or_default(),
         }
+    }
+
+    /// Whether the own devices stand in for all that is recommended (G6).
+    fn all_replaced(&self) -> bool {
+        let mut wanted = self.whole.recommendation.iter().flat_map(|now| &now.devices).peekable();
+        wanted.peek().is_some() && wanted.all(|device| self.whole.replacing(device.kind).next().is_some())
     }
 
     fn recommended(&self) -> Vec<Facts> {
@@ -219,7 +239,7 @@ impl TrackPage<'_> {
             title: format!("{}, {}", record.tag, short_words(&record.spec)),
             status,
             why,
-            facts: part::facts(&[
+            facts: stated([
                 ("Lent on", words::date(entered.lent_on)),
                 ("Due back", late),
                 ("Eye", entered.eye.words().to_owned()),
@@ -296,6 +316,11 @@ impl TrackPage<'_> {
             .fact("Entered by", &kept.entered_by);
         OwnPart { title: short_words(&kept.device.spec), status, why, facts }
     }
+}
+
+/// The facts that say something.
+pub(super) fn stated<const N: usize>(all: [(&str, String); N]) -> Facts {
+    all.iter().fold(part::facts::<&str, &str>(&[]), |facts, (term, value)| facts.fact(term, value))
 }
 
 fn own_standing(journey: &Journey, derived: Option<&OwnDevice>, kept: &Kept) -> (part::Status, String) {

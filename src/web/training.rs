@@ -17,11 +17,10 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
-use super::devices::of_kinds;
+use super::devices::{Heeded, heeded};
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::part::{self, Cell, How, Notice, Table};
-use super::pool::texts;
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
@@ -55,7 +54,7 @@ struct TrainingPage {
     withheld: String,
     may_record: bool,
     how: How,
-    cautions: Vec<&'static str>,
+    cautions: Heeded,
 }
 
 /// One track of the page.
@@ -133,7 +132,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         },
         may_record,
         how: tell::how_rates(),
-        cautions: texts(&of_kinds(&kinds, Occasion::Session)),
+        cautions: heeded(&kinds, Occasion::Session),
     };
     Ok(Page(page).into_response())
 }

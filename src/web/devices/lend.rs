@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use super::texts;
+use super::Heeded;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{Loans, Pool};
 use crate::access::{Access, Office};
@@ -47,7 +47,7 @@ struct LendPage {
     holders: Vec<(&'static str, String)>,
     purposes: Vec<(&'static str, String)>,
     confirm: Option<Choice>,
-    cautions: Vec<&'static str>,
+    cautions: Heeded,
 }
 
 /// The eye of the recommended device, as far as it is stated.
@@ -111,7 +111,7 @@ async fn build(
         holders: options!(HeldBy),
         purposes: options!(LoanPurpose),
         confirm: confirm::tick(&form, "confirmed"),
-        cautions: texts(&super::of_kinds(&kinds, Occasion::Loan)),
+        cautions: super::heeded(&kinds, Occasion::Loan),
         form,
     })
 }

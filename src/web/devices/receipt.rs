@@ -10,7 +10,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 use serde::Deserialize;
 
-use super::texts;
+use super::Heeded;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{Prescription, Receipt};
 use crate::care::caution::Occasion;
@@ -53,7 +53,7 @@ struct ReceiptPage {
     form: FormView,
     fields: DeviceFields,
     conditions: Vec<(&'static str, String)>,
-    cautions: Vec<&'static str>,
+    cautions: Heeded,
 }
 
 /// The prescription in force that a receipt is for.
@@ -94,7 +94,7 @@ fn build(context: &Context, visit: &Visit, asked: &Prescribed, form: FormView) -
         signed: words::date(asked.since),
         fields: device_fields::fields(&form, "").without(Part::Purpose).without(Part::Limits).without(Part::Note),
         conditions: options!(Condition),
-        cautions: texts(&super::of_kinds(&asked.kinds, Occasion::Loan)),
+        cautions: super::heeded(&asked.kinds, Occasion::Loan),
         form,
     }
 }

@@ -23,12 +23,11 @@ use crate::care::track::Track;
 use crate::care::training::{Body, Comfort, Glasses, MOST_EXERCISES, NewSession, Place, Session, Symptom};
 use crate::store::training::{Through, WithDevice};
 use crate::store::{Audit, Snapshot, Tx, journey, loan, readiness, safety, task, training};
-use crate::web::devices::of_kinds;
+use crate::web::devices::{Heeded, heeded};
 use crate::web::error::{Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::part::{self, Choice, Field, Notice};
-use crate::web::pool::texts;
 use crate::web::state::App;
 use crate::web::steps;
 use crate::web::visit::Visit;
@@ -64,7 +63,7 @@ struct NewPage {
     after: Vec<Piece>,
     signs: Choice,
     signs_open: bool,
-    cautions: Vec<&'static str>,
+    cautions: Heeded,
 }
 
 /// A control of the form.
@@ -205,7 +204,7 @@ fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, 
         after,
         signs: form.checks("signs", "Red flags", &options!(Sign)).optional(),
         signs_open: !form.entry.all("signs").is_empty(),
-        cautions: texts(&of_kinds(&kinds, Occasion::Session)),
+        cautions: heeded(&kinds, Occasion::Session),
         day_form: FormView::filled(context, Entry::default().with("on", day.to_string())),
         form,
     }
@@ -305,7 +304,7 @@ pub(super) async fn save(State(app): State<App>, context: Context, visit: Visit,
     }
     let through = match through(&mut tx, &visit, &access, &new).await? {
         Ok(through) => through,
-        Err(blocked) => return again(Faults::one("order_reason", blocked.to_string())),
+        Err(blocked) => return again(Faults::one("order_reason", words::capital(&blocked.to_string()))),
     };
     let id = training::record(&mut tx, &access, &through, &new).await?;
     let location = visit.at(&format!("/training/{id}"));

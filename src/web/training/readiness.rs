@@ -15,13 +15,12 @@ use crate::care::track::Track;
 use crate::store::readiness::List;
 use crate::store::{Audit, Snapshot, StoreError, journey, readiness};
 use crate::web::check::{Check, SHORT_TEXT};
-use crate::web::devices::of_kinds;
+use crate::web::devices::{Heeded, heeded};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::Word;
 use crate::web::part::{self, Notice, Table};
-use crate::web::pool::texts;
 use crate::web::state::App;
 use crate::web::steps;
 use crate::web::visit::Visit;
@@ -41,7 +40,7 @@ struct ReadinessPage {
     marks: Table,
     agreed_words: String,
     may_edit: bool,
-    cautions: Vec<&'static str>,
+    cautions: Heeded,
 }
 
 struct ItemPart {
@@ -115,7 +114,7 @@ async fn build(
         marks,
         agreed_words: list.map(|list| list.agreed_words).unwrap_or_default(),
         may_edit,
-        cautions: texts(&of_kinds(&kinds, Occasion::Session)),
+        cautions: heeded(&kinds, Occasion::Session),
         form,
     })
 }
@@ -218,7 +217,8 @@ pub(super) async fn save(
 fn open_items(track: Track, marks: &Marks, said: &str) -> Faults {
     let mut faults = Faults::one("", said);
     for item in Item::list(track).iter().filter(|item| !marks.get(item).is_some_and(|mark| item.met_by(*mark))) {
-        faults.add(field(*item), "Not there yet: yes, or with help, is needed to sign.");
+        let words = words::capital(item.words());
+        faults.add(field(*item), format!("{words}: yes, or with help, is needed to sign."));
     }
     faults
 }

@@ -15,12 +15,11 @@ use crate::care::task::VisualTask;
 use crate::care::training::{NewExercise, Session};
 use crate::store::{loan, task, training};
 use crate::vision::units::Seconds;
-use crate::web::devices::of_kinds;
+use crate::web::devices::{Heeded, heeded, stated};
 use crate::web::error::Result;
 use crate::web::page::{Context, Page, Shell, shell_about};
 use crate::web::params::Record;
 use crate::web::part::{self, Facts, How, Notice};
-use crate::web::pool::texts;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words;
@@ -37,7 +36,7 @@ struct SessionPage {
     facts: Facts,
     exercises: Vec<ExercisePart>,
     next: String,
-    cautions: Vec<&'static str>,
+    cautions: Option<Heeded>,
 }
 
 struct ExercisePart {
@@ -87,11 +86,7 @@ pub(super) async fn page(
         } else {
             String::new()
         },
-        cautions: if session.entered.device == Named::NoDevice {
-            Vec::new()
-        } else {
-            texts(&of_kinds(&used, Occasion::Session))
-        },
+        cautions: (session.entered.device != Named::NoDevice).then(|| heeded(&used, Occasion::Session)),
     };
     Ok(Page(page).into_response())
 }
@@ -115,8 +110,7 @@ fn facts(session: &Session, devices: &tell::Devices) -> Facts {
     let refused = entered.refused.as_ref().map(|reason| {
         if reason.is_empty() { "yes".to_owned() } else { format!("yes: {reason}") }
     });
-    let mut facts = part::facts::<&str, String>(&[]);
-    for (term, value) in [
+    stated([
         ("Track", entered.track.words().to_owned()),
         ("Device", devices.words(entered.device)),
         ("Baseline probe", if entered.baseline { "yes, no teaching".to_owned() } else { String::new() }),
@@ -132,10 +126,7 @@ fn facts(session: &Session, devices: &tell::Devices) -> Facts {
         ("Why a later skill came first", entered.order_reason.clone()),
         ("Note", entered.note.clone()),
         ("Entered by", session.by_name.clone()),
-    ] {
-        facts = facts.fact(term, &value);
-    }
-    facts
+    ])
 }
 
 fn part_of(exercise: &NewExercise, tasks: &[VisualTask], context: &Context) -> ExercisePart {
