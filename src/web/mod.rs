@@ -19,10 +19,12 @@ pub mod params;
 pub mod part;
 pub mod pool;
 pub mod routes;
+pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod thread;
 pub mod today;
 pub mod training;
 pub mod visit;
@@ -63,7 +65,9 @@ pub fn routes(app: &App) -> Routes {
     let routes = overview::routes(routes);
     let routes = pool::routes(routes);
     let routes = devices::routes(routes);
-    training::routes(routes)
+    let routes = training::routes(routes);
+    let routes = safety::routes(routes);
+    thread::routes(routes)
 }
 
 /// The whole service.
