@@ -1,21 +1,20 @@
 //! The loan pool: the devices themselves, whoever has them.
 //!
-//! Which student has a device is told only to somebody who may read that
-//! student's loans without taking anything across; to everybody else it is out.
+//! Which student has a device is not known here: a device is in, or it is out.
+//! Loans are read with the proof about the student; see [`super::loan`].
 
 use jiff::civil::Date;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::audit::fresh;
-use super::{Result, Snapshot, StoreError, Tx, met, spec, standing, student};
-use crate::access::action::{Create, Edit, Read, Reads};
-use crate::access::resource::{Glimpse, Loans, Pool};
-use crate::access::standing::Password;
-use crate::access::{Access, Office};
+use super::{Result, Snapshot, StoreError, Tx, met, spec};
+use crate::access::Office;
+use crate::access::action::{Create, Edit, Reads};
+use crate::access::resource::Pool;
 use crate::care::device::Condition;
 use crate::care::gates::PoolDevice;
-use crate::care::ids::{DeviceId, LoanId, StudentId};
+use crate::care::ids::{DeviceId, LoanId};
 use crate::care::loan::NewDevice;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Eye;
@@ -44,8 +43,6 @@ pub struct Out {
     pub loan: LoanId,
     /// Since when.
     pub since: Date,
-    /// Who has it, where the reader may know: the student and the name.
-    pub to: Option<(StudentId, String)>,
 }
 
 impl Kept {
@@ -76,11 +73,11 @@ const DEVICES: &str = "select d.id, d.tag, d.owner, d.kind, d.power, d.objective
      d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.label, d.light, d.over_glasses, d.eye, d.filter,
      d.weight_g, d.strap, d.carry_case, d.condition, d.cleaned_on, d.note, d.confirmed, d.version,
      (select max(r.returned_on) from loan r where r.device_id = d.id) as last_returned,
-     l.id as loan_id, l.lent_on, l.student_id
+     l.id as loan_id, l.lent_on
      from device d left join loan l on l.device_id = d.id and l.returned_on is null
      where d.retired_at is null and ($1 = '' or d.id = $1) order by d.tag";
 
-fn kept(row: &AnyRow) -> std::result::Result<(Kept, Option<StudentId>), sqlx::Error> {
+fn kept(row: &AnyRow) -> std::result::Result<Kept, sqlx::Error> {
     let device = NamedDevice {
         near_focus_typed: row.text("near_focus_typed")?,
         label: row.text("label")?,
@@ -90,10 +87,10 @@ fn kept(row: &AnyRow) -> std::result::Result<(Kept, Option<StudentId>), sqlx::Er
         ..NamedDevice::of(spec::spec(row)?)
     };
     let out = match row.opt_parsed("loan_id")? {
-        Some(loan) => Some(Out { loan, since: row.date("lent_on")?, to: None }),
+        Some(loan) => Some(Out { loan, since: row.date("lent_on")? }),
         None => None,
     };
-    let kept = Kept {
+    Ok(Kept {
         id: row.parsed("id")?,
         entered: NewDevice {
             tag: row.text("tag")?,
@@ -108,25 +105,16 @@ fn kept(row: &AnyRow) -> std::result::Result<(Kept, Option<StudentId>), sqlx::Er
         last_returned: row.opt_date("last_returned")?,
         out,
         version: row.whole("version")?,
-    };
-    Ok((kept, row.opt_parsed("student_id")?))
+    })
 }
 
 /// Every device of the pool, by tag.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn list(snapshot: &mut Snapshot, office: &Office<Pool, impl Reads>) -> Result<Vec<Kept>> {
+pub async fn list(snapshot: &mut Snapshot, _office: &Office<Pool, impl Reads>) -> Result<Vec<Kept>> {
     let rows = query(DEVICES).bind(String::new()).fetch_all(snapshot.connection()).await?;
-    let mut devices = Vec::new();
-    for row in &rows {
-        let (mut device, student) = kept(row)?;
-        if let (Some(out), Some(student)) = (&mut device.out, student) {
-            out.to = holder(snapshot, office, student).await?;
-        }
-        devices.push(device);
-    }
-    Ok(devices)
+    Ok(rows.iter().map(kept).collect::<std::result::Result<_, _>>()?)
 }
 
 /// One device of the pool.
@@ -138,25 +126,6 @@ pub async fn one(snapshot: &mut Snapshot, office: &Office<Pool, impl Reads>, id:
     all.into_iter().find(|device| device.id == id).ok_or(StoreError::Missing)
 }
 
-/// The name of the student who has it, for a reader whose own side it is on.
-async fn holder(
-    snapshot: &mut Snapshot,
-    office: &Office<Pool, impl Reads>,
-    id: StudentId,
-) -> Result<Option<(StudentId, String)>> {
-    let actor = office.actor();
-    let standing = standing::of(snapshot, actor, id, Password::NotEntered).await?;
-    let loans = Access::<Loans, Read>::grant(actor, id, &standing);
-    let name = Access::<Glimpse, Read>::grant(actor, id, &standing);
-    match (loans, name) {
-        // A list is no place to disclose from: what crosses is read on the student's own page.
-        (Ok(loans), Ok(name)) if loans.crossing().is_none() && name.crossing().is_none() => {
-            Ok(Some((id, student::glimpse(snapshot, &name).await?.name)))
-        }
-        _ => Ok(None),
-    }
-}
-
 /// A device as G4 judges it for a loan of that day; a loan of it that ended
 /// later stands in the way as an open one does.
 pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day: Date) -> Result<PoolDevice> {
@@ -165,8 +134,7 @@ pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day
         .fetch_optional(snapshot.connection())
         .await?
         .ok_or(StoreError::Missing)?;
-    let (device, _) = kept(&row)?;
-    let mut device = device.for_gate(eye);
+    let mut device = kept(&row)?.for_gate(eye);
     if device.open_loan.is_none() {
         device.open_loan = query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
             .bind(id.to_string())

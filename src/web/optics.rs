@@ -13,7 +13,7 @@ use super::part::{self, Figure, How};
 use super::words;
 use crate::care::device::DeviceSpec;
 use crate::care::track::DeviceKind;
-use crate::vision::telescope::optics::reading_cap;
+use crate::vision::telescope::near::reading_cap;
 use crate::vision::telescope::{brightness, exit_pupil, field_width};
 use crate::vision::units::{Fraction, Metres, Millimetres};
 use crate::vision::magnifier::hand_field;

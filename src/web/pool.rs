@@ -2,6 +2,8 @@
 //!
 //! No student is named here, except to somebody on that student's own team.
 
+use std::collections::BTreeMap;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -17,16 +19,17 @@ use super::params::Record;
 use super::part::{self, Cell};
 use super::routes::Routes;
 use super::state::App;
+use super::visit::Visit;
 use super::words::{self, options};
 use crate::access::Office;
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource::Pool;
+use crate::access::resource::{Loans, Pool};
 use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::device::Condition;
 use crate::care::ids::DeviceId;
 use crate::care::loan::{NewDevice, Owner, short_words};
 use crate::care::track::{DeviceKind, Eye};
-use crate::store::{Audit, StoreError, pool};
+use crate::store::{Audit, StoreError, caseload, pool};
 
 /// The routes of the loan pool.
 pub fn routes(routes: Routes) -> Routes {
@@ -76,6 +79,8 @@ pub(super) fn texts(list: &[Caution]) -> Vec<&'static str> {
 async fn list(State(app): State<App>, context: Context, office: Office<Pool, Read>) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
     let devices = pool::list(&mut snapshot, &office).await?;
+    drop(snapshot);
+    let holders = holders(&app, &context).await?;
     let mut table = part::table("Devices of the pool")
         .column("Tag")
         .column("Device")
@@ -84,7 +89,7 @@ async fn list(State(app): State<App>, context: Context, office: Office<Pool, Rea
         .column("Cleaned")
         .none("No device is in the pool yet.");
     for device in &devices {
-        table.push(row(device));
+        table.push(row(device, holders.get(&device.entered.tag)));
     }
     let page = ListPage {
         shell: context.shell("Loan pool"),
@@ -94,13 +99,35 @@ async fn list(State(app): State<App>, context: Context, office: Office<Pool, Rea
     Ok(Page(page).into_response())
 }
 
-fn row(device: &pool::Kept) -> [Cell; 5] {
+/// Who has which device, by its tag: among this vision teacher's own students
+/// only, each asked for like any other page about the student.
+async fn holders(app: &App, context: &Context) -> Result<BTreeMap<String, (String, String)>> {
+    let actor = context.actor()?;
+    let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
+    let mut snapshot = app.store.snapshot().await?;
+    let out = caseload::loans_due(&mut snapshot, actor, Date::MAX).await?;
+    drop(snapshot);
+    let mut holders = BTreeMap::new();
+    for loan in out {
+        let visit = match Visit::begin(&app.store, actor.clone(), loan.student, password).await {
+            Ok(visit) => visit,
+            Err(Error::Hidden) => continue,
+            Err(error) => return Err(error),
+        };
+        if visit.may::<Loans, Read>() {
+            holders.insert(loan.tag, (visit.at("/devices"), visit.name().to_owned()));
+        }
+    }
+    Ok(holders)
+}
+
+fn row(device: &pool::Kept, holder: Option<&(String, String)>) -> [Cell; 5] {
     let entered = &device.entered;
     let state = match &device.out {
         None if entered.condition.fit_to_lend() => Cell::status("In", "good"),
         None => Cell::status("Not to be lent", "stop"),
-        Some(out) => match &out.to {
-            Some((student, name)) => Cell::link(&format!("/students/{student}/devices"), &format!("Out, with {name}")),
+        Some(out) => match holder {
+            Some((href, name)) => Cell::link(href, &format!("Out, with {name}")),
             None => Cell::status(&format!("Out since {}", words::date(out.since)), "plain"),
         },
     };
