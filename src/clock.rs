@@ -38,6 +38,13 @@ impl Clock {
         }
     }
 
+    /// Sets a fixed clock; the machine's clock is not moved.
+    pub fn move_to(&self, at: Timestamp) {
+        if let Some(fixed) = &self.fixed {
+            fixed.store(at.as_millisecond(), Ordering::SeqCst);
+        }
+    }
+
     /// This instant, to the millisecond.
     pub fn now(&self) -> Timestamp {
         let millis = match &self.fixed {

@@ -18,5 +18,6 @@ pub mod readiness;
 pub mod skill;
 pub mod student;
 pub mod summary;
+pub mod task;
 pub mod track;
 pub mod typed;

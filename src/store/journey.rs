@@ -43,6 +43,7 @@ impl Tracks {
 }
 
 /// A track as a reader of the stage is shown it.
+#[derive(Clone)]
 pub struct Shown {
     /// The track, as far as this reader's side was sent what it rests on.
     pub journey: Journey,

@@ -8,7 +8,9 @@
 mod tx;
 
 pub mod account;
+pub mod around;
 pub mod audit;
+pub mod caseload;
 pub mod consent;
 pub mod disclosure;
 pub mod event;
@@ -22,6 +24,7 @@ pub mod setting;
 pub mod standing;
 pub mod student;
 pub mod submission;
+pub mod task;
 pub mod team;
 
 pub use audit::Audit;

@@ -270,13 +270,17 @@ impl Acuity {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum AcuityQuestion {
     /// A bare number between 0 and 2 is a different acuity in each notation.
-    #[error("is {number} decimal or logMAR? write \u{201c}decimal {number}\u{201d} or \u{201c}{number} logMAR\u{201d}")]
+    #[error(
+        "is {number} decimal or logMAR? write \u{201c}decimal {number}\u{201d} or \u{201c}{number} logMAR\u{201d}"
+    )]
     DecimalOrLogMar {
         /// The number as typed.
         number: String,
     },
     /// A bare number that could be several things.
-    #[error("which notation is {number}? write for example 20/200, 6/60, decimal 0.1, 1.0 logMAR, VAR 50 or 37 letters")]
+    #[error(
+        "which notation is {number}? write for example 20/200, 6/60, decimal 0.1, 1.0 logMAR, VAR 50 or 37 letters"
+    )]
     WhichNotation {
         /// The number as typed.
         number: String,
@@ -298,7 +302,9 @@ pub enum AcuityQuestion {
         likely: String,
     },
     /// Metres above the line and feet below it, or the other way round.
-    #[error("is the fraction in feet or in metres? write both numbers in the same unit, for example 10/200 or 6/60")]
+    #[error(
+        "is the fraction in feet or in metres? write both numbers in the same unit, for example 10/200 or 6/60"
+    )]
     MixedUnits,
     /// A print size without the distance at which it was read.
     #[error("at which distance was it read? write for example 4M @ 40 cm")]
@@ -328,19 +334,25 @@ pub enum AcuityError {
     #[error("write an acuity, for example 20/200, 6/60, 1.0 logMAR or CF @ 1 m")]
     Empty,
     /// No notation of the trade.
-    #[error("write it as for example 20/200, 6/60, decimal 0.1, 1.0 logMAR, VAR 50, 4M @ 40 cm, CF @ 1 m, HM, LP or NLP")]
+    #[error(
+        "write it as for example 20/200, 6/60, decimal 0.1, 1.0 logMAR, VAR 50, 4M @ 40 cm, CF @ 1 m, HM, LP or NLP"
+    )]
     Unreadable,
     /// A fraction with nothing above or below the line.
     #[error("write numbers of more than zero above and below the line, for example 20/200")]
     ZeroInFraction,
     /// Worse than any chart measures.
-    #[error("no chart measures that little: record it as CF with its distance, or as HM, or test again at 1 m or 50 cm")]
+    #[error(
+        "no chart measures that little: record it as CF with its distance, or as HM, or test again at 1 m or 50 cm"
+    )]
     BeyondChart,
     /// Better than any eye.
     #[error("no eye resolves that: check the notation and the numbers")]
     TooGood,
     /// A letter count without the chart it was counted on.
-    #[error("add the chart: the logMAR of its largest row, the letters in a row and the step from row to row")]
+    #[error(
+        "add the chart: the logMAR of its largest row, the letters in a row and the step from row to row"
+    )]
     ChartNeeded,
     /// A letter count, or letters added to a row, that the chart cannot give.
     #[error("the chart allows {allowed} letters here, not {given}")]
@@ -354,7 +366,9 @@ pub enum AcuityError {
     #[error("no letter was read: test again nearer, or record CF or HM")]
     NoLetters,
     /// A print notation that differs from maker to maker.
-    #[error("this print notation differs from maker to maker: measure the x-height and write the size in M, for example 4M @ 40 cm")]
+    #[error(
+        "this print notation differs from maker to maker: measure the x-height and write the size in M, for example 4M @ 40 cm"
+    )]
     NotStandardised,
     /// The distance inside the text could not be read.
     #[error("the distance: {0}")]

@@ -75,7 +75,12 @@ impl LogContrastSensitivity {
     ) -> Result<Self, OutOfRange> {
         within("log units a letter", "", log_per_letter, 0.001..=0.5)?;
         let beyond = f64::from(read) - f64::from(in_full_contrast_row);
-        within("letters beyond the full-contrast row", "", beyond, 0.0..=1_000.0)?;
+        within(
+            "letters beyond the full-contrast row",
+            "",
+            beyond,
+            0.0..=1_000.0,
+        )?;
         Self::new(log_per_letter * beyond)
     }
 }
@@ -133,7 +138,12 @@ pub fn contrasts_of_surfaces(target: Fraction, ground: Fraction) -> Result<Contr
 fn of_pair(target: f64, ground: f64, unit: &'static str) -> Result<Contrasts, OutOfRange> {
     within("ground", unit, ground, above_zero(f64::MAX))?;
     let difference = (target - ground).abs();
-    within("difference between target and ground", unit, difference, above_zero(f64::MAX))?;
+    within(
+        "difference between target and ground",
+        unit,
+        difference,
+        above_zero(f64::MAX),
+    )?;
     let (low, high) = (target.min(ground), target.max(ground));
     Ok(Contrasts {
         weber: Weber::new(difference / ground)?,
@@ -169,7 +179,12 @@ pub fn root_mean_square(
     inked: Fraction,
 ) -> Result<f64, OutOfRange> {
     let (lt, lb, p) = (target.get(), ground.get(), inked.get());
-    let mean = within("mean luminance", "cd/m²", p * lt + (1.0 - p) * lb, above_zero(1e7))?;
+    let mean = within(
+        "mean luminance",
+        "cd/m²",
+        p * lt + (1.0 - p) * lb,
+        above_zero(1e7),
+    )?;
     Ok((lt - lb).abs() * (p * (1.0 - p)).sqrt() / mean)
 }
 

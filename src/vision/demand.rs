@@ -116,7 +116,12 @@ pub(crate) fn half_letter(detail: Arcminutes) -> Result<f64, OutOfRange> {
     let letter = detail.radians() * LETTER_PER_DETAIL;
     let widest = WIDEST_TARGET.to_radians();
     if letter > widest {
-        within("letter", "degrees", letter.to_degrees(), above_zero(WIDEST_TARGET))?;
+        within(
+            "letter",
+            "degrees",
+            letter.to_degrees(),
+            above_zero(WIDEST_TARGET),
+        )?;
     }
     Ok(letter / 2.0)
 }
@@ -247,7 +252,12 @@ impl Seat {
     /// No distance to the board.
     pub fn obliquity(self) -> Result<Degrees, OutOfRange> {
         let d = sight_distance(self.to_the_board)?;
-        let x = within("offset to the side", "m", self.aside.get(), -1_000.0..=1_000.0)?;
+        let x = within(
+            "offset to the side",
+            "m",
+            self.aside.get(),
+            -1_000.0..=1_000.0,
+        )?;
         Degrees::new(x.abs().atan2(d).to_degrees())
     }
 }

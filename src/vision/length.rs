@@ -59,7 +59,9 @@ pub enum LengthError {
     #[error("write the fraction with a number other than zero below the line, for example 3/4 in")]
     NothingBelowTheLine,
     /// Two lengths that do not go together.
-    #[error("write feet before inches (15 ft 6 in), metres before centimetres (4 m 60 cm), or one length alone")]
+    #[error(
+        "write feet before inches (15 ft 6 in), metres before centimetres (4 m 60 cm), or one length alone"
+    )]
     MixedUnits,
     /// The second of two lengths fills the first.
     #[error("write the second part as less than one of the first, for example 5 ft 11 in")]
@@ -91,23 +93,15 @@ impl Unit {
         })
     }
 
-    const fn metres(self) -> f64 {
-        match self {
-            Self::Metre => 1.0,
-            Self::Centimetre => 0.01,
-            Self::Millimetre => 0.001,
-            Self::Foot => METRES_PER_FOOT,
-            Self::Inch => METRES_PER_INCH,
-        }
-    }
-
     /// Divides rather than multiplies by a decimal, so that 460 cm is 4.6 m
     /// to the last bit.
     fn length_of(self, number: f64) -> f64 {
         match self {
+            Self::Metre => number,
             Self::Centimetre => number / 100.0,
             Self::Millimetre => number / 1_000.0,
-            Self::Metre | Self::Foot | Self::Inch => number * self.metres(),
+            Self::Foot => number * METRES_PER_FOOT,
+            Self::Inch => number * METRES_PER_INCH,
         }
     }
 }
@@ -149,19 +143,19 @@ pub fn parse(text: &str) -> Result<Metres, LengthError> {
                 });
             }
             let small = unit_of(second)?;
-            let together = matches!(
-                (large, small),
-                (Unit::Foot, Unit::Inch) | (Unit::Metre, Unit::Centimetre)
-            );
+            let filled = match (large, small) {
+                (Unit::Foot, Unit::Inch) => 12.0,
+                (Unit::Metre, Unit::Centimetre) => 100.0,
+                _ => return Err(LengthError::MixedUnits),
+            };
             // Half a foot and six inches is a slip of the pen, not a length.
-            if !together || first.value.fract() > 0.0 {
+            if first.value.fract() > 0.0 {
                 return Err(LengthError::MixedUnits);
             }
-            let rest = small.length_of(second.value);
-            if rest >= large.metres() {
+            if second.value >= filled {
                 return Err(LengthError::SecondPartTooLarge);
             }
-            large.length_of(first.value) + rest
+            large.length_of(first.value) + small.length_of(second.value)
         }
         _ => return Err(LengthError::MixedUnits),
     };
@@ -183,7 +177,7 @@ fn unit_of(piece: &Piece) -> Result<Unit, LengthError> {
     })
 }
 
-/// A length written by a formula of its own as feet.
+/// Which length is this number of feet?
 ///
 /// **Formula** feet × 0.3048. **Source** the definition of the international
 /// foot (1959). **Range** more than zero, up to 30 000 ft.

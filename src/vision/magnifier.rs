@@ -186,7 +186,11 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
 ///
 /// # Errors
 /// Values outside the range.
-pub fn hand_field(lens_diameter: Metres, power: Dioptres, eye: Metres) -> Result<Metres, OutOfRange> {
+pub fn hand_field(
+    lens_diameter: Metres,
+    power: Dioptres,
+    eye: Metres,
+) -> Result<Metres, OutOfRange> {
     let diameter = within("lens diameter", "m", lens_diameter.get(), 0.005..=0.3)?;
     Metres::new(diameter / (eye_distance(eye)? * lens_power(power)?))
 }
@@ -306,6 +310,11 @@ pub fn working_distance(
 ) -> Result<Equivalent, OutOfRange> {
     let add = within("add", "D", add.get(), 0.0..=60.0)?;
     let accommodation = within("accommodation", "D", accommodation.get(), 0.0..=25.0)?;
-    let k = within("uncorrected refraction", "D", uncorrected.get(), -40.0..=40.0)?;
+    let k = within(
+        "uncorrected refraction",
+        "D",
+        uncorrected.get(),
+        -40.0..=40.0,
+    )?;
     Equivalent::of_power(add + accommodation - k)
 }

@@ -380,7 +380,10 @@ pub fn judge(
 ) -> Result<Judgement, OutOfRange> {
     let reserve = acuity_reserve(demand, viewer.acuity.acuity)?;
     let contrast = ContrastStanding::of(target, viewer.sensitivity)?;
-    let verdict = match (reaches(reserve, needed.acuity), contrast.holds(needed.contrast)) {
+    let verdict = match (
+        reaches(reserve, needed.acuity),
+        contrast.holds(needed.contrast),
+    ) {
         (true, Some(true)) => Verdict::Readable,
         (true, None) => Verdict::LargeEnoughContrastUnknown,
         (true, Some(false)) => Verdict::TooFaint,

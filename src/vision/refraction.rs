@@ -263,7 +263,12 @@ impl PowerVector {
 pub fn at_other_distance(power: Dioptres, moved: Metres) -> Result<Dioptres, OutOfRange> {
     let x = within("move toward the eye", "m", moved.get(), -0.05..=0.05)?;
     let f = within("lens power", "D", power.get(), -60.0..=60.0)?;
-    let left = within("room before the focus of the lens", "", 1.0 - x * f, above_zero(10.0))?;
+    let left = within(
+        "room before the focus of the lens",
+        "",
+        1.0 - x * f,
+        above_zero(10.0),
+    )?;
     Dioptres::new(f / left)
 }
 

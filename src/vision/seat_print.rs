@@ -132,7 +132,10 @@ pub enum SeatTold {
 impl Line {
     /// The farthest seat, rounded down to 0.1 m or half a foot.
     pub fn seat(&self, units: Units) -> SeatTold {
-        match (seat_rounded_down(self.farthest_seat, units), self.nearest_focus) {
+        match (
+            seat_rounded_down(self.farthest_seat, units),
+            self.nearest_focus,
+        ) {
             (Some(seat), Some(nearest)) if seat < nearest => SeatTold::NearerThanFocus(nearest),
             (Some(seat), _) => SeatTold::Within(seat),
             (None, _) => SeatTold::NoSeat,

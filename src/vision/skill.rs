@@ -177,7 +177,12 @@ pub fn scan_score(
 ) -> Result<ScanScore, OutOfRange> {
     let n = within("targets", "", f64::from(targets), 1.0..=1e6)?;
     let missed = within("targets omitted", "", f64::from(omitted), 0.0..=n)?;
-    let twice = within("targets counted twice", "", f64::from(counted_twice), 0.0..=1e6)?;
+    let twice = within(
+        "targets counted twice",
+        "",
+        f64::from(counted_twice),
+        0.0..=1e6,
+    )?;
     let t = within("time", "s", time.get(), 0.1..=86_400.0)?;
     Ok(ScanScore {
         omission_rate: Fraction::new(missed / n)?,
@@ -270,7 +275,12 @@ pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange
 /// Values outside the range.
 pub fn image_speed(power: Magnification, hand_degrees_per_second: f64) -> Result<f64, OutOfRange> {
     let m = within("power", "×", power.get(), 1.0..=100.0)?;
-    let speed = within("hand motion", "degrees/s", hand_degrees_per_second, 0.0..=1_000.0)?;
+    let speed = within(
+        "hand motion",
+        "degrees/s",
+        hand_degrees_per_second,
+        0.0..=1_000.0,
+    )?;
     Ok(m * speed)
 }
 

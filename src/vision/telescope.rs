@@ -157,7 +157,12 @@ impl FarWidth {
             Self::MetresAt1000Metres => "m",
             Self::FeetAt1000Yards => "ft",
         };
-        within("field width", unit, width, above_zero(2.0 * self.distance()))?;
+        within(
+            "field width",
+            unit,
+            width,
+            above_zero(2.0 * self.distance()),
+        )?;
         Degrees::new((2.0 * (width / (2.0 * self.distance())).atan()).to_degrees())
     }
 }
@@ -297,11 +302,11 @@ pub enum Unusual {
 pub enum LabelError {
     /// Power and field together would fill too much or too little of the ocular.
     #[error(
-        "power and field do not go together: the picture would be {apparent} wide; is the field a true field in degrees?"
+        "power and field do not go together: the picture would look {apparent_degrees} degrees wide; is the field a true field in degrees?"
     )]
     Inconsistent {
-        /// Power times field.
-        apparent: Degrees,
+        /// Power times field, in degrees.
+        apparent_degrees: f64,
     },
     /// A figure beyond the formulas.
     #[error(transparent)]
@@ -333,9 +338,9 @@ impl Label {
     /// A label that contradicts itself.
     pub fn check(self) -> Result<Vec<Unusual>, LabelError> {
         let pupil = exit_pupil(self.objective, self.power)?;
-        let apparent = apparent_field(self.power, self.field)?.simple;
-        if !(15.0..=75.0).contains(&apparent.get()) {
-            return Err(LabelError::Inconsistent { apparent });
+        let apparent_degrees = magnifying(self.power)? * true_field(self.field)?;
+        if !(15.0..=75.0).contains(&apparent_degrees) {
+            return Err(LabelError::Inconsistent { apparent_degrees });
         }
         let ordinary = [
             (Unusual::Power, (1.5..=12.0).contains(&self.power.get())),

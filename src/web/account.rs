@@ -61,7 +61,7 @@ async fn build(app: &App, context: &Context, form: Option<FormView>, password: O
             started: words::instant(listed.created_at, zone),
             used: words::instant(listed.seen_at, zone),
             this_one: Some(&listed.token_hash) == here.as_ref(),
-            agent: listed.agent,
+            agent: browser(&listed.agent),
         })
         .collect();
     let form = form.unwrap_or_else(|| {
@@ -85,6 +85,29 @@ async fn build(app: &App, context: &Context, form: Option<FormView>, password: O
         appearances: vec![("auto", "As this machine is set"), ("light", "Light"), ("dark", "Dark")],
         sizes: vec![("18", "Large"), ("22", "Larger"), ("26", "Largest")],
     })
+}
+
+/// What a browser calls itself, in words a person knows.
+fn browser(agent: &str) -> String {
+    let first = |names: &[(&str, &'static str)]| {
+        names.iter().find(|(mark, _)| agent.contains(mark)).map(|(_, name)| *name)
+    };
+    let program = first(&[
+        ("Edg/", "Edge"),
+        ("Firefox/", "Firefox"),
+        ("Chrome/", "Chrome"),
+        ("Safari/", "Safari"),
+    ]);
+    let machine = first(&[
+        ("iPhone", "an iPhone"),
+        ("iPad", "an iPad"),
+        ("Android", "an Android phone or tablet"),
+        ("CrOS", "a Chromebook"),
+        ("Windows", "Windows"),
+        ("Mac OS", "a Mac"),
+        ("Linux", "Linux"),
+    ]);
+    format!("{} on {}", program.unwrap_or("A browser"), machine.unwrap_or("some machine"))
 }
 
 async fn page(State(app): State<App>, context: Context) -> Result<Response> {

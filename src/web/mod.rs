@@ -9,6 +9,7 @@ pub mod check;
 pub mod error;
 pub mod form;
 pub mod help;
+pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
@@ -17,6 +18,7 @@ pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod today;
 pub mod visit;
 pub mod words;
 
@@ -50,7 +52,9 @@ pub fn routes(app: &App) -> Routes {
     let routes = sign_in::routes(routes, app);
     let routes = help::routes(routes);
     let routes = account::routes(routes);
-    steward::routes(routes)
+    let routes = steward::routes(routes);
+    let routes = today::routes(routes);
+    overview::routes(routes)
 }
 
 /// The whole service.

@@ -21,6 +21,7 @@ use crate::access::standing::{Password, Standing};
 use crate::access::{Access, Actor, Role};
 use crate::care::ids::StudentId;
 use crate::store::account::Reentered;
+use crate::store::journey::Shown;
 use crate::store::{self, Store, disclosure};
 
 /// One request about one student.
@@ -31,6 +32,7 @@ pub struct Visit {
     student: StudentId,
     standing: Standing,
     strip: StudentStrip,
+    tracks: Vec<Shown>,
 }
 
 impl FromRequestParts<App> for Visit {
@@ -50,11 +52,18 @@ impl FromRequestParts<App> for Visit {
 }
 
 impl Visit {
-    async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
+    /// Begins a visit to one of a list of students, for a page across students.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] when the student is not this person's.
+    pub async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
         let mut snapshot = store.snapshot().await?;
         let standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
         let mut visit =
-            Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default() };
+            Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default(), tracks: Vec::new() };
+        if let Some(access) = visit.quiet::<Stage, Read>() {
+            visit.tracks = store::journey::shown(&mut snapshot, &access).await?;
+        }
         visit.strip = visit.build_strip(&mut snapshot).await?;
         Ok(visit)
     }
@@ -122,6 +131,11 @@ impl Visit {
         Ok(Access::grant(&self.actor, self.student, &standing)?)
     }
 
+    /// Whether this reader may know only the initials until a consent is signed.
+    pub fn waits_for_consent(&self) -> bool {
+        !self.may::<Glimpse, Read>() && self.may::<Initials, Read>()
+    }
+
     /// The strip over the page.
     pub fn strip(&self) -> StudentStrip {
         self.strip.clone()
@@ -130,6 +144,11 @@ impl Visit {
     /// The student's name, or the initials where the name may not be read.
     pub fn name(&self) -> &str {
         &self.strip.name
+    }
+
+    /// Both tracks as this reader is shown them; empty for one who is shown none.
+    pub fn tracks(&self) -> &[Shown] {
+        &self.tracks
     }
 
     fn quiet<R: Resource, A: Action>(&self) -> Option<Access<R, A>> {
@@ -146,10 +165,7 @@ impl Visit {
         } else {
             return Err(Error::Hidden);
         };
-        let stages = match self.quiet::<Stage, Read>() {
-            Some(access) => words::stages(&store::journey::shown(snapshot, &access).await?),
-            None => Vec::new(),
-        };
+        let stages = if self.tracks.is_empty() { Vec::new() } else { words::stages(&self.tracks) };
         let paused = match self.quiet::<Pause, Read>() {
             Some(access) => store::safety::is_paused(snapshot, &access).await?,
             None => false,

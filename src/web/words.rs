@@ -36,6 +36,16 @@ pub fn since(day: Date, today: Date) -> String {
     }
 }
 
+/// How long ago a day was: today, yesterday, 6 days ago, or its date.
+pub fn ago(day: Date, today: Date) -> String {
+    match today.since(day).map_or(0, |span| span.get_days()) {
+        ..=0 => "today".to_owned(),
+        1 => "yesterday".to_owned(),
+        days @ ..=60 => format!("{days} days ago"),
+        _ => date(day),
+    }
+}
+
 /// A list in a sentence: a, b and c.
 pub fn list<T: AsRef<str>>(items: &[T]) -> String {
     match items {

@@ -175,8 +175,13 @@ fn a_token_of_another_track_or_recommendation_lends_nothing() {
         .recommended("2027-01-20", 1, magnifier(DeviceKind::HandMagnifier, 20.0))
         .on("2027-02-01");
     let safe = safe_to_train(&near).unwrap();
-    let blocked = right_loan(&far, safe, &pool(telescope(6.0, 16.0)), &[]).unwrap_err();
-    assert_eq!(blocked.gate, Gate::EvaluationFirst);
+    let lend = |safe| right_loan(&far, safe, &pool(telescope(6.0, 16.0)), &[]);
+    assert_eq!(lend(safe).unwrap_err().gate, Gate::EvaluationFirst);
+    let other = Story::distance()
+        .recommended("2027-01-20", 2, telescope(6.0, 16.0))
+        .on("2027-02-01");
+    let safe = safe_to_train(&other).unwrap();
+    assert_eq!(lend(safe).unwrap_err().gate, Gate::EvaluationFirst);
 }
 
 #[test]

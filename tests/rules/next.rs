@@ -5,8 +5,9 @@ use farpoint::care::ids::FlagId;
 use farpoint::care::journey::fact::{Answer, Choice, Safe};
 use farpoint::care::journey::overlay::{Change, Event, Overlay, evaluation_due};
 use farpoint::care::journey::step::{Act, Around, Purpose, Whose, next_step, to_decide};
+use farpoint::care::track::DeviceKind;
 
-use super::story::{Story, at, day, id, summary, telescope};
+use super::story::{Story, at, day, id, magnifier, summary, telescope};
 
 fn around() -> Around {
     Around {
@@ -68,6 +69,20 @@ fn each_stage_waits_for_its_next_move() {
     for (story, expected) in table {
         assert_eq!(act(&story, &around()), expected, "in {}", story.stage());
     }
+}
+
+#[test]
+fn with_one_of_two_own_devices_in_repair_training_goes_on_with_the_other() {
+    let dome = || magnifier(DeviceKind::DomeMagnifier, 8.0);
+    let stand = || magnifier(DeviceKind::StandMagnifier, 12.0);
+    let story = Story::near()
+        .prescribed("2027-02-01", 1, vec![dome(), stand()])
+        .received("2027-02-10", 1, 1, dome())
+        .received("2027-02-10", 2, 1, stand())
+        .repair_started("2027-03-01", 1);
+    assert_eq!(act(&story, &around()), Some(Act::TrainOwn));
+    let both = story.repair_started("2027-03-02", 2);
+    assert_eq!(act(&both, &around()), Some(Act::OpenLoan));
 }
 
 #[test]

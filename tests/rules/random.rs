@@ -129,7 +129,7 @@ fn facts() -> impl Strategy<Value = Vec<Fact>> {
             .enumerate()
             .map(|(place, (days, entered, entered_in_error, what))| Fact {
                 on: in_days(days),
-                entered: at(i64::from(entered) * 100 + i64::try_from(place).unwrap()),
+                entered: at(i64::from(entered) * 100 + i64::try_from(place).expect("few facts")),
                 entered_in_error,
                 what,
             })

@@ -11,7 +11,7 @@ use jiff::{SignedDuration, Timestamp};
 use super::story::{account, at, day, id};
 
 fn clinic() -> Party {
-    Party::new("Saltgrass Low Vision Clinic").unwrap()
+    Party::new("Saltgrass Low Vision Clinic").expect("a name")
 }
 
 fn consent(n: u128, categories: &[Category]) -> Consent {
@@ -20,7 +20,7 @@ fn consent(n: u128, categories: &[Category]) -> Consent {
         direction: Direction::SchoolToClinic,
         categories: categories.iter().copied().collect(),
         purpose: "low-vision care".to_owned(),
-        from: Party::new("Brindle Flats School District").unwrap(),
+        from: Party::new("Brindle Flats School District").expect("a name"),
         to: clinic(),
         start: day("2027-01-10"),
         end: Some(day("2027-06-30")),

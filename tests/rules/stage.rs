@@ -553,6 +553,20 @@ fn a_device_that_differs_waits_for_the_clinician() {
 }
 
 #[test]
+fn a_new_prescription_of_what_arrived_settles_the_difference() {
+    let seven = telescope(7.0, 16.0);
+    let story = Story::in_training()
+        .prescribed("2027-02-11", 1, vec![six()])
+        .received("2027-03-04", 1, 1, seven.clone());
+    assert_eq!(story.end().mismatches().count(), 1);
+    let settled = story.clone().prescribed("2027-03-08", 2, vec![seven]);
+    assert_eq!(settled.stage(), Stage::OwnDevice);
+    let other = story.prescribed("2027-03-08", 2, vec![telescope(8.0, 20.0)]);
+    assert_eq!(other.stage(), Stage::Prescribed);
+    assert_eq!(other.end().mismatches().count(), 1);
+}
+
+#[test]
 fn a_device_that_arrives_after_treat_first_starts_nothing() {
     let story = Story::in_training()
         .prescribed("2027-02-11", 1, vec![six()])
@@ -573,6 +587,31 @@ fn the_own_device_brought_along_is_in_force_once_an_evaluation_keeps_it() {
         assert_eq!(now.own_devices[0].in_force(), Some(day(since)));
         assert_eq!(now.recommendation.expect("kept").devices, vec![six()]);
     }
+}
+
+#[test]
+fn a_prescribed_device_is_awaited_though_the_student_brought_one_like_it() {
+    let story = Story::distance()
+        .brought_along("2027-01-04", 1, six())
+        .recommended("2027-01-20", 1, six())
+        .prescribed("2027-02-11", 1, vec![six()]);
+    assert_eq!(story.stage(), Stage::Prescribed);
+}
+
+#[test]
+fn a_voided_prescription_does_not_come_back_when_the_next_is_voided_too() {
+    let story = Story::in_training()
+        .prescribed("2027-02-11", 1, vec![six()])
+        .prescribed("2027-02-15", 2, vec![telescope(8.0, 20.0)]);
+    let first_voided = story.voided("2027-02-16", 1);
+    assert_eq!(first_voided.stage(), Stage::Prescribed);
+    assert!(
+        first_voided
+            .voided("2027-02-17", 2)
+            .end()
+            .prescription
+            .is_none()
+    );
 }
 
 #[test]

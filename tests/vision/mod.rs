@@ -1,0 +1,8 @@
+//! The sight arithmetic, through its public interface only.
+
+mod acuities;
+mod laws;
+mod lengths;
+mod reference;
+mod seats;
+mod telescopes;

@@ -4,19 +4,20 @@
 //! things laid over it: whether a matching loan is out, and whether a summary
 //! lies with the clinician. So `keep going` needs no memory of an earlier stage:
 //! the summary is lifted off, and what is below shows again.
-//! Does not know today, nor who may enter a fact.
+//! Does not know today, nor who may enter a fact. Own devices are in `own`, loans
+//! and the stage itself in `outcome`.
 
-use std::cmp::max;
+mod outcome;
+mod own;
 
-use jiff::ToSpan;
 use jiff::civil::Date;
 
-use super::fact::{Answer, Choice, Fact, Receipt, Safe, Source, Verdict, What};
+use super::fact::{Answer, Choice, Fact, Safe, Source, What};
 use super::{
-    Allowance, Basis, Fit, Journey, LOAN_DUE_DAYS, Loan, OwnDevice, Prescription, Recommendation,
-    Replaced, Request, Safety, SentSummary, Stage, Standing, WithClinician,
+    Allowance, Basis, Journey, OwnDevice, Prescription, Recommendation, Request, Safety,
+    SentSummary, Stage, Standing, WithClinician,
 };
-use crate::care::device::{self, DeviceSpec};
+use crate::care::device::DeviceSpec;
 use crate::care::ids::{DecisionId, OwnDeviceId, PrescriptionId, RequestId};
 use crate::care::track::Track;
 
@@ -58,7 +59,6 @@ pub(super) fn journey(track: Track, facts: &[Fact], day: Date) -> Journey {
     let mut counted: Vec<&Fact> = facts.iter().filter(|fact| fact.counts(day)).collect();
     counted.sort_by_cached_key(|fact| fact.order());
     let mut walk = Walk::new(track, day);
-    // Loans that came back before they went out are a slip of dates, not out.
     walk.read_loans(&counted);
     for fact in counted {
         walk.read(fact);
@@ -200,10 +200,9 @@ impl Walk {
             id: request,
             since: on,
         });
-        let in_force =
-            self.journey.recommendation.is_some() || self.journey.own_in_force().next().is_some();
-        // A prescription on its way is not put back by asking for the next look.
-        if !in_force && matches!(self.phase, Phase::Opened | Phase::NoDevice) {
+        // In any other phase a recommendation, a prescription or an own device is
+        // in force, and asking for the next look puts none of them back.
+        if matches!(self.phase, Phase::Opened | Phase::NoDevice) {
             self.asked_in = self.phase;
             self.phase = Phase::Awaiting;
         }
@@ -286,19 +285,6 @@ impl Walk {
         self.in_force(fact, basis, devices, false);
     }
 
-    fn keep_own(&mut self, fact: &Fact, basis: Basis) {
-        let keeps_some = self.journey.own_in_force().next().is_some();
-        if !keeps_some {
-            for own in &mut self.journey.own_devices {
-                if own.standing == Standing::Held {
-                    own.standing = Standing::InForce(fact.on);
-                }
-            }
-        }
-        self.phase = Phase::Own;
-        self.in_force(fact, basis, Vec::new(), true);
-    }
-
     fn in_force(&mut self, fact: &Fact, basis: Basis, devices: Vec<DeviceSpec>, keeps_own: bool) {
         let recommendation = Recommendation {
             basis,
@@ -322,14 +308,6 @@ impl Walk {
         self.phase = Phase::NoDevice;
     }
 
-    fn put_own_aside(&mut self) {
-        for own in &mut self.journey.own_devices {
-            if own.in_force().is_some() {
-                own.standing = Standing::Held;
-            }
-        }
-    }
-
     /// Once a decision to finalise is made, a newer answer overtakes it.
     fn overtake_finalising(&mut self) {
         if self
@@ -340,292 +318,4 @@ impl Walk {
             self.journey.with_clinician = None;
         }
     }
-
-    fn prescribed(&mut self, id: PrescriptionId, devices: &[DeviceSpec], on: Date) {
-        if devices.is_empty() {
-            return;
-        }
-        self.overtake_finalising();
-        self.signed_meanwhile = self.journey.with_clinician.is_some();
-        self.aside.push(Aside {
-            prescription: id,
-            phase: self.phase,
-            earlier: self.journey.prescription.take(),
-            in_force: self
-                .journey
-                .own_in_force()
-                .filter_map(|own| Some((own.id, own.in_force()?)))
-                .collect(),
-        });
-        self.phase = Phase::Prescribed;
-        // Superseding with the same device keeps it.
-        let track = self.journey.track;
-        for own in &mut self.journey.own_devices {
-            let came_on_one = own.prescription.is_some_and(|earlier| earlier != id);
-            let kept = match own.standing {
-                Standing::InForce(since) => Some(since),
-                Standing::Held if came_on_one => Some(on),
-                _ => None,
-            };
-            own.standing = match (kept, own.standing) {
-                (Some(since), _) if as_prescribed(track, devices, &own.spec) => {
-                    self.phase = Phase::Own;
-                    Standing::InForce(since)
-                }
-                (Some(_), _) => Standing::Held,
-                (None, standing) => standing,
-            };
-        }
-        self.journey.prescription = Some(Prescription {
-            id,
-            devices: devices.to_vec(),
-            since: on,
-        });
-        // A receipt may be dated, or entered, before the signature.
-        let waiting: Vec<_> = self
-            .journey
-            .own_devices
-            .iter()
-            .filter(|own| own.prescription == Some(id) && own.standing == Standing::Held)
-            .map(|own| own.id)
-            .collect();
-        for own in waiting {
-            self.received(own);
-        }
-    }
-
-    fn voided(&mut self, id: PrescriptionId) {
-        let current = self
-            .journey
-            .prescription
-            .as_ref()
-            .is_some_and(|current| current.id == id);
-        for aside in &mut self.aside {
-            aside.earlier.take_if(|earlier| earlier.id == id);
-        }
-        let Some(place) = self.aside.iter().position(|aside| aside.prescription == id) else {
-            return;
-        };
-        let aside = self.aside.remove(place);
-        if !current {
-            return;
-        }
-        self.journey.prescription = aside.earlier;
-        // A device that arrived stays the student's own.
-        if self.phase == Phase::Prescribed {
-            self.phase = aside.phase;
-            for (id, since) in aside.in_force {
-                if let Some(own) = self.own(id) {
-                    own.standing = Standing::InForce(since);
-                }
-            }
-        }
-    }
-
-    /// Compares what arrived with what is prescribed now.
-    fn received(&mut self, id: OwnDeviceId) {
-        let track = self.journey.track;
-        let kept = self.phase == Phase::Own
-            && self
-                .journey
-                .recommendation
-                .as_ref()
-                .is_some_and(|now| now.keeps_own);
-        let prescription = self.journey.prescription.clone();
-        let Some(own) = self.own(id) else { return };
-        let standing = match (own.prescription, prescription) {
-            (Some(on_which), Some(now)) => {
-                let matches = own.said == Receipt::AsPrescribed
-                    && as_prescribed(track, &now.devices, &own.spec);
-                if matches {
-                    Standing::InForce(max(own.received_on, now.since))
-                } else if on_which == now.id {
-                    Standing::Mismatch
-                } else {
-                    Standing::Held
-                }
-            }
-            // Brought along, and the evaluation says to keep it.
-            (None, _) if kept => Standing::InForce(own.received_on),
-            _ => Standing::Held,
-        };
-        own.standing = standing;
-        if matches!(standing, Standing::InForce(_)) {
-            self.phase = Phase::Own;
-        }
-    }
-
-    fn settled(&mut self, id: OwnDeviceId, verdict: Verdict, on: Date) {
-        let Some(own) = self.own(id) else { return };
-        if own.standing != Standing::Mismatch {
-            return;
-        }
-        match verdict {
-            Verdict::Refused => own.standing = Standing::Refused,
-            Verdict::Accepted => {
-                own.standing = Standing::InForce(on);
-                self.phase = Phase::Own;
-            }
-        }
-    }
-
-    fn own(&mut self, id: OwnDeviceId) -> Option<&mut OwnDevice> {
-        self.journey.own_devices.iter_mut().find(|own| own.id == id)
-    }
-
-    fn read_loans(&mut self, facts: &[&Fact]) {
-        for fact in facts {
-            if let What::LoanOpened { loan, device, spec } = &fact.what
-                && self.journey.loans.iter().all(|known| known.id != *loan)
-            {
-                let returned_on = facts.iter().find_map(|other| match other.what {
-                    What::LoanReturned { loan: back } if back == *loan => Some(other.on),
-                    _ => None,
-                });
-                self.journey.loans.push(Loan {
-                    id: *loan,
-                    device: *device,
-                    spec: spec.clone(),
-                    opened_on: fact.on,
-                    returned_on,
-                    fit: Fit::Not,
-                    replaced: None,
-                    due: None,
-                });
-            }
-        }
-    }
-
-    /// Brings what follows from the facts so far up to date.
-    fn settle(&mut self, fact: &Fact) {
-        self.refresh_kept();
-        let basis = self.journey.recommendation.as_ref().map(|now| now.basis);
-        self.journey.allowed = self
-            .allowed
-            .iter()
-            .copied()
-            .filter(|given| Some(given.under) == basis)
-            .collect();
-        let judged: Vec<_> = self
-            .journey
-            .loans
-            .iter()
-            .map(|loan| {
-                let fit = self.fit(loan);
-                let replaced = self.replaced(loan);
-                (fit, replaced, self.due(loan, fit, replaced))
-            })
-            .collect();
-        for (loan, (fit, replaced, due)) in self.journey.loans.iter_mut().zip(judged) {
-            (loan.fit, loan.replaced, loan.due) = (fit, replaced, due);
-        }
-        let stage = self.stage(fact.on);
-        let opened = fact.what == What::RecordOpened && stage == Stage::Intake;
-        if stage != self.journey.stage || opened {
-            self.journey.since = Some(fact.on);
-            self.journey.stage = stage;
-        }
-    }
-
-    /// `Keep own device` recommends whatever the own devices are.
-    fn refresh_kept(&mut self) {
-        let specs: Vec<_> = self
-            .journey
-            .own_in_force()
-            .map(|own| own.spec.clone())
-            .collect();
-        if let Some(now) = &mut self.journey.recommendation
-            && now.keeps_own
-        {
-            now.devices = specs;
-            if let Some(last) = self.journey.history.last_mut() {
-                last.devices.clone_from(&now.devices);
-            }
-        }
-    }
-
-    fn stage(&self, on: Date) -> Stage {
-        if self.journey.with_clinician.is_some() {
-            return Stage::SummaryWithClinician;
-        }
-        let out = |loan: &&Loan| {
-            loan.fit != Fit::Not
-                && loan.opened_on <= on
-                && loan.returned_on.is_none_or(|returned| on < returned)
-        };
-        match self.phase {
-            Phase::Opened => Stage::Intake,
-            Phase::Awaiting => Stage::AwaitingEvaluation,
-            Phase::Recommended if self.journey.loans.iter().any(|loan| out(&loan)) => {
-                Stage::TrainingOnLoan
-            }
-            Phase::Recommended => Stage::WaitingForLoan,
-            Phase::NoDevice => Stage::NoDeviceAdvised,
-            Phase::Prescribed => Stage::Prescribed,
-            Phase::Own => Stage::OwnDevice,
-        }
-    }
-
-    fn fit(&self, loan: &Loan) -> Fit {
-        let Some(now) = &self.journey.recommendation else {
-            return Fit::Not;
-        };
-        if now
-            .devices
-            .iter()
-            .any(|device| self.same(device, &loan.spec))
-        {
-            return Fit::Recommended;
-        }
-        if let Some(given) = self
-            .journey
-            .allowed
-            .iter()
-            .find(|given| given.device == loan.device)
-        {
-            return Fit::Allowed(given.by);
-        }
-        // G6: a repair record reopens the loan that the own device replaced.
-        self.journey
-            .own_in_force()
-            .find(|own| own.in_repair.is_some() && self.same(&own.spec, &loan.spec))
-            .map_or(Fit::Not, |own| Fit::Repair(own.id))
-    }
-
-    fn same(&self, wanted: &DeviceSpec, lent: &DeviceSpec) -> bool {
-        device::matches(self.journey.track, wanted, lent, &[]).holds()
-    }
-
-    fn replaced(&self, loan: &Loan) -> Option<Replaced> {
-        self.journey
-            .replacing(loan.spec.kind)
-            .filter_map(|own| {
-                let since = max(own.in_force()?, own.repaired_on.unwrap_or(own.received_on));
-                Some(Replaced { by: own.id, since })
-            })
-            .min_by_key(|replaced| replaced.since)
-    }
-
-    fn due(&self, loan: &Loan, fit: Fit, replaced: Option<Replaced>) -> Option<Date> {
-        if loan.returned_on.is_some() {
-            return None;
-        }
-        match replaced {
-            Some(replaced) => {
-                Some(max(replaced.since, loan.opened_on).saturating_add(LOAN_DUE_DAYS.days()))
-            }
-            None if fit == Fit::Not => Some(
-                self.changed_on
-                    .map_or(loan.opened_on, |on| max(on, loan.opened_on)),
-            ),
-            None => None,
-        }
-    }
-}
-
-/// Whether what arrived is one of the prescribed devices.
-fn as_prescribed(track: Track, prescribed: &[DeviceSpec], received: &DeviceSpec) -> bool {
-    prescribed
-        .iter()
-        .any(|device| device::receipt_differences(track, device, received).is_empty())
 }

@@ -29,7 +29,9 @@ pub struct Equivalents {
 const NAMED_WITHIN: f64 = 0.006;
 
 /// The names below the line for the ten rows of one decade, over 20 feet.
-const FEET: [f64; 10] = [20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0];
+const FEET: [f64; 10] = [
+    20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0,
+];
 /// The same over 6 metres.
 const METRES: [f64; 10] = [6.0, 7.5, 9.5, 12.0, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0];
 /// The same as decimals.

@@ -31,7 +31,12 @@ impl Chart {
     /// A step outside 0.01 to 1 log unit, or letters a row outside 1 to 20.
     pub fn new(top: LogMar, step: f64, letters_per_row: u32) -> Result<Self, OutOfRange> {
         within("step from row to row", "log units", step, 0.01..=1.0)?;
-        within("letters in a row", "", f64::from(letters_per_row), 1.0..=20.0)?;
+        within(
+            "letters in a row",
+            "",
+            f64::from(letters_per_row),
+            1.0..=20.0,
+        )?;
         Ok(Self {
             top,
             step,

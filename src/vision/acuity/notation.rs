@@ -229,8 +229,20 @@ fn plain(text: &str) -> String {
 
 /// Counting fingers and below, with the distance if it was said.
 fn category(text: &str) -> Result<Option<Category>, AcuityError> {
-    const FINGERS: [&str; 5] = ["counting fingers", "counts fingers", "count fingers", "finger counting", "cf"];
-    const HAND: [&str; 5] = ["hand movements", "hand movement", "hand motions", "hand motion", "hm"];
+    const FINGERS: [&str; 5] = [
+        "counting fingers",
+        "counts fingers",
+        "count fingers",
+        "finger counting",
+        "cf",
+    ];
+    const HAND: [&str; 5] = [
+        "hand movements",
+        "hand movement",
+        "hand motions",
+        "hand motion",
+        "hm",
+    ];
     match text.trim_end_matches('.') {
         "lp" | "light perception" | "perception of light" => {
             return Ok(Some(Category::LightPerception));
@@ -258,7 +270,10 @@ fn category(text: &str) -> Result<Option<Category>, AcuityError> {
 
 /// The distance behind a category; nothing said is nothing known.
 fn place(rest: &str) -> Result<Option<Metres>, AcuityError> {
-    let rest = rest.strip_prefix('@').or(rest.strip_prefix("at ")).unwrap_or(rest);
+    let rest = rest
+        .strip_prefix('@')
+        .or(rest.strip_prefix("at "))
+        .unwrap_or(rest);
     if rest.trim().is_empty() {
         return Ok(None);
     }
@@ -281,9 +296,7 @@ fn same(one: Metres, other: Metres) -> bool {
 /// Whether the notation in the text is the one that was chosen beside it.
 fn agree(written: Notation, chosen: Option<Notation>) -> Result<(), AcuityQuestion> {
     match chosen {
-        Some(chosen) if chosen != written => {
-            Err(AcuityQuestion::TwoNotations { written, chosen })
-        }
+        Some(chosen) if chosen != written => Err(AcuityQuestion::TwoNotations { written, chosen }),
         _ => Ok(()),
     }
 }
@@ -343,7 +356,9 @@ fn bare(figures: &str, number: f64) -> AcuityQuestion {
 fn word_and_figures(value: &str) -> (&str, &str) {
     let is_word = |c: char| c.is_alphabetic();
     if value.starts_with(is_word) {
-        let end = value.find(|c: char| !is_word(c) && c != '.').unwrap_or(value.len());
+        let end = value
+            .find(|c: char| !is_word(c) && c != '.')
+            .unwrap_or(value.len());
         let rest = value[end..].trim_start_matches(['=', ':', ' ']);
         return (value[..end].trim(), rest);
     }
@@ -355,7 +370,9 @@ fn word_and_figures(value: &str) -> (&str, &str) {
 fn number(figures: &str) -> Result<f64, AcuityError> {
     let digits = figures.strip_prefix(['-', '+']).unwrap_or(figures);
     let marks = digits.matches(['.', ',']).count();
-    let plain = digits.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',');
+    let plain = digits
+        .chars()
+        .all(|c| c.is_ascii_digit() || c == '.' || c == ',');
     if !plain || marks > 1 || !digits.contains(|c: char| c.is_ascii_digit()) {
         return Err(AcuityError::Unreadable);
     }

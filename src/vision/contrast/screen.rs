@@ -86,7 +86,10 @@ impl Projector {
     pub fn most_ambient(self, ratio: Ratio) -> Result<Lux, OutOfRange> {
         let (ep, eb) = self.checked()?;
         let in_the_dark = if eb > 0.0 { ep / eb } else { f64::MAX };
-        let bounds = (std::ops::Bound::Excluded(1.0), std::ops::Bound::Included(in_the_dark));
+        let bounds = (
+            std::ops::Bound::Excluded(1.0),
+            std::ops::Bound::Included(in_the_dark),
+        );
         let r = within("ratio of white to black", ": 1", ratio.get(), bounds)?;
         Lux::new((ep - r * eb) / (r - 1.0))
     }
@@ -182,8 +185,18 @@ pub struct RatioAsWeber {
 /// # Errors
 /// A ratio that no text reaches on this ground.
 pub fn ratio_as_weber(ratio: Ratio, ground: Fraction) -> Result<RatioAsWeber, OutOfRange> {
-    let y1 = within("ground luminance", "of white", ground.get(), above_zero(1.0))?;
-    let r = within("contrast ratio", ": 1", ratio.get(), 1.0..=(y1 + FLARE) / FLARE)?;
+    let y1 = within(
+        "ground luminance",
+        "of white",
+        ground.get(),
+        above_zero(1.0),
+    )?;
+    let r = within(
+        "contrast ratio",
+        ": 1",
+        ratio.get(),
+        1.0..=(y1 + FLARE) / FLARE,
+    )?;
     // At the largest ratio rounding may leave a hair below zero.
     let y2 = ((y1 + FLARE) / r - FLARE).max(0.0);
     Ok(RatioAsWeber {

@@ -30,11 +30,16 @@ pub(super) fn pieces(text: &str) -> Result<Vec<Piece>, LengthError> {
         return Err(LengthError::Unreadable);
     }
     if let Some(behind) = rest.strip_prefix('-') {
-        return Err(if behind.trim_start().starts_with(|c: char| c.is_ascii_digit()) {
-            LengthError::NotPositive
-        } else {
-            LengthError::Unreadable
-        });
+        return Err(
+            if behind
+                .trim_start()
+                .starts_with(|c: char| c.is_ascii_digit())
+            {
+                LengthError::NotPositive
+            } else {
+                LengthError::Unreadable
+            },
+        );
     }
     let mut pieces = Vec::new();
     while !rest.is_empty() {

@@ -192,7 +192,12 @@ pub fn vertex(distance: Millimetres) -> Result<Check, OutOfRange> {
 /// # Errors
 /// Beyond the range.
 pub fn pupil_distance(distance: Millimetres) -> Result<Check, OutOfRange> {
-    let mm = within("distance between the pupils", "mm", distance.get(), 36.0..=80.0)?;
+    let mm = within(
+        "distance between the pupils",
+        "mm",
+        distance.get(),
+        36.0..=80.0,
+    )?;
     Ok(ordinary(mm, 42.0, 75.0))
 }
 

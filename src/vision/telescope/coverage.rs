@@ -116,7 +116,9 @@ fn common_area(radius: f64, half_width: f64, half_height: f64) -> f64 {
     let right = half_width.min(radius);
     // Up to here the top of the board, not the circle, is the limit.
     let flat = if half_height < radius {
-        (radius * radius - half_height * half_height).sqrt().min(right)
+        (radius * radius - half_height * half_height)
+            .sqrt()
+            .min(right)
     } else {
         0.0
     };
@@ -159,7 +161,12 @@ pub fn views_from_the_side(
 ) -> Result<ObliqueViews, OutOfRange> {
     let half = within("board width", "m", board_width.get(), above_zero(100.0))? / 2.0;
     let d = sight_distance(seat.to_the_board)?;
-    let x = within("offset to the side", "m", seat.aside.get(), -1_000.0..=1_000.0)?;
+    let x = within(
+        "offset to the side",
+        "m",
+        seat.aside.get(),
+        -1_000.0..=1_000.0,
+    )?;
     let t = true_field(field)?;
     let board = (((x + half) / d).atan() - ((x - half) / d).atan()).to_degrees();
     Ok(ObliqueViews {

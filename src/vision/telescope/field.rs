@@ -53,9 +53,19 @@ impl Afocal {
         eye_behind_ocular: Metres,
         eye_pupil: Metres,
     ) -> Result<HalfField, OpticsError> {
-        let m = within("signed power of a Galilean", "×", self.signed_power(), above_zero(1e3))?;
+        let m = within(
+            "signed power of a Galilean",
+            "×",
+            self.signed_power(),
+            above_zero(1e3),
+        )?;
         let diameter = lens("objective", objective)?;
-        let e = within("eye behind the ocular", "m", eye_behind_ocular.get(), 0.0..=0.1)?;
+        let e = within(
+            "eye behind the ocular",
+            "m",
+            eye_behind_ocular.get(),
+            0.0..=0.1,
+        )?;
         let p = within("eye pupil", "m", eye_pupil.get(), 0.001..=0.01)?;
         let lever = m * (e + self.tube_length()?.get() / m);
         let rim = diameter / (2.0 * m);
@@ -88,7 +98,12 @@ impl Afocal {
         objective: Metres,
         ocular: Metres,
     ) -> Result<HalfField, OpticsError> {
-        let m = within("power of a Keplerian", "×", -self.signed_power(), above_zero(1e3))?;
+        let m = within(
+            "power of a Keplerian",
+            "×",
+            -self.signed_power(),
+            above_zero(1e3),
+        )?;
         let front = lens("objective", objective)? / 2.0;
         let back = lens("ocular", ocular)? / 2.0;
         let tube = self.tube_length()?.get();
@@ -117,7 +132,12 @@ impl Afocal {
     /// # Errors
     /// A Galilean has no place for a stop.
     pub fn field_through_stop(self, stop: Metres) -> Result<(Degrees, Degrees), OpticsError> {
-        let m = within("power of a Keplerian", "×", -self.signed_power(), above_zero(1e3))?;
+        let m = within(
+            "power of a Keplerian",
+            "×",
+            -self.signed_power(),
+            above_zero(1e3),
+        )?;
         let diameter = lens("field stop", stop)?;
         // fo + fe is the tube and fo is M fe.
         let focal = self.tube_length()?.get() * m / (1.0 + m);
@@ -163,7 +183,12 @@ pub fn left_behind_exit_pupil(
 ) -> Result<ApparentHalfField, OutOfRange> {
     let ep = within("exit pupil", "m", exit_pupil.get(), above_zero(0.02))?;
     let p = within("eye pupil", "m", eye_pupil.get(), 0.001..=0.01)?;
-    let delta = within("eye behind the exit pupil", "m", behind.get(), above_zero(0.1))?;
+    let delta = within(
+        "eye behind the exit pupil",
+        "m",
+        behind.get(),
+        above_zero(0.1),
+    )?;
     Ok(ApparentHalfField {
         pupil_centre: half_angle(ep / (2.0 * delta))?,
         last_light: half_angle((ep + p) / (2.0 * delta))?,

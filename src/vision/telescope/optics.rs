@@ -39,7 +39,9 @@ pub enum OpticsError {
         focal: Metres,
     },
     /// Without refocusing the picture falls on or behind the ocular.
-    #[error("without refocusing there is no picture to look at: focus the telescope for this distance")]
+    #[error(
+        "without refocusing there is no picture to look at: focus the telescope for this distance"
+    )]
     NoPicture,
     /// A refractive error as strong as the ocular.
     #[error("a refractive error this large cannot be focused out by this ocular")]
@@ -54,7 +56,12 @@ pub enum OpticsError {
 
 /// The checked distance of an object before the objective.
 fn object(distance: Metres) -> Result<f64, OutOfRange> {
-    within("distance from the objective", "m", distance.get(), above_zero(100_000.0))
+    within(
+        "distance from the objective",
+        "m",
+        distance.get(),
+        above_zero(100_000.0),
+    )
 }
 
 /// A telescope focused for one distance.
@@ -347,7 +354,12 @@ impl Afocal {
 /// # Errors
 /// Values outside the range.
 pub fn nearest_focus(objective_focal: Metres, travel: Metres) -> Result<Metres, OutOfRange> {
-    let fo = within("focal length of the objective", "m", objective_focal.get(), 0.01..=2.0)?;
+    let fo = within(
+        "focal length of the objective",
+        "m",
+        objective_focal.get(),
+        0.01..=2.0,
+    )?;
     let travel = within("travel of the tube", "m", travel.get(), above_zero(0.5))?;
     Metres::new(fo + fo * fo / travel)
 }

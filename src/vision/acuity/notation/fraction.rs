@@ -101,7 +101,11 @@ fn split_letters(below: &str) -> Result<(&str, Option<i32>), AcuityError> {
         return Err(AcuityError::Unreadable);
     }
     let letters: i32 = digits.parse().map_err(|_| AcuityError::Unreadable)?;
-    let missed = if below[sign..].starts_with('-') { letters } else { -letters };
+    let missed = if below[sign..].starts_with('-') {
+        letters
+    } else {
+        -letters
+    };
     Ok((&below[..sign], Some(missed)))
 }
 
@@ -115,8 +119,12 @@ fn shifted(
     let Some(letters) = letters else {
         return Ok(row);
     };
-    let per_row = setup.chart.map_or(FIVE_LETTERS, |chart| chart.letters_per_row());
-    let worth = setup.chart.map_or(FIVE_LETTER_WORTH, |chart| chart.letter_worth());
+    let per_row = setup
+        .chart
+        .map_or(FIVE_LETTERS, |chart| chart.letters_per_row());
+    let worth = setup
+        .chart
+        .map_or(FIVE_LETTER_WORTH, |chart| chart.letter_worth());
     let allowed = per_row.saturating_sub(1);
     // A whole row more or less is another row, and is written as such.
     if letters.unsigned_abs() > allowed {

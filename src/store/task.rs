@@ -1,0 +1,439 @@
+//! What the student must see, and the seats it is seen from.
+//!
+//! Two widths of the same rows: all of it, and what a classroom teacher may
+//! know. Nothing is deleted: what is no longer in use is retired.
+
+use jiff::civil::Date;
+use sqlx::any::AnyRow;
+use sqlx::query;
+
+use super::audit::fresh;
+use super::{Result, Snapshot, StoreError, Tx, met};
+use crate::access::Access;
+use crate::access::action::{Create, Edit, Reads};
+use crate::access::resource::{TaskGlimpse, VisualTasks};
+use crate::care::ids::{SeatId, StudentId, VisualTaskId};
+use crate::care::task::{self, NewSeat, NewTask, Seat, VisualTask};
+use crate::care::typed::Typed;
+use crate::db::column::{Columns, flag, json, stamp, text};
+use crate::vision::units::{Lux, Metres, Millimetres};
+
+/// A length as typed beside its value, from two columns.
+fn typed<T>(value: Option<T>, typed: String) -> Option<Typed<T>> {
+    value.map(|value| Typed::new(typed, value))
+}
+
+fn task(row: &AnyRow) -> std::result::Result<VisualTask, sqlx::Error> {
+    Ok(VisualTask {
+        id: row.parsed("id")?,
+        what: NewTask {
+            code: row.parsed("code")?,
+            name: row.text("name")?,
+            place: row.text("place")?,
+            seat: row.opt_parsed("seat_id")?,
+            track: row.parsed("track")?,
+            goal: row.parsed("goal")?,
+            own_distance: typed(row.opt_unit("distance_m", Metres::new)?, row.text("distance_typed")?),
+            x_height: typed(row.opt_unit("x_height_mm", Millimetres::new)?, row.text("x_height_typed")?),
+            display: row.opt_parsed("display")?,
+            marker: row.opt_parsed("marker")?,
+            light: row.opt_parsed("light")?,
+            target: row.parsed("target_class")?,
+            choices: row.opt_whole("choices")?,
+            measured: row.flag("measured")?,
+            wanted_by: row.text("wanted_by")?,
+        },
+        room: row.opt_text("room")?,
+        seat_distance: typed(
+            row.opt_unit("seat_m", Metres::new)?,
+            row.opt_text("seat_typed")?.unwrap_or_default(),
+        ),
+        created_by: row.parsed("created_by")?,
+        retired: row.opt_text("retired_at")?.is_some(),
+        version: row.whole("version")?,
+    })
+}
+
+/// Everything the student must see, in the team's order; what is retired comes last.
+///
+/// # Errors
+/// When the database fails.
+pub async fn tasks_with_retired(
+    snapshot: &mut Snapshot,
+    access: &Access<VisualTasks, impl Reads>,
+) -> Result<Vec<VisualTask>> {
+    let own_only = i64::from(access.limits().own_only);
+    let rows = query(
+        "select t.id, t.seat_id, t.code, t.name, t.place, t.track, t.goal, t.distance_typed, t.distance_m, t.x_height_typed,
+         t.x_height_mm, t.display, t.marker, t.light, t.target_class, t.choices, t.measured, t.wanted_by, t.created_by,
+         t.retired_at, t.version, s.room, s.distance_typed as seat_typed, s.distance_m as seat_m
+         from visual_task t left join seat s on s.id = t.seat_id and s.student_id = t.student_id
+         where t.student_id = $1 and ($2 = 0 or t.created_by = $3)
+         order by case when t.retired_at is null then 0 else 1 end, t.position, t.created_at, t.id",
+    )
+    .bind(access.student().to_string())
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    Ok(rows.iter().map(task).collect::<std::result::Result<_, _>>()?)
+}
+
+/// What the student must see now, in the team's order.
+///
+/// # Errors
+/// When the database fails.
+pub async fn tasks(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl Reads>) -> Result<Vec<VisualTask>> {
+    let all = tasks_with_retired(snapshot, access).await?;
+    Ok(all.into_iter().filter(|task| !task.retired).collect())
+}
+
+/// One task, in use or retired.
+///
+/// # Errors
+/// [`StoreError::Missing`] when it is not one of this student's, or not for this reader.
+pub async fn task_of(
+    snapshot: &mut Snapshot,
+    access: &Access<VisualTasks, impl Reads>,
+    id: VisualTaskId,
+) -> Result<VisualTask> {
+    let all = tasks_with_retired(snapshot, access).await?;
+    all.into_iter().find(|task| task.id == id).ok_or(StoreError::Missing)
+}
+
+/// What a classroom teacher may know of the tasks in use.
+///
+/// # Errors
+/// When the database fails.
+pub async fn glimpses(
+    snapshot: &mut Snapshot,
+    access: &Access<TaskGlimpse, impl Reads>,
+) -> Result<Vec<task::TaskGlimpse>> {
+    let own_only = i64::from(access.limits().own_only);
+    let rows = query(
+        "select t.id, t.code, t.name, t.track, case when t.place <> '' then t.place else coalesce(s.room, '') end as place,
+         case when t.distance_m is null then coalesce(s.distance_typed, '') else t.distance_typed end as distance_typed,
+         coalesce(t.distance_m, s.distance_m) as distance_m, t.x_height_typed, t.x_height_mm, t.marker, t.target_class, t.choices
+         from visual_task t left join seat s on s.id = t.seat_id and s.student_id = t.student_id
+         where t.student_id = $1 and t.retired_at is null and ($2 = 0 or t.created_by = $3)
+         order by t.position, t.created_at, t.id",
+    )
+    .bind(access.student().to_string())
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter()
+        .map(|row| {
+            Ok(task::TaskGlimpse {
+                id: row.parsed("id")?,
+                code: row.parsed("code")?,
+                name: row.text("name")?,
+                place: row.text("place")?,
+                track: row.parsed("track")?,
+                distance: typed(row.opt_unit("distance_m", Metres::new)?, row.text("distance_typed")?),
+                x_height: typed(row.opt_unit("x_height_mm", Millimetres::new)?, row.text("x_height_typed")?),
+                marker: row.opt_parsed("marker")?,
+                target: row.parsed("target_class")?,
+                choices: row.opt_whole("choices")?,
+            })
+        })
+        .collect()
+}
+
+/// The seat must be one of this student's before a task may name it.
+async fn own_seat(tx: &mut Tx, student: StudentId, seat: Option<SeatId>) -> Result<()> {
+    let Some(seat) = seat else { return Ok(()) };
+    let row = query("select count(*) as n from seat where id = $1 and student_id = $2")
+        .bind(seat.to_string())
+        .bind(student.to_string())
+        .fetch_one(tx.connection())
+        .await?;
+    if row.whole("n")? == 1 { Ok(()) } else { Err(StoreError::Missing) }
+}
+
+/// Adds a task at the end of the list.
+///
+/// # Errors
+/// [`StoreError::Missing`] when the seat is not one of this student's.
+pub async fn add(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewTask) -> Result<VisualTaskId> {
+    own_seat(tx, access.student(), new.seat).await?;
+    let id = fresh(VisualTaskId::of);
+    let at = stamp(tx.now());
+    query(
+        "insert into visual_task (id, student_id, seat_id, code, name, place, track, goal, distance_typed, distance_m, x_height_typed,
+         x_height_mm, display, marker, light, target_class, choices, measured, wanted_by, created_at, created_by, position)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21,
+         (select coalesce(max(position), 0) + 1 from visual_task where student_id = $2))",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(text(new.seat))
+    .bind(new.code.code().to_owned())
+    .bind(new.name.clone())
+    .bind(new.place.clone())
+    .bind(new.track.code().to_owned())
+    .bind(new.goal.code().to_owned())
+    .bind(new.own_distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.own_distance.as_ref().map(|length| length.value.get()))
+    .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(new.display.map_or("", |display| display.code()).to_owned())
+    .bind(new.marker.map_or("", |marker| marker.code()).to_owned())
+    .bind(new.light.map_or("", |light| light.code()).to_owned())
+    .bind(new.target.code().to_owned())
+    .bind(new.choices)
+    .bind(flag(new.measured))
+    .bind(new.wanted_by.clone())
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    Ok(id)
+}
+
+/// Changes a task in use.
+///
+/// # Errors
+/// [`StoreError::Stale`] when somebody saved meanwhile or it is not the actor's
+/// to change, [`StoreError::Missing`] when the seat is not one of this student's.
+pub async fn change(
+    tx: &mut Tx,
+    access: &Access<VisualTasks, Edit>,
+    id: VisualTaskId,
+    new: &NewTask,
+    version: i64,
+) -> Result<()> {
+    own_seat(tx, access.student(), new.seat).await?;
+    let own_only = i64::from(access.limits().own_only);
+    let done = query(
+        "update visual_task set seat_id = $1, code = $2, name = $3, place = $4, track = $5, goal = $6, distance_typed = $7,
+         distance_m = $8, x_height_typed = $9, x_height_mm = $10, display = $11, marker = $12, light = $13, target_class = $14,
+         choices = $15, measured = $16, wanted_by = $17, version = version + 1
+         where id = $18 and student_id = $19 and version = $20 and retired_at is null and ($21 = 0 or created_by = $22)",
+    )
+    .bind(text(new.seat))
+    .bind(new.code.code().to_owned())
+    .bind(new.name.clone())
+    .bind(new.place.clone())
+    .bind(new.track.code().to_owned())
+    .bind(new.goal.code().to_owned())
+    .bind(new.own_distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.own_distance.as_ref().map(|length| length.value.get()))
+    .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(new.display.map_or("", |display| display.code()).to_owned())
+    .bind(new.marker.map_or("", |marker| marker.code()).to_owned())
+    .bind(new.light.map_or("", |light| light.code()).to_owned())
+    .bind(new.target.code().to_owned())
+    .bind(new.choices)
+    .bind(flag(new.measured))
+    .bind(new.wanted_by.clone())
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(version)
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}
+
+/// Takes a task out of use; what was entered about it stays.
+///
+/// # Errors
+/// [`StoreError::Stale`] as [`change`].
+pub async fn retire(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: VisualTaskId, version: i64) -> Result<()> {
+    let at = stamp(tx.now());
+    let own_only = i64::from(access.limits().own_only);
+    let done = query(
+        "update visual_task set retired_at = $1, version = version + 1
+         where id = $2 and student_id = $3 and version = $4 and retired_at is null and ($5 = 0 or created_by = $6)",
+    )
+    .bind(at)
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(version)
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}
+
+fn seat(row: &AnyRow) -> std::result::Result<Seat, sqlx::Error> {
+    let distance_m = row.number("distance_m")?;
+    let distance = Metres::new(distance_m).map_err(|error| sqlx::Error::ColumnDecode {
+        index: "distance_m".to_owned(),
+        source: Box::new(error),
+    })?;
+    let aside = typed(row.opt_unit("aside_m", Metres::new)?, row.text("aside_typed")?);
+    Ok(Seat {
+        id: row.parsed("id")?,
+        what: NewSeat {
+            room: row.text("room")?,
+            distance: Typed::new(row.text("distance_typed")?, distance),
+            aside: aside.zip(row.opt_parsed("aside_side")?),
+            board_width: typed(row.opt_unit("board_width_m", Metres::new)?, row.text("board_width_typed")?),
+            illuminance: row.opt_unit("illuminance_lux", Lux::new)?,
+            light: row.opt_parsed("light")?,
+            glare: row.json("glare")?,
+            note: row.text("note")?,
+            measured_on: row.opt_date("measured_on")?,
+        },
+        created_by: row.parsed("created_by")?,
+        retired: row.opt_text("retired_at")?.is_some(),
+        version: row.whole("version")?,
+    })
+}
+
+/// Every seat, those in use first.
+///
+/// # Errors
+/// When the database fails.
+pub async fn seats_with_retired(
+    snapshot: &mut Snapshot,
+    access: &Access<VisualTasks, impl Reads>,
+) -> Result<Vec<Seat>> {
+    let own_only = i64::from(access.limits().own_only);
+    let rows = query(
+        "select id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed, board_width_m,
+         illuminance_lux, light, glare, note, measured_on, created_by, retired_at, version
+         from seat where student_id = $1 and ($2 = 0 or created_by = $3)
+         order by case when retired_at is null then 0 else 1 end, created_at, id",
+    )
+    .bind(access.student().to_string())
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    Ok(rows.iter().map(seat).collect::<std::result::Result<_, _>>()?)
+}
+
+/// The seats in use.
+///
+/// # Errors
+/// When the database fails.
+pub async fn seats(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl Reads>) -> Result<Vec<Seat>> {
+    let all = seats_with_retired(snapshot, access).await?;
+    Ok(all.into_iter().filter(|seat| !seat.retired).collect())
+}
+
+/// One seat, in use or retired.
+///
+/// # Errors
+/// [`StoreError::Missing`] when it is not one of this student's, or not for this reader.
+pub async fn seat_of(
+    snapshot: &mut Snapshot,
+    access: &Access<VisualTasks, impl Reads>,
+    id: SeatId,
+) -> Result<Seat> {
+    let all = seats_with_retired(snapshot, access).await?;
+    all.into_iter().find(|seat| seat.id == id).ok_or(StoreError::Missing)
+}
+
+/// Adds a room with its usual seat.
+///
+/// # Errors
+/// When the database fails.
+pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewSeat) -> Result<SeatId> {
+    let id = fresh(SeatId::of);
+    let at = stamp(tx.now());
+    query(
+        "insert into seat (id, student_id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed,
+         board_width_m, illuminance_lux, light, glare, note, measured_on, created_at, created_by)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(new.room.clone())
+    .bind(new.distance.typed.clone())
+    .bind(new.distance.value.get())
+    .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
+    .bind(new.aside.as_ref().map(|(length, _)| length.value.get()))
+    .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
+    .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.board_width.as_ref().map(|length| length.value.get()))
+    .bind(new.illuminance.map(Lux::get))
+    .bind(new.light.map_or("", |light| light.code()).to_owned())
+    .bind(json(&new.glare))
+    .bind(new.note.clone())
+    .bind(text::<Date>(new.measured_on))
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    Ok(id)
+}
+
+/// Changes a seat in use.
+///
+/// # Errors
+/// [`StoreError::Stale`] when somebody saved meanwhile or it is not the actor's to change.
+pub async fn change_seat(
+    tx: &mut Tx,
+    access: &Access<VisualTasks, Edit>,
+    id: SeatId,
+    new: &NewSeat,
+    version: i64,
+) -> Result<()> {
+    let own_only = i64::from(access.limits().own_only);
+    let done = query(
+        "update seat set room = $1, distance_typed = $2, distance_m = $3, aside_typed = $4, aside_m = $5, aside_side = $6,
+         board_width_typed = $7, board_width_m = $8, illuminance_lux = $9, light = $10, glare = $11, note = $12,
+         measured_on = $13, version = version + 1
+         where id = $14 and student_id = $15 and version = $16 and retired_at is null and ($17 = 0 or created_by = $18)",
+    )
+    .bind(new.room.clone())
+    .bind(new.distance.typed.clone())
+    .bind(new.distance.value.get())
+    .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
+    .bind(new.aside.as_ref().map(|(length, _)| length.value.get()))
+    .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
+    .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.board_width.as_ref().map(|length| length.value.get()))
+    .bind(new.illuminance.map(Lux::get))
+    .bind(new.light.map_or("", |light| light.code()).to_owned())
+    .bind(json(&new.glare))
+    .bind(new.note.clone())
+    .bind(text::<Date>(new.measured_on))
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(version)
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}
+
+/// Takes a seat out of use.
+///
+/// # Errors
+/// [`StoreError::Taken`] while a task in use is seen from it, [`StoreError::Stale`]
+/// as [`change_seat`].
+pub async fn retire_seat(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: SeatId, version: i64) -> Result<()> {
+    let used = query("select count(*) as n from visual_task where student_id = $1 and seat_id = $2 and retired_at is null")
+        .bind(access.student().to_string())
+        .bind(id.to_string())
+        .fetch_one(tx.connection())
+        .await?;
+    if used.whole("n")? > 0 {
+        return Err(StoreError::Taken);
+    }
+    let at = stamp(tx.now());
+    let own_only = i64::from(access.limits().own_only);
+    let done = query(
+        "update seat set retired_at = $1, version = version + 1
+         where id = $2 and student_id = $3 and version = $4 and retired_at is null and ($5 = 0 or created_by = $6)",
+    )
+    .bind(at)
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(version)
+    .bind(own_only)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}

@@ -1,0 +1,146 @@
+//! A student's overview: where each track stands, what comes next and with whom
+//! it waits, and the way round in steps.
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+use jiff::civil::Date;
+
+use super::error::Result;
+use super::page::{Context, Page, Shell, shell_about};
+use super::routes::Routes;
+use super::state::App;
+use super::today::reader;
+use super::visit::Visit;
+use super::{part, steps, words};
+use crate::access::action::Read;
+use crate::access::resource::Stage as StageRow;
+use crate::care::journey::step::{Around, next_step};
+use crate::care::journey::{Journey, Stage};
+use crate::care::track::Track;
+use crate::store::around;
+use crate::store::journey::Shown;
+
+/// The route of the overview.
+pub fn routes(routes: Routes) -> Routes {
+    routes.get("/students/{student}", page)
+}
+
+#[derive(Template)]
+#[template(path = "overview/page.html")]
+struct OverviewPage {
+    shell: Shell,
+    name: String,
+    tracks: Vec<TrackPart>,
+    evaluation_due: String,
+    on_hold: String,
+    closed: String,
+    screens: Vec<(String, String)>,
+    waits_for_consent: bool,
+}
+
+struct TrackPart {
+    title: String,
+    stage: String,
+    next: String,
+    since: String,
+    href: String,
+    way: part::Steps,
+}
+
+async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    let mut page = OverviewPage {
+        shell: shell_about(&context, &visit, format!("Overview of {}", visit.name())),
+        name: visit.name().to_owned(),
+        tracks: Vec::new(),
+        evaluation_due: String::new(),
+        on_hold: String::new(),
+        closed: String::new(),
+        screens: visit.strip().links.into_iter().skip(1).collect(),
+        waits_for_consent: visit.waits_for_consent(),
+    };
+    if let Some(access) = visit.open_if::<StageRow, Read>().await? {
+        let mut snapshot = app.store.snapshot().await?;
+        let today = snapshot.today();
+        let requested = |track: Track| {
+            let shown = visit.tracks().iter().find(|shown| shown.journey.track == track);
+            shown.and_then(|shown| shown.journey.request).map(|request| request.since)
+        };
+        let beside = around::beside(&mut snapshot, &access, requested).await?;
+        let overlay = beside.of(Track::Distance).overlay;
+        page.evaluation_due = said("It was due on", overlay.evaluation_due, " Training goes on.");
+        page.on_hold = said("On hold since", overlay.on_hold, "");
+        page.closed = said("Closed on", overlay.closed, "");
+        page.tracks = visit
+            .tracks()
+            .iter()
+            .map(|shown| track_part(&visit, shown, beside.of(shown.journey.track), today))
+            .collect();
+    }
+    Ok(Page(page).into_response())
+}
+
+fn said(before: &str, day: Option<Date>, after: &str) -> String {
+    day.map(|day| format!("{before} {}.{after}", words::date(day))).unwrap_or_default()
+}
+
+fn track_part(visit: &Visit, shown: &Shown, around: &Around, today: Date) -> TrackPart {
+    let journey = &shown.journey;
+    let step = next_step(journey, around);
+    let reader = reader(visit.role());
+    let yours = step.whose() == Some(reader);
+    let stage = if shown.waiting_for_consent { "waiting for consent" } else { journey.stage.words() };
+    TrackPart {
+        title: format!("{} track", words::capital(journey.track.words())),
+        stage: words::capital(stage),
+        next: step.words_for(reader),
+        since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
+        href: step.act.filter(|_| yours).map(|act| steps::address(visit.student(), act)).unwrap_or_default(),
+        way: way(journey, around),
+    }
+}
+
+/// One step of the way: its words, and the day it was taken.
+struct Taken {
+    words: &'static str,
+    on: Option<Date>,
+}
+
+/// The way round of one track. What was taken carries its day; the first that
+/// was not is the present one, unless the track is past it.
+fn way(journey: &Journey, around: &Around) -> part::Steps {
+    let own = journey.own_in_force().next();
+    let requested = journey.request.map(|request| request.since);
+    let evaluated = journey.history.first().map(|first| first.since);
+    let steps = [
+        Taken { words: "Evaluation asked for", on: requested.or(evaluated.filter(|_| requested.is_none())) },
+        Taken { words: "Evaluation signed, with a device recommended", on: evaluated },
+        Taken { words: "Readiness list signed", on: around.readiness_signed },
+        Taken { words: "Device lent", on: journey.loans.first().map(|loan| loan.opened_on) },
+        Taken { words: "Training summary sent", on: journey.summaries.last().map(|summary| summary.on) },
+        Taken { words: "Prescription signed", on: journey.prescription.as_ref().map(|signed| signed.since) },
+        Taken { words: "Own device received", on: own.map(|own| own.received_on) },
+    ];
+    let present = match journey.stage {
+        Stage::Intake => 0,
+        Stage::AwaitingEvaluation | Stage::NoDeviceAdvised => 1,
+        Stage::WaitingForLoan => 3,
+        Stage::TrainingOnLoan if around.readiness_signed.is_none() => 2,
+        Stage::TrainingOnLoan => 4,
+        Stage::SummaryWithClinician => 5,
+        Stage::Prescribed => 6,
+        Stage::OwnDevice => 7,
+    };
+    let mut way = part::steps();
+    for (place, step) in steps.iter().enumerate() {
+        let day = step.on.map(words::date).unwrap_or_default();
+        way = if step.on.is_some() && place != present {
+            way.done(step.words).note(&day)
+        } else if place == present {
+            way.now(step.words).note(&day)
+        } else {
+            way.later(step.words)
+        };
+    }
+    way
+}

@@ -1,0 +1,211 @@
+//! The first screen of every role: who needs something today, and what.
+//!
+//! A vision teacher's list is ordered by urgency; everybody else's by name.
+//! What is shown of a student is what that reader may be shown of the stage.
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+use jiff::ToSpan;
+use jiff::civil::Date;
+
+use super::error::{Error, Result};
+use super::page::{Context, Page, Shell};
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::{part, steps, words};
+use crate::access::Role;
+use crate::access::action::{Create, Read};
+use crate::access::resource::{ClassObservation, HomeObservation, Stage, Training};
+use crate::care::journey::Stage as At;
+use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
+use crate::care::track::Track;
+use crate::store::{around, caseload};
+
+/// Loans due within this many days are shown (common practice).
+const LOAN_WARNING_DAYS: i64 = 14;
+
+/// The route of the first screen.
+pub fn routes(routes: Routes) -> Routes {
+    routes.get("/today", page)
+}
+
+#[derive(Template)]
+#[template(path = "today/page.html")]
+struct TodayPage {
+    shell: Shell,
+    day: String,
+    lede: &'static str,
+    students: Vec<Line>,
+    may_open_record: bool,
+    steward: bool,
+}
+
+/// One student of the list.
+struct Line {
+    name: String,
+    href: String,
+    paused: bool,
+    tracks: Vec<TrackLine>,
+    newest: Vec<(String, String)>,
+    notes: Vec<String>,
+    actions: Vec<(String, String)>,
+    urgency: (u8, Option<Date>),
+}
+
+/// What one track waits for.
+struct TrackLine {
+    track: String,
+    stage: String,
+    next: String,
+    since: String,
+    yours: bool,
+    href: String,
+}
+
+async fn page(State(app): State<App>, context: Context) -> Result<Response> {
+    let actor = context.actor()?.clone();
+    let mut snapshot = app.store.snapshot().await?;
+    let today = snapshot.today();
+    let listed = match actor.role {
+        Some(_) => caseload::students(&mut snapshot, &actor).await?,
+        None => caseload::every_student(&mut snapshot, &actor).await?,
+    };
+    let newest = caseload::newest_seen(&mut snapshot, &actor).await?;
+    let until = today.saturating_add(LOAN_WARNING_DAYS.days());
+    let due = caseload::loans_due(&mut snapshot, &actor, until).await?;
+    drop(snapshot);
+    let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
+    let mut students = Vec::new();
+    for student in listed {
+        let visit = match Visit::begin(&app.store, actor.clone(), student, password).await {
+            Ok(visit) => visit,
+            // A parent whose rights a court narrowed is on the team and sees nothing.
+            Err(Error::Hidden) => continue,
+            Err(error) => return Err(error),
+        };
+        let mut line = line(&app, &visit, today).await?;
+        for seen in newest.iter().filter(|seen| seen.student == student) {
+            line.newest.push((seen.setting.clone(), words::ago(seen.on, today)));
+        }
+        for loan in due.iter().filter(|loan| loan.student == student) {
+            let when = if loan.on < today { "was due back on" } else { "is due back on" };
+            line.notes.push(format!("{} {when} {}", loan.tag, words::date(loan.on)));
+        }
+        students.push(line);
+    }
+    if actor.role == Some(Role::VisionTeacher) {
+        students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
+    }
+    let lede = match actor.role {
+        Some(Role::VisionTeacher) => "Your students, those who wait longest for you first.",
+        Some(Role::ClassroomTeacher) => "The students you see in class.",
+        Some(Role::Parent) => "Where things stand, and what comes next.",
+        Some(Role::Clinician) => "What waits for you, and the students on your list.",
+        None => "Names, stages and dates. Clinical and teaching content is not shown to a records officer.",
+    };
+    let shell = context.shell("Today");
+    let may_open_record = actor.role == Some(Role::VisionTeacher);
+    let page = TodayPage { shell, day: words::weekday(today), lede, students, may_open_record, steward: actor.steward };
+    Ok(Page(page).into_response())
+}
+
+/// Whose words a reader is given.
+pub fn reader(role: Option<Role>) -> Whose {
+    match role {
+        Some(Role::VisionTeacher) => Whose::VisionTeacher,
+        Some(Role::ClassroomTeacher) => Whose::ClassroomTeacher,
+        Some(Role::Parent) => Whose::Parent,
+        Some(Role::Clinician) => Whose::Clinician,
+        None => Whose::Steward,
+    }
+}
+
+async fn line(app: &App, visit: &Visit, today: Date) -> Result<Line> {
+    let strip = visit.strip();
+    let mut line = Line {
+        name: strip.name,
+        href: visit.at(""),
+        paused: strip.paused,
+        tracks: Vec::new(),
+        newest: Vec::new(),
+        notes: Vec::new(),
+        actions: actions(visit),
+        urgency: (3, None),
+    };
+    if visit.waits_for_consent() {
+        line.notes.push("Waiting for consent: a parent has not yet signed that the school may share this record with your clinic".to_owned());
+    }
+    let Some(access) = visit.open_if::<Stage, Read>().await? else {
+        return Ok(line);
+    };
+    let mut snapshot = app.store.snapshot().await?;
+    let requested = |track: Track| {
+        let shown = visit.tracks().iter().find(|shown| shown.journey.track == track);
+        shown.and_then(|shown| shown.journey.request).map(|request| request.since)
+    };
+    let beside = around::beside(&mut snapshot, &access, requested).await?;
+    let both_at_intake = visit.tracks().iter().all(|shown| shown.journey.stage == At::Intake);
+    for shown in visit.tracks() {
+        let track = shown.journey.track;
+        let at_intake = shown.journey.stage == At::Intake;
+        // A track nobody has looked at yet says nothing, unless both are there.
+        if at_intake && (!both_at_intake || track == Track::Near) {
+            continue;
+        }
+        let around = beside.of(track);
+        let step = next_step(&shown.journey, around);
+        line.urgency = line.urgency.min(urgency(visit, &step, around));
+        line.tracks.push(track_line(visit, shown, &step, both_at_intake, today));
+    }
+    if let Some(due) = beside.of(Track::Distance).overlay.evaluation_due {
+        line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
+    }
+    Ok(line)
+}
+
+fn urgency(visit: &Visit, step: &Step, around: &Around) -> (u8, Option<Date>) {
+    let whose = step.whose();
+    let rank = if around.overlay.paused.is_some() {
+        0
+    } else if whose == Some(reader(visit.role())) {
+        1
+    } else {
+        2
+    };
+    (rank, step.since)
+}
+
+fn track_line(
+    visit: &Visit,
+    shown: &crate::store::journey::Shown,
+    step: &Step,
+    both_at_intake: bool,
+    today: Date,
+) -> TrackLine {
+    let reader = reader(visit.role());
+    let stage = if shown.waiting_for_consent { "waiting for consent" } else { shown.journey.stage.words() };
+    let yours = step.whose() == Some(reader);
+    TrackLine {
+        track: if both_at_intake { String::new() } else { words::capital(shown.journey.track.words()) },
+        stage: words::capital(stage),
+        next: step.words_for(reader),
+        since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
+        yours,
+        href: step.act.filter(|_| yours).map(|act: Act| steps::address(visit.student(), act)).unwrap_or_default(),
+    }
+}
+
+fn actions(visit: &Visit) -> Vec<(String, String)> {
+    let mut actions = Vec::new();
+    if visit.may::<Training, Create>() {
+        actions.push((visit.at("/training/new"), "Record a session".to_owned()));
+    }
+    if visit.role() == Some(Role::Parent) && visit.may::<HomeObservation, Create>() {
+        actions.push((visit.at("/observations/new"), "Add a note from home".to_owned()));
+    } else if visit.may::<ClassObservation, Create>() {
+        actions.push((visit.at("/observations/new"), "Add observation".to_owned()));
+    }
+    actions
+}
