@@ -33,16 +33,22 @@ create table evaluation (
     field_pattern text not null default '[]',
     field_note text not null default '',
     field_right_deg double precision,
+    field_right_vertical_deg double precision,
     field_left_deg double precision,
+    field_left_vertical_deg double precision,
     field_both_deg double precision,
+    field_both_vertical_deg double precision,
     colour text not null default '',
     glare_indoor bigint,
     glare_outdoor bigint,
     filter_note text not null default '',
     filter_transmission bigint,
     alignment text not null default '',
+    alignment_note text not null default '',
     nystagmus text not null default '',
+    nystagmus_onset text not null default '',
     best_gaze text not null default '',
+    best_gaze_deg bigint,
     preferred_eye text not null default '',
     pupil_mm double precision,
     accommodation_d double precision,
@@ -86,7 +92,10 @@ create table acuity (
     device_kind text,
     device_power double precision,
     device_equivalent_d double precision,
-    note text not null default ''
+    -- The rows of a letter chart that a count refers to, as JSON; null where none was needed.
+    chart text,
+    note text not null default '',
+    confirmed text not null default ''
 );
 create index acuity_evaluation on acuity (evaluation_id);
 
@@ -101,6 +110,8 @@ create table refraction (
     prism_d double precision,
     prism_base text not null default '',
     method text not null default '',
+    typed text not null default '',
+    confirmed text not null default '',
     primary key (evaluation_id, eye)
 );
 
@@ -141,7 +152,8 @@ create table device_spec (
     filter text not null default '',
     purpose text not null default '',
     limits text not null default '',
-    note text not null default ''
+    note text not null default '',
+    confirmed text not null default ''
 );
 create index device_spec_owner on device_spec (owner_kind, owner_id);
 create index device_spec_student on device_spec (student_id);

@@ -67,6 +67,8 @@ ids! {
     RequestId,
     /// A clinical low-vision evaluation.
     EvaluationId,
+    /// One acuity row of an evaluation.
+    AcuityId,
     /// A device in the loan pool.
     DeviceId,
     /// A loan of one pool device to one student.

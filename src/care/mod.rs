@@ -9,6 +9,7 @@ pub mod codes;
 pub mod consent;
 pub mod device;
 pub mod device_words;
+pub mod evaluation;
 pub mod flag;
 pub mod gates;
 pub mod ids;

@@ -20,6 +20,8 @@ pub struct NamedDevice {
     pub limits: String,
     /// Anything else.
     pub note: String,
+    /// Which unusual values somebody confirmed as right; empty, none was unusual.
+    pub confirmed: String,
 }
 
 impl NamedDevice {
@@ -33,6 +35,7 @@ impl NamedDevice {
             purpose: String::new(),
             limits: String::new(),
             note: String::new(),
+            confirmed: String::new(),
         }
     }
 }

@@ -63,6 +63,7 @@ fn named(row: &AnyRow) -> std::result::Result<NamedDevice, Error> {
         purpose: row.text("purpose")?,
         limits: row.text("limits")?,
         note: row.text("note")?,
+        confirmed: row.text("confirmed")?,
     })
 }
 
@@ -75,7 +76,7 @@ pub(super) type OfDocuments = BTreeMap<(String, String, Track), Vec<NamedDevice>
 pub(super) async fn of_student(snapshot: &mut Snapshot, student: StudentId) -> Result<OfDocuments> {
     let rows = query(
         "select owner_kind, owner_id, track, kind, power, objective_mm, field_deg, near_focus_typed, near_focus_m, reading_cap_d,
-         equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses, eye, filter, purpose, limits, note
+         equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses, eye, filter, purpose, limits, note, confirmed
          from device_spec where student_id = $1 order by owner_kind, owner_id, track, position",
     )
     .bind(student.to_string())
@@ -117,8 +118,8 @@ pub(super) async fn replace(
         query(
             "insert into device_spec (id, student_id, owner_kind, owner_id, track, position, kind, power, objective_mm, field_deg,
              near_focus_typed, near_focus_m, reading_cap_d, equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses,
-             eye, filter, purpose, limits, note)
-             values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24)",
+             eye, filter, purpose, limits, note, confirmed)
+             values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25)",
         )
         .bind(spec_id.clone())
         .bind(student.to_string())
@@ -144,6 +145,7 @@ pub(super) async fn replace(
         .bind(device.purpose.clone())
         .bind(device.limits.clone())
         .bind(device.note.clone())
+        .bind(device.confirmed.clone())
         .execute(tx.connection())
         .await?;
         ids.push(spec_id);

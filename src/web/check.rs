@@ -193,7 +193,7 @@ impl<'a> Check<'a> {
         if typed.is_empty() {
             return None;
         }
-        let bare = typed.strip_suffix(unit).unwrap_or(typed).trim().replace(',', ".").replace('\u{2212}', "-");
+        let bare = without_unit(typed, unit).trim().replace(',', ".").replace('\u{2212}', "-");
         match bare.parse::<f64>() {
             Ok(number) if range.contains(&number) => Some(number),
             _ => {
@@ -251,6 +251,17 @@ impl<'a> Check<'a> {
         }
         make().ok_or(self.faults)
     }
+}
+
+/// The figures before a unit, as the unit or as people type it.
+fn without_unit<'t>(typed: &'t str, unit: &str) -> &'t str {
+    let also: &[&str] = match unit {
+        "\u{d7}" => &["x", "X"],
+        "degrees" => &["\u{b0}", "deg", "degree"],
+        "D" => &["d", "dpt"],
+        _ => &[],
+    };
+    std::iter::once(&unit).chain(also).find_map(|written| typed.strip_suffix(written)).unwrap_or(typed)
 }
 
 fn lower(label: &str) -> String {

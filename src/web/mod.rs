@@ -6,6 +6,8 @@ pub mod access;
 pub mod account;
 pub mod assets;
 pub mod check;
+pub mod confirm;
+pub mod device_fields;
 pub mod error;
 pub mod form;
 pub mod help;
