@@ -15,6 +15,7 @@ pub mod gates;
 pub mod ids;
 pub mod journey;
 pub mod named_device;
+pub mod prescription;
 pub mod readiness;
 pub mod skill;
 pub mod student;

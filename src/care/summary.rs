@@ -16,7 +16,8 @@ use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 use super::codes::codes;
-use super::consent::Category;
+use super::consent::{Category, Consent, Direction, Party};
+use super::device::DeviceSpec;
 use super::ids::SessionId;
 use super::skill::{Prompt, Skill};
 use super::track::Track;
@@ -77,6 +78,14 @@ codes! {
 pub struct Scope(pub BTreeSet<Category>);
 
 impl Scope {
+    /// What the consents in force on a day let go to one clinic.
+    #[must_use]
+    pub fn toward(consents: &[Consent], clinic: Option<&Party>, on: Date) -> Self {
+        let way = Direction::SchoolToClinic;
+        let covering = consents.iter().filter(|consent| Some(&consent.to) == clinic && consent.counts(on, way));
+        Self(covering.flat_map(|consent| consent.categories.iter().copied()).filter(|one| one.goes(way)).collect())
+    }
+
     /// Whether records of this kind may go in.
     #[must_use]
     pub fn has(&self, category: Category) -> bool {
@@ -110,6 +119,8 @@ pub struct DeviceRow {
     pub tag: String,
     /// The eye it is used with, in words.
     pub eye: String,
+    /// What it is, for the rules.
+    pub spec: DeviceSpec,
     /// Whether it is the student's own.
     pub own: bool,
     /// The day it came.
@@ -291,6 +302,8 @@ pub struct TaskFigures {
 /// A device and how much it was trained with.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct DeviceFigures {
+    /// Which device, as the rows tell it apart.
+    pub key: DeviceKey,
     /// Kind and strength.
     pub short: String,
     /// The whole specification.
@@ -458,6 +471,13 @@ pub struct Figures {
 }
 
 impl Figures {
+    /// The specifications of the devices these figures are about.
+    #[must_use]
+    pub fn covered(&self, rows: &Rows) -> Vec<DeviceSpec> {
+        let about = |device: &&DeviceRow| self.devices.iter().any(|one| one.key == device.key);
+        rows.devices.iter().filter(about).map(|device| device.spec.clone()).collect()
+    }
+
     /// Whether fewer sessions were held than a summary without a reason needs.
     #[must_use]
     pub const fn few(&self) -> bool {

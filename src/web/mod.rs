@@ -20,6 +20,8 @@ pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod summaries;
+pub mod summary_view;
 pub mod today;
 pub mod visit;
 pub mod words;
@@ -56,7 +58,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = account::routes(routes);
     let routes = steward::routes(routes);
     let routes = today::routes(routes);
-    overview::routes(routes)
+    let routes = overview::routes(routes);
+    summaries::routes(routes)
 }
 
 /// The whole service.

@@ -93,6 +93,7 @@ fn devices(
             }
             let tag = if scope.has(Category::Devices) { device.tag.clone() } else { String::new() };
             Some(DeviceFigures {
+                key: device.key.clone(),
                 short: device.short.clone(),
                 device: device.line.clone(),
                 tag,

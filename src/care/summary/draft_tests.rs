@@ -5,12 +5,13 @@ use uuid::Uuid;
 
 use super::draft;
 use crate::care::consent::Category;
+use crate::care::device::DeviceSpec;
 use crate::care::ids::SessionId;
 use crate::care::skill::{Prompt, Skill};
 use crate::care::summary::{
     DeviceRow, ExerciseRow, ObservationRow, Rows, Scope, SessionRow, Setting, Speaker, rate_words,
 };
-use crate::care::track::Track;
+use crate::care::track::{DeviceKind, Track};
 
 const FROM: Date = date(2026, 3, 1);
 const TO: Date = date(2026, 3, 31);
@@ -26,6 +27,7 @@ fn device() -> DeviceRow {
         line: "handheld telescope, monocular, 4\u{d7}, right eye".to_owned(),
         tag: "T-014".to_owned(),
         eye: "right eye".to_owned(),
+        spec: DeviceSpec::of(DeviceKind::HandheldMonocular),
         own: false,
         from: FROM,
         to: None,
