@@ -146,6 +146,7 @@ create table training_session (
     note text not null default '',
     evidence_kind text,
     evidence_id text,
+    readiness_id text references readiness (id),
     entered_at text not null,
     entered_by text not null references account (id),
     state text not null default 'entered' check (state in ('entered', 'entered_in_error')),

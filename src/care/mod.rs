@@ -4,6 +4,7 @@
 //! Depends on [`crate::vision`] and nothing else. Does not know SQL, HTTP, the
 //! time of day or who is asking: instants and dates arrive as arguments.
 
+pub mod card;
 pub mod caution;
 pub mod codes;
 pub mod consent;
@@ -14,12 +15,18 @@ pub mod flag;
 pub mod gates;
 pub mod ids;
 pub mod journey;
+pub mod loan;
+pub mod meaning;
 pub mod named_device;
 pub mod prescription;
+pub mod observation;
+pub mod post;
 pub mod readiness;
+pub mod sight;
 pub mod skill;
 pub mod student;
 pub mod summary;
 pub mod task;
 pub mod track;
+pub mod training;
 pub mod typed;

@@ -4,7 +4,7 @@
 //! written with what, and what the student wants to do with it. A [`Seat`] is a
 //! room with the usual place in it. Lengths are kept as typed beside the value.
 //! Does not know the student's eyes; whether a task is readable is a question for
-//! `care::sight`.
+//! [`super::sight`].
 
 use super::codes::codes;
 use super::ids::{AccountId, SeatId, VisualTaskId};

@@ -113,9 +113,10 @@ pub enum Attempt {
     Waiting,
 }
 
-/// The form in which sign-in names are compared.
+/// The form in which sign-in names are compared. No account's name holds a
+/// control character, and PostgreSQL takes no NUL even to look for it.
 pub fn folded(sign_in: &str) -> String {
-    sign_in.trim().to_lowercase()
+    sign_in.trim().to_lowercase().replace(char::is_control, "\u{fffd}")
 }
 
 /// Tries a password at sign-in. Every attempt is a write with its audit line.
@@ -323,7 +324,8 @@ pub async fn all(snapshot: &mut Snapshot, _office: &Office<Accounts, impl Reads>
 /// Closes or reopens an account; closing ends its sessions at once.
 ///
 /// # Errors
-/// [`StoreError::Stale`] when it changed meanwhile.
+/// [`StoreError::Missing`] when there is no such account, [`StoreError::Stale`]
+/// when it changed meanwhile.
 pub async fn set_open(
     tx: &mut Tx,
     _office: &Office<Accounts, Edit>,
@@ -331,6 +333,8 @@ pub async fn set_open(
     open: bool,
     version: i64,
 ) -> Result<()> {
+    let known = query("select id from account where id = $1").bind(id.to_string()).fetch_optional(tx.connection()).await?;
+    known.ok_or(StoreError::Missing)?;
     let at = (!open).then(|| stamp(tx.now()));
     let done = query("update account set disabled_at = $1, version = version + 1 where id = $2 and version = $3")
         .bind(at)

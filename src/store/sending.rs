@@ -1,6 +1,8 @@
 //! Documents that went to the other side: at signing, or when a consent that
 //! covers them starts. Each sending names its consent and stays as sent (G7).
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use sqlx::query;
 
@@ -9,7 +11,7 @@ use super::{Result, Snapshot, Tx, consent};
 use crate::access::Access;
 use crate::access::Side;
 use crate::access::action::Reads;
-use crate::access::resource::Consents;
+use crate::access::resource::{Consents, Resource};
 use crate::care::consent::{Category, Consent, Direction};
 use crate::care::ids::{SendingId, StudentId};
 use crate::db::column::{Columns, stamp};
@@ -161,4 +163,32 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>
             })
         })
         .collect()
+}
+
+/// Every document that went to this reader's side, naming the reader's clinic or
+/// service, by its id: what stays readable there as sent.
+///
+/// # Errors
+/// When the database fails.
+pub async fn reached<R: Resource, A: Reads>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<BTreeSet<String>> {
+    let actor = access.actor();
+    let reader = match &actor.clinic {
+        Some(clinic) if actor.side() == Side::Clinic => clinic.clone(),
+        _ => super::setting::site(snapshot).await?.owner().to_owned(),
+    };
+    let rows = query(
+        "select s.document_id, c.to_party from sending s join consent c on c.id = s.consent_id
+         where s.student_id = $1 and s.to_side = $2",
+    )
+    .bind(access.student().to_string())
+    .bind(actor.side().code().to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    let mut reached = BTreeSet::new();
+    for row in &rows {
+        if super::standing::same_party(&row.text("to_party")?, &reader) {
+            reached.insert(row.text("document_id")?);
+        }
+    }
+    Ok(reached)
 }

@@ -102,7 +102,8 @@ async fn sendings(snapshot: &mut Snapshot, student: StudentId, side: Side, reade
     Ok(found)
 }
 
-fn same_party(named: &str, reader: &str) -> bool {
+/// Whether a consent names this reader's clinic or service.
+pub(super) fn same_party(named: &str, reader: &str) -> bool {
     match (Party::new(named), Party::new(reader)) {
         (Ok(named), Ok(reader)) => named == reader,
         _ => false,

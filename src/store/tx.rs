@@ -109,6 +109,15 @@ impl Tx {
         Ok(())
     }
 
+    /// Adds the line of one more write that this transaction makes besides the
+    /// one its commit tells of: a red flag raised in a parent's note.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn also(&mut self, audit: Audit) -> Result<()> {
+        audit.write(self).await
+    }
+
     /// Makes the write last, with its line in the log.
     ///
     /// # Errors

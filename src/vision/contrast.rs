@@ -7,7 +7,7 @@
 //! Does not know the eye. Read next: [`marker`] for boards, [`screen`] for
 //! projectors and display colours, [`crate::vision::reserve`] for the reserve.
 
-use super::units::{Fraction, Luminance, OutOfRange, above_zero, quantity, within};
+use super::units::{Fraction, Luminance, OutOfRange, POSITIVE, above_zero, quantity, within};
 
 pub mod marker;
 pub mod screen;
@@ -136,13 +136,13 @@ pub fn contrasts_of_surfaces(target: Fraction, ground: Fraction) -> Result<Contr
 }
 
 fn of_pair(target: f64, ground: f64, unit: &'static str) -> Result<Contrasts, OutOfRange> {
-    within("ground", unit, ground, above_zero(f64::MAX))?;
+    within("ground", unit, ground, POSITIVE)?;
     let difference = (target - ground).abs();
     within(
         "difference between target and ground",
         unit,
         difference,
-        above_zero(f64::MAX),
+        POSITIVE,
     )?;
     let (low, high) = (target.min(ground), target.max(ground));
     Ok(Contrasts {

@@ -2,7 +2,8 @@
 //!
 //! Illuminance is what a meter reads on the desk or against the board;
 //! luminance is what reaches the eye. Does not know what a student prefers:
-//! many conditions want *less* light, so let the student choose.
+//! for some eyes less light is better light, and only the
+//! student can tell.
 //! Read next: [`crate::vision::contrast`].
 
 use super::units::{Degrees, Fraction, Luminance, Lux, Metres, OutOfRange, above_zero, within};
@@ -122,8 +123,7 @@ pub const fn recommended(surface: Surface) -> Lux {
 
 /// Whether a typed reading of a meter should be confirmed.
 ///
-/// **Formula** outside 1 to 100 000 lx. **Source** common practice; meters in
-/// telephones err by tens of per cent. **Range** all of [`Lux`].
+/// **Formula** outside 1 to 100 000 lx. **Source** common practice; telephones are poor meters. **Range** all of [`Lux`].
 ///
 /// ```
 /// use farpoint::vision::{light::needs_confirming, units::Lux};

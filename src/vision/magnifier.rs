@@ -47,8 +47,8 @@ fn eye_distance(eye: Metres) -> Result<f64, OutOfRange> {
 /// What do a magnifier and a reading add (or accommodation) make together?
 ///
 /// **Formula** F₁ + F₂ − z F₁ F₂, z the separation. **Source** the textbook
-/// formula for two lenses (derived). With the eye one focal length away, z =
-/// 1/F₁, the add contributes nothing; farther away it takes power off.
+/// formula for two lenses (derived). At z = 1/F₁ the add does nothing, beyond it
+/// even takes power off.
 /// **Range** magnifier 2 to 60 D, add 0 to 40 D, separation 0 to 2 m, and
 /// power left over.
 ///
@@ -174,7 +174,7 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
 /// How wide a strip of the page does a hand magnifier show?
 ///
 /// **Formula** w = D/(z F), page at the focus. **Source** an optometry teaching
-/// note's worked example (seen); real fields are smaller by aberration.
+/// note's worked example (seen); aberrations leave less in practice.
 /// **Range** lens 5 to 300 mm wide, 2 to 60 D, eye 1 cm to 2 m.
 ///
 /// ```
@@ -198,8 +198,8 @@ pub fn hand_field(
 /// Which add reads 1 M at threshold, by the old rule?
 ///
 /// **Formula** 1/V. **Source** Kestenbaum's rule in teaching items (seen).
-/// Threshold only: it under-estimates, and distance acuity predicts reading
-/// poorly in central loss. **Range** all of [`LogMar`] that gives 0.1 to 200 D.
+/// It gives threshold reading only, too little for use, and with a central
+/// scotoma a distance chart is a poor guide to print. **Range** all of [`LogMar`] that gives 0.1 to 200 D.
 ///
 /// ```
 /// use farpoint::vision::{acuity::LogMar, magnifier::kestenbaum};

@@ -11,6 +11,8 @@
 //! | Is it readable for this goal? | [`readable`] |
 //! | Where to sit, how large to write? | [`seat_print`] |
 //! | What does a telescope show, how does it focus? | [`telescope`], [`telescope::optics`] |
+//! | How near does it work, with or without a cap? | [`telescope::near`] |
+//! | How wide is a field by design? | [`telescope::field`] |
 //! | How much of a board does it show at once? | [`telescope::coverage`] |
 //! | How strong must a magnifier be? | [`magnifier`] |
 //! | How much does it stand out; how much light is there? | [`contrast`], [`light`] |

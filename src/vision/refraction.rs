@@ -121,8 +121,8 @@ impl Lens {
     ///
     /// **Formula** M = S + C/2, J0 = −(C/2) cos 2A, J45 = −(C/2) sin 2A.
     /// **Source** Thibos and Horner define the components (seen); their
-    /// formulas are from memory, confirmed by Fourier analysis of the power in
-    /// all meridians (derived). **Range** all.
+    /// formulas are from memory, checked against the power in all meridians
+    /// (derived). **Range** all.
     ///
     /// ```
     /// use farpoint::vision::refraction::{Axis, Lens};
@@ -286,9 +286,9 @@ pub struct Accommodation {
 /// How much can an eye of this age accommodate?
 ///
 /// **Formula** 15 − 0.25 a, 18.5 − 0.30 a, 25 − 0.40 a dioptres. **Source**
-/// Hofstetter 1950 as quoted in an encyclopaedia (seen second-hand). Children
-/// measured by push-up fall below the average (14.44 D at 9.2 years, seen), and
-/// many low-vision eyes far below: use a measured value if there is one.
+/// Hofstetter 1950 as quoted in an encyclopaedia (seen second-hand). A push-up survey of children found less (mean 14.44 D
+/// at 9.2 years, seen), and eyes with low vision often have far less: a
+/// measured value always replaces this one.
 /// **Range** 4 to 60 years, where the minimum reaches zero.
 ///
 /// ```

@@ -2,8 +2,8 @@
 //!
 //! Reserves compare a target with what the eye just manages: size with size,
 //! contrast with contrast. From a reserve that a task needs follow the seat,
-//! the letter and the power that give it. Try the smallest lever first: the
-//! seat, then size and contrast, then a device.
+//! the letter and the power that give it. Where several would do,
+//! the cheapest comes first: a nearer chair, then better writing, a device last.
 //!
 //! Does not know which reserve a task needs; [`crate::vision::readable`] does.
 
@@ -33,7 +33,7 @@ pub fn acuity_reserve(demand: LogMar, acuity: LogMar) -> Result<Ratio, OutOfRang
 /// What an acuity reserve means in words.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Standing {
-    /// Below threshold: cannot be resolved from this seat.
+    /// Below threshold: nothing is resolved.
     NotResolved,
     /// 1 to 1.3: single letters at best.
     Marginal,
@@ -191,8 +191,8 @@ pub struct Placed {
 
 /// How much larger does the target look after moving, enlarging and a device?
 ///
-/// **Formula** (d_before/d_after)(h_after/h_before) M; exact for tangents of
-/// half angles. **Source** geometry (derived). **Range** all more than zero.
+/// **Formula** (d_before/d_after)(h_after/h_before) M; exact while angles are compared by the
+/// tangents of their halves. **Source** geometry (derived). **Range** all more than zero.
 ///
 /// ```
 /// use farpoint::vision::reserve::{Placed, total_magnification};

@@ -2,8 +2,8 @@
 //!
 //! Counts, rates and times of exercises, each with what makes it honest: an
 //! interval for a success rate, failed searches counted as such and never as
-//! a time. Progress is compared only between trials with the same power, eye,
-//! distance, target size and light; otherwise a new series starts.
+//! a time. Trials are compared only while device, eye, place, size and light
+//! stay as they were; a change of any starts a new series.
 //!
 //! Does not know trends; see the statistics. Does not decide mastery.
 
@@ -94,8 +94,8 @@ pub struct MedianTime {
 /// What is the median time, when trials stop at a cut-off?
 ///
 /// **Formula** the middle time, or the mean of the two middle ones, with every
-/// cut-off trial counted as longer than all others. **Source** definition; a
-/// time equal to the cut-off is a failed trial (common practice, usually 30 s).
+/// cut-off trial counted as longer than all others. **Source** definition; who needs the whole cut-off has not
+/// succeeded (common practice, usually 30 s).
 /// **Range** at least one trial, no time beyond the cut-off.
 ///
 /// ```
@@ -262,7 +262,7 @@ pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange
 /// How fast does the picture shake in the ocular, in degrees a second?
 ///
 /// **Formula** M × hand motion. **Source** definition of angular magnification
-/// (derived); how much a hand shakes is an input, not a norm. **Range** power 1
+/// (derived); the tremor is this hand's, measured. **Range** power 1
 /// or more, up to 1000 degrees a second.
 ///
 /// ```

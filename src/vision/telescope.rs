@@ -18,6 +18,7 @@ use super::units::{
 
 pub mod coverage;
 pub mod field;
+pub mod near;
 pub mod optics;
 
 /// How wide a cylinder of light leaves the ocular?
@@ -53,7 +54,7 @@ fn true_field(field: Degrees) -> Result<f64, OutOfRange> {
 pub struct ApparentField {
     /// By the tangent rule, the modern standard's.
     pub by_tangent: Degrees,
-    /// Power times field, as labels often say; up to several degrees larger.
+    /// Power times field, as labels often say; too much for wide fields.
     pub simple: Degrees,
 }
 
@@ -242,7 +243,7 @@ pub enum Steadiness {
     FromAboutSeven,
     /// Up to 6×: elbows supported.
     ElbowsSupported,
-    /// Up to 8×: the upper limit for regular hand-held use.
+    /// Up to 8×: the most for everyday use by hand.
     UpperLimit,
     /// Up to 10×: only supported.
     OnlySupported,

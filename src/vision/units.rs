@@ -80,6 +80,9 @@ pub(crate) const fn above_zero(high: f64) -> (Bound<f64>, Bound<f64>) {
     (Bound::Excluded(0.0), Bound::Included(high))
 }
 
+/// The bounds of a number that must be more than nothing, however large.
+pub(crate) const POSITIVE: (Bound<f64>, Bound<f64>) = (Bound::Excluded(0.0), Bound::Unbounded);
+
 /// A count from a number that is already whole, if it fits.
 pub(crate) fn count(whole: f64) -> Option<u32> {
     // The comparison makes the conversion exact; NaN fails it.

@@ -173,14 +173,22 @@ pub struct Posted {
     pub version: Option<i64>,
 }
 
+/// The bytes of a sent form.
+///
+/// # Errors
+/// [`Error::TooLarge`] or [`Error::Unreadable`].
+pub(super) async fn body(request: Request, state: &App) -> Result<Bytes> {
+    Bytes::from_request(request, state).await.map_err(|rejection| {
+        if rejection.status() == StatusCode::PAYLOAD_TOO_LARGE { Error::TooLarge } else { Error::Unreadable }
+    })
+}
+
 impl FromRequest<App> for Posted {
     type Rejection = Error;
 
     async fn from_request(request: Request, state: &App) -> Result<Self> {
         let expected = request.extensions().get::<Context>().map(|context| context.csrf().to_owned());
-        let bytes = Bytes::from_request(request, state).await.map_err(|rejection| {
-            if rejection.status() == StatusCode::PAYLOAD_TOO_LARGE { Error::TooLarge } else { Error::Unreadable }
-        })?;
+        let bytes = body(request, state).await?;
         let mut entry = Entry::default();
         let (mut csrf, mut key, mut version) = (String::new(), String::new(), None);
         for (name, value) in form_urlencoded::parse(&bytes).take(MOST_FIELDS) {
@@ -197,7 +205,7 @@ impl FromRequest<App> for Posted {
             return Err(Error::FormExpired);
         }
         // A form without a key of its own, such as sign-out, may be repeated freely.
-        if key.is_empty() || key.len() > 64 {
+        if key.is_empty() || key.len() > 64 || !key.bytes().all(|byte| byte.is_ascii_graphic()) {
             key = fresh_uuid().to_string();
         }
         Ok(Self { entry, key, version })

@@ -16,12 +16,14 @@ pub mod page;
 pub mod params;
 pub mod part;
 pub mod routes;
+pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
 pub mod summaries;
 pub mod summary_view;
+pub mod thread;
 pub mod today;
 pub mod visit;
 pub mod words;
@@ -59,6 +61,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = steward::routes(routes);
     let routes = today::routes(routes);
     let routes = overview::routes(routes);
+    let routes = safety::routes(routes);
+    let routes = thread::routes(routes);
     summaries::routes(routes)
 }
 

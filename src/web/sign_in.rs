@@ -15,7 +15,7 @@ use governor::{DefaultKeyedRateLimiter, Quota};
 use super::access::{PLAIN_COOKIE, SECURE_COOKIE};
 use super::check::{Check, NAME, SHORT_TEXT};
 use super::error::{Error, Result};
-use super::form::{Entry, Faults, FormView, Posted};
+use super::form::{Entry, Faults, FormView, Posted, body};
 use super::page::{Again, Context, Page, Shell};
 use super::params::Word;
 use super::routes::Routes;
@@ -72,7 +72,7 @@ async fn form(context: Context) -> Response {
 /// A form from somebody who has no session yet: the origin check around every
 /// route stands in for the session's token.
 async fn unsigned(request: Request, state: &App) -> Result<Entry> {
-    let bytes = axum::body::Bytes::from_request(request, state).await.map_err(|_| Error::Unreadable)?;
+    let bytes = body(request, state).await?;
     Ok(form_urlencoded::parse(&bytes).take(50).collect())
 }
 

@@ -20,29 +20,12 @@ fn each_fact_moves_the_stage_as_the_contract_says() {
     let none = || Story::distance().answered("2027-01-20", 1, Safe::Yes, Answer::NoDevice);
     let table = [
         ("nothing", Story::distance(), Intake),
-        (
-            "record opened",
-            Story::distance().opened("2027-01-04"),
-            Intake,
-        ),
-        (
-            "evaluation requested",
-            Story::distance().requested("2027-01-05", 1),
-            AwaitingEvaluation,
-        ),
-        (
-            "a device and safe",
-            Story::distance().recommended("2027-01-20", 1, six()),
-            WaitingForLoan,
-        ),
+        ("record opened", Story::distance().opened("2027-01-04"), Intake),
+        ("evaluation requested", Story::distance().requested("2027-01-05", 1), AwaitingEvaluation),
+        ("a device and safe", Story::distance().recommended("2027-01-20", 1, six()), WaitingForLoan),
         (
             "safe with limits",
-            Story::distance().answered(
-                "2027-01-20",
-                1,
-                Safe::WithLimits,
-                Answer::Devices(vec![six()]),
-            ),
+            Story::distance().answered("2027-01-20", 1, Safe::WithLimits, Answer::Devices(vec![six()])),
             WaitingForLoan,
         ),
         (
@@ -58,171 +41,71 @@ fn each_fact_moves_the_stage_as_the_contract_says() {
         ("no device", none(), NoDeviceAdvised),
         (
             "track not looked at",
-            Story::distance().requested("2027-01-05", 1).answered(
-                "2027-01-20",
-                1,
-                Safe::Yes,
-                Answer::NotLookedAt,
-            ),
+            Story::distance().requested("2027-01-05", 1).answered("2027-01-20", 1, Safe::Yes, Answer::NotLookedAt),
             AwaitingEvaluation,
         ),
-        (
-            "keep own device",
-            Story::distance().answered("2027-01-20", 1, Safe::Yes, Answer::KeepOwnDevice),
-            OwnDevice,
-        ),
+        ("keep own device", Story::distance().answered("2027-01-20", 1, Safe::Yes, Answer::KeepOwnDevice), OwnDevice),
         ("a matching loan", training(), TrainingOnLoan),
         (
             "a loan that does not match",
-            Story::distance().recommended("2027-01-20", 1, six()).lent(
-                "2027-02-01",
-                1,
-                eight.clone(),
-            ),
+            Story::distance().recommended("2027-01-20", 1, six()).lent("2027-02-01", 1, eight.clone()),
             WaitingForLoan,
         ),
-        (
-            "the loan returned",
-            training().returned("2027-02-20", 1),
-            WaitingForLoan,
-        ),
+        ("the loan returned", training().returned("2027-02-20", 1), WaitingForLoan),
         ("summary sent", sent(), SummaryWithClinician),
-        (
-            "keep going",
-            sent().decided("2027-02-12", 1, Choice::KeepGoing),
-            TrainingOnLoan,
-        ),
-        (
-            "change seat",
-            sent().decided("2027-02-12", 1, Choice::ChangeSeat),
-            TrainingOnLoan,
-        ),
-        (
-            "change material",
-            sent().decided("2027-02-12", 1, Choice::ChangeMaterial),
-            TrainingOnLoan,
-        ),
-        (
-            "change device",
-            sent().changed("2027-02-12", 1, Choice::ChangeDevice, vec![eight.clone()]),
-            WaitingForLoan,
-        ),
+        ("keep going", sent().decided("2027-02-12", 1, Choice::KeepGoing), TrainingOnLoan),
+        ("change seat", sent().decided("2027-02-12", 1, Choice::ChangeSeat), TrainingOnLoan),
+        ("change material", sent().decided("2027-02-12", 1, Choice::ChangeMaterial), TrainingOnLoan),
+        ("change device", sent().changed("2027-02-12", 1, Choice::ChangeDevice, vec![eight.clone()]), WaitingForLoan),
         (
             "change device and a loan of it",
-            sent()
-                .changed("2027-02-12", 1, Choice::ChangeDevice, vec![eight.clone()])
-                .lent("2027-02-15", 2, eight.clone()),
+            sent().changed("2027-02-12", 1, Choice::ChangeDevice, vec![eight.clone()]).lent(
+                "2027-02-15",
+                2,
+                eight.clone(),
+            ),
             TrainingOnLoan,
         ),
-        (
-            "stop",
-            sent().decided("2027-02-12", 1, Choice::Stop),
-            NoDeviceAdvised,
-        ),
-        (
-            "refer or treat first",
-            sent().decided("2027-02-12", 1, Choice::ReferOrTreatFirst),
-            NoDeviceAdvised,
-        ),
-        (
-            "finalise",
-            sent().decided("2027-02-12", 1, Choice::Finalise),
-            SummaryWithClinician,
-        ),
-        (
-            "finalise without a summary",
-            training().decided("2027-02-12", 1, Choice::Finalise),
-            TrainingOnLoan,
-        ),
+        ("stop", sent().decided("2027-02-12", 1, Choice::Stop), NoDeviceAdvised),
+        ("refer or treat first", sent().decided("2027-02-12", 1, Choice::ReferOrTreatFirst), NoDeviceAdvised),
+        ("finalise", sent().decided("2027-02-12", 1, Choice::Finalise), SummaryWithClinician),
+        ("finalise without a summary", training().decided("2027-02-12", 1, Choice::Finalise), TrainingOnLoan),
         (
             "finalise and signature",
-            sent()
-                .decided("2027-02-12", 1, Choice::Finalise)
-                .prescribed("2027-02-12", 1, vec![six()]),
+            sent().decided("2027-02-12", 1, Choice::Finalise).prescribed("2027-02-12", 1, vec![six()]),
             Prescribed,
         ),
         ("receipt", own(), OwnDevice),
-        (
-            "a new summary about the own device",
-            own().summary_sent("2027-04-01", 2, six()),
-            SummaryWithClinician,
-        ),
+        ("a new summary about the own device", own().summary_sent("2027-04-01", 2, six()), SummaryWithClinician),
         (
             "keep going with the own device",
-            own()
-                .summary_sent("2027-04-01", 2, six())
-                .decided("2027-04-02", 2, Choice::KeepGoing),
+            own().summary_sent("2027-04-01", 2, six()).decided("2027-04-02", 2, Choice::KeepGoing),
             OwnDevice,
         ),
-        (
-            "another device recommended later",
-            own().recommended("2028-01-20", 2, eight.clone()),
-            WaitingForLoan,
-        ),
-        (
-            "kept at the next evaluation",
-            own().answered("2028-01-20", 2, Safe::Yes, Answer::KeepOwnDevice),
-            OwnDevice,
-        ),
-        (
-            "stopped with the own device",
-            own().decided("2028-01-20", 2, Choice::Stop),
-            NoDeviceAdvised,
-        ),
-        (
-            "asked again with the own device",
-            own().requested("2028-01-05", 2),
-            OwnDevice,
-        ),
-        (
-            "superseded by the same device",
-            own().prescribed("2028-02-01", 2, vec![six()]),
-            OwnDevice,
-        ),
-        (
-            "superseded by another device",
-            own().prescribed("2028-02-01", 2, vec![eight.clone()]),
-            Prescribed,
-        ),
+        ("another device recommended later", own().recommended("2028-01-20", 2, eight.clone()), WaitingForLoan),
+        ("kept at the next evaluation", own().answered("2028-01-20", 2, Safe::Yes, Answer::KeepOwnDevice), OwnDevice),
+        ("stopped with the own device", own().decided("2028-01-20", 2, Choice::Stop), NoDeviceAdvised),
+        ("asked again with the own device", own().requested("2028-01-05", 2), OwnDevice),
+        ("superseded by the same device", own().prescribed("2028-02-01", 2, vec![six()]), OwnDevice),
+        ("superseded by another device", own().prescribed("2028-02-01", 2, vec![eight.clone()]), Prescribed),
         (
             "the other device received",
-            own()
-                .prescribed("2028-02-01", 2, vec![eight.clone()])
-                .received("2028-03-01", 2, 2, eight.clone()),
+            own().prescribed("2028-02-01", 2, vec![eight.clone()]).received("2028-03-01", 2, 2, eight.clone()),
             OwnDevice,
         ),
-        (
-            "asked while one is recommended",
-            training().requested("2027-03-01", 2),
-            TrainingOnLoan,
-        ),
-        (
-            "asked where none is advised",
-            none().requested("2027-03-01", 2),
-            AwaitingEvaluation,
-        ),
+        ("asked while one is recommended", training().requested("2027-03-01", 2), TrainingOnLoan),
+        ("asked where none is advised", none().requested("2027-03-01", 2), AwaitingEvaluation),
         (
             "a request withdrawn",
-            none().requested("2027-03-01", 2).then(
-                "2027-03-02",
-                What::RequestWithdrawn {
-                    request: request(2),
-                },
-            ),
+            none().requested("2027-03-01", 2).then("2027-03-02", What::RequestWithdrawn { request: request(2) }),
             NoDeviceAdvised,
         ),
         (
             "a prescription voided before the device came",
-            training()
-                .prescribed("2027-02-12", 1, vec![six()])
-                .voided("2027-02-14", 1),
+            training().prescribed("2027-02-12", 1, vec![six()]).voided("2027-02-14", 1),
             TrainingOnLoan,
         ),
-        (
-            "a prescription voided afterwards",
-            own().voided("2027-03-10", 1),
-            OwnDevice,
-        ),
+        ("a prescription voided afterwards", own().voided("2027-03-10", 1), OwnDevice),
     ];
     for (told, story, stage) in table {
         assert_eq!(story.stage(), stage, "after {told}");
@@ -251,27 +134,19 @@ fn a_second_summary_waits_for_a_second_decision() {
         .decided("2027-02-12", 1, Choice::KeepGoing)
         .summary_sent("2027-03-10", 2, six());
     assert_eq!(story.stage(), Stage::SummaryWithClinician);
-    assert_eq!(
-        story.end().with_clinician.map(|with| with.summary),
-        Some(summary(2))
-    );
+    assert_eq!(story.end().with_clinician.map(|with| with.summary), Some(summary(2)));
 }
 
 #[test]
 fn a_decision_in_error_leaves_the_summary_with_the_clinician() {
-    let story = Story::in_training()
-        .summary_sent("2027-02-10", 1, six())
-        .decided("2027-02-12", 1, Choice::Stop)
-        .in_error();
+    let story =
+        Story::in_training().summary_sent("2027-02-10", 1, six()).decided("2027-02-12", 1, Choice::Stop).in_error();
     assert_eq!(story.stage(), Stage::SummaryWithClinician);
 }
 
 #[test]
 fn an_evaluation_in_error_was_never_signed() {
-    let story = Story::distance()
-        .requested("2027-01-05", 1)
-        .recommended("2027-01-20", 1, six())
-        .in_error();
+    let story = Story::distance().requested("2027-01-05", 1).recommended("2027-01-20", 1, six()).in_error();
     assert_eq!(story.stage(), Stage::AwaitingEvaluation);
     assert!(story.end().recommendation.is_none());
     assert!(story.end().history.is_empty());
@@ -279,15 +154,10 @@ fn an_evaluation_in_error_was_never_signed() {
 
 #[test]
 fn an_evaluation_in_error_gives_way_to_the_one_before() {
-    let story = Story::in_training()
-        .answered("2027-02-20", 2, Safe::Yes, Answer::NoDevice)
-        .in_error();
+    let story = Story::in_training().answered("2027-02-20", 2, Safe::Yes, Answer::NoDevice).in_error();
     let now = story.end();
     assert_eq!(now.stage, Stage::TrainingOnLoan);
-    assert_eq!(
-        now.recommendation.map(|one| one.basis),
-        Some(Basis::Evaluation(evaluation(1)))
-    );
+    assert_eq!(now.recommendation.map(|one| one.basis), Some(Basis::Evaluation(evaluation(1))));
 }
 
 #[test]
@@ -305,26 +175,18 @@ fn a_prescription_in_error_makes_its_receipt_count_for_nothing() {
 
 #[test]
 fn an_old_report_transcribed_late_does_not_overtake_a_newer_evaluation() {
-    let story = Story::in_training().evaluated(
-        "2026-03-01",
-        2,
-        Source::Transcribed,
-        "2027-02-20",
-        Safe::Yes,
-        Answer::NoDevice,
-    );
+    let story =
+        Story::in_training().evaluated("2026-03-01", 2, Source::Transcribed, "2027-02-20", Safe::Yes, Answer::NoDevice);
     assert_eq!(story.stage(), Stage::TrainingOnLoan);
 }
 
 #[test]
 fn of_two_evaluations_of_one_day_the_later_entry_counts() {
-    let later_none = Story::distance()
-        .recommended("2027-01-20", 1, six())
-        .answered("2027-01-20", 2, Safe::Yes, Answer::NoDevice);
+    let later_none =
+        Story::distance().recommended("2027-01-20", 1, six()).answered("2027-01-20", 2, Safe::Yes, Answer::NoDevice);
     assert_eq!(later_none.stage(), Stage::NoDeviceAdvised);
-    let later_device = Story::distance()
-        .answered("2027-01-20", 2, Safe::Yes, Answer::NoDevice)
-        .recommended("2027-01-20", 1, six());
+    let later_device =
+        Story::distance().answered("2027-01-20", 2, Safe::Yes, Answer::NoDevice).recommended("2027-01-20", 1, six());
     assert_eq!(later_device.stage(), Stage::WaitingForLoan);
 }
 
@@ -344,19 +206,9 @@ fn a_transcript_counts_from_the_day_it_was_filed() {
 
 #[test]
 fn an_ordinary_eye_report_changes_nothing() {
-    for answer in [
-        Answer::NoDevice,
-        Answer::Devices(vec![six()]),
-        Answer::KeepOwnDevice,
-    ] {
-        let story = Story::in_training().evaluated(
-            "2027-02-20",
-            2,
-            Source::Background,
-            "2027-02-20",
-            Safe::Yes,
-            answer,
-        );
+    for answer in [Answer::NoDevice, Answer::Devices(vec![six()]), Answer::KeepOwnDevice] {
+        let story =
+            Story::in_training().evaluated("2027-02-20", 2, Source::Background, "2027-02-20", Safe::Yes, answer);
         assert_eq!(story.stage(), Stage::TrainingOnLoan);
     }
 }
@@ -397,12 +249,13 @@ fn a_stage_knows_since_when() {
 #[test]
 fn the_order_of_entering_the_list_changes_nothing() {
     let stories = [
-        Story::with_own_device()
-            .repair_started("2027-04-01", 1)
-            .repair_ended("2027-04-20", 1),
-        Story::with_own_device()
-            .prescribed("2028-02-01", 2, vec![telescope(8.0, 20.0)])
-            .received("2028-03-01", 2, 2, telescope(8.0, 20.0)),
+        Story::with_own_device().repair_started("2027-04-01", 1).repair_ended("2027-04-20", 1),
+        Story::with_own_device().prescribed("2028-02-01", 2, vec![telescope(8.0, 20.0)]).received(
+            "2028-03-01",
+            2,
+            2,
+            telescope(8.0, 20.0),
+        ),
         Story::in_training()
             .returned("2027-02-05", 1)
             .lent("2027-02-05", 2, six())
@@ -425,12 +278,7 @@ fn the_order_of_entering_the_list_changes_nothing() {
 #[test]
 fn the_two_tracks_do_not_touch_each_other() {
     let far = Story::with_own_device();
-    let near = Story::near().requested("2027-01-05", 1).answered(
-        "2027-01-20",
-        1,
-        Safe::Yes,
-        Answer::NotLookedAt,
-    );
+    let near = Story::near().requested("2027-01-05", 1).answered("2027-01-20", 1, Safe::Yes, Answer::NotLookedAt);
     assert_eq!(far.stage(), Stage::OwnDevice);
     assert_eq!(near.stage(), Stage::AwaitingEvaluation);
     assert_eq!(near.end().track, Track::Near);
@@ -443,37 +291,28 @@ fn a_telescope_with_a_reading_cap_trains_on_the_near_track() {
     // Four times 5 D is 20 D of equivalent power.
     let mut lent = telescope(5.0, 12.0);
     lent.reading_cap = Some(farpoint::vision::units::Dioptres::literal(4.0));
-    let story = Story::near()
-        .recommended("2027-01-20", 1, capped)
-        .lent("2027-02-01", 1, lent);
+    let story = Story::near().recommended("2027-01-20", 1, capped).lent("2027-02-01", 1, lent);
     assert_eq!(story.stage(), Stage::TrainingOnLoan);
 }
 
 #[test]
 fn a_loan_that_no_longer_matches_is_due_back_that_day() {
-    let story = Story::in_training()
-        .summary_sent("2027-02-10", 1, six())
-        .changed(
-            "2027-02-12",
-            1,
-            Choice::ChangeDevice,
-            vec![telescope(4.0, 12.0)],
-        );
+    let story = Story::in_training().summary_sent("2027-02-10", 1, six()).changed(
+        "2027-02-12",
+        1,
+        Choice::ChangeDevice,
+        vec![telescope(4.0, 12.0)],
+    );
     let now = story.end();
     assert_eq!(now.stage, Stage::WaitingForLoan);
     assert_eq!(now.loans[0].fit, Fit::Not);
     assert_eq!(now.loans[0].due, Some(day("2027-02-12")));
-    assert_eq!(
-        now.recommendation.map(|one| one.basis),
-        Some(Basis::Decision(decision(1)))
-    );
+    assert_eq!(now.recommendation.map(|one| one.basis), Some(Basis::Decision(decision(1))));
 }
 
 #[test]
 fn a_loan_is_due_back_when_the_recommendation_ends() {
-    let now = Story::in_training()
-        .decided("2027-02-12", 1, Choice::Stop)
-        .end();
+    let now = Story::in_training().decided("2027-02-12", 1, Choice::Stop).end();
     assert_eq!(now.loans[0].fit, Fit::Not);
     assert_eq!(now.loans[0].due, Some(day("2027-02-12")));
     assert!(now.recommendation.is_none());
@@ -483,17 +322,10 @@ fn a_loan_is_due_back_when_the_recommendation_ends() {
 fn any_of_several_recommended_devices_will_do() {
     let dome = magnifier(DeviceKind::DomeMagnifier, 8.0);
     let stand = magnifier(DeviceKind::StandMagnifier, 12.0);
-    let recommended = Story::near().answered(
-        "2027-01-20",
-        1,
-        Safe::Yes,
-        Answer::Devices(vec![dome.clone(), stand.clone()]),
-    );
+    let recommended =
+        Story::near().answered("2027-01-20", 1, Safe::Yes, Answer::Devices(vec![dome.clone(), stand.clone()]));
     for spec in [dome, stand] {
-        assert_eq!(
-            recommended.clone().lent("2027-02-01", 1, spec).stage(),
-            Stage::TrainingOnLoan
-        );
+        assert_eq!(recommended.clone().lent("2027-02-01", 1, spec).stage(), Stage::TrainingOnLoan);
     }
 }
 
@@ -513,40 +345,33 @@ fn an_allowed_loan_trains_until_the_recommendation_changes() {
 
 #[test]
 fn a_loan_returned_before_it_went_out_is_not_out() {
-    let story = Story::distance()
-        .recommended("2027-01-20", 1, six())
-        .lent("2027-02-10", 1, six())
-        .returned("2027-02-01", 1);
+    let story =
+        Story::distance().recommended("2027-01-20", 1, six()).lent("2027-02-10", 1, six()).returned("2027-02-01", 1);
     assert_eq!(story.stage(), Stage::WaitingForLoan);
     assert_eq!(story.end().open_loans().count(), 0);
 }
 
 #[test]
 fn a_receipt_entered_before_the_signature_counts_once_it_is_signed() {
-    let story = Story::in_training()
-        .received("2027-02-10", 1, 1, six())
-        .prescribed("2027-02-11", 1, vec![six()]);
+    let story = Story::in_training().received("2027-02-10", 1, 1, six()).prescribed("2027-02-11", 1, vec![six()]);
     let now = story.end();
     assert_eq!(now.stage, Stage::OwnDevice);
-    assert_eq!(
-        now.own_devices[0].standing,
-        Standing::InForce(day("2027-02-11"))
-    );
+    assert_eq!(now.own_devices[0].standing, Standing::InForce(day("2027-02-11")));
 }
 
 #[test]
 fn a_device_that_differs_waits_for_the_clinician() {
-    let story = Story::in_training()
-        .prescribed("2027-02-11", 1, vec![six()])
-        .received("2027-03-04", 1, 1, telescope(8.0, 16.0));
+    let story = Story::in_training().prescribed("2027-02-11", 1, vec![six()]).received(
+        "2027-03-04",
+        1,
+        1,
+        telescope(8.0, 16.0),
+    );
     assert_eq!(story.stage(), Stage::Prescribed);
     assert_eq!(story.end().mismatches().count(), 1);
     let accepted = story.clone().settled("2027-03-06", 1, Verdict::Accepted);
     assert_eq!(accepted.stage(), Stage::OwnDevice);
-    assert_eq!(
-        accepted.end().own_devices[0].in_force(),
-        Some(day("2027-03-06"))
-    );
+    assert_eq!(accepted.end().own_devices[0].in_force(), Some(day("2027-03-06")));
     let refused = story.settled("2027-03-06", 1, Verdict::Refused);
     assert_eq!(refused.stage(), Stage::Prescribed);
     assert_eq!(refused.end().mismatches().count(), 0);
@@ -555,9 +380,8 @@ fn a_device_that_differs_waits_for_the_clinician() {
 #[test]
 fn a_new_prescription_of_what_arrived_settles_the_difference() {
     let seven = telescope(7.0, 16.0);
-    let story = Story::in_training()
-        .prescribed("2027-02-11", 1, vec![six()])
-        .received("2027-03-04", 1, 1, seven.clone());
+    let story =
+        Story::in_training().prescribed("2027-02-11", 1, vec![six()]).received("2027-03-04", 1, 1, seven.clone());
     assert_eq!(story.end().mismatches().count(), 1);
     let settled = story.clone().prescribed("2027-03-08", 2, vec![seven]);
     assert_eq!(settled.stage(), Stage::OwnDevice);
@@ -591,27 +415,24 @@ fn the_own_device_brought_along_is_in_force_once_an_evaluation_keeps_it() {
 
 #[test]
 fn a_prescribed_device_is_awaited_though_the_student_brought_one_like_it() {
-    let story = Story::distance()
-        .brought_along("2027-01-04", 1, six())
-        .recommended("2027-01-20", 1, six())
-        .prescribed("2027-02-11", 1, vec![six()]);
+    let story = Story::distance().brought_along("2027-01-04", 1, six()).recommended("2027-01-20", 1, six()).prescribed(
+        "2027-02-11",
+        1,
+        vec![six()],
+    );
     assert_eq!(story.stage(), Stage::Prescribed);
 }
 
 #[test]
 fn a_voided_prescription_does_not_come_back_when_the_next_is_voided_too() {
-    let story = Story::in_training()
-        .prescribed("2027-02-11", 1, vec![six()])
-        .prescribed("2027-02-15", 2, vec![telescope(8.0, 20.0)]);
+    let story = Story::in_training().prescribed("2027-02-11", 1, vec![six()]).prescribed(
+        "2027-02-15",
+        2,
+        vec![telescope(8.0, 20.0)],
+    );
     let first_voided = story.voided("2027-02-16", 1);
     assert_eq!(first_voided.stage(), Stage::Prescribed);
-    assert!(
-        first_voided
-            .voided("2027-02-17", 2)
-            .end()
-            .prescription
-            .is_none()
-    );
+    assert!(first_voided.voided("2027-02-17", 2).end().prescription.is_none());
 }
 
 #[test]
@@ -620,8 +441,5 @@ fn voiding_a_superseding_prescription_brings_the_own_device_back() {
     assert_eq!(story.stage(), Stage::Prescribed);
     let voided = story.voided("2028-02-10", 2);
     assert_eq!(voided.stage(), Stage::OwnDevice);
-    assert_eq!(
-        voided.end().own_devices[0].in_force(),
-        Some(day("2027-03-04"))
-    );
+    assert_eq!(voided.end().own_devices[0].in_force(), Some(day("2027-03-04")));
 }

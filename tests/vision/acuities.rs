@@ -46,7 +46,7 @@ fn every_notation_gives_its_value() {
         ("6 m/60 m", "6 m", 1.0, Notation::Metres),
         ("20\u{2044}30", "20 ft", 0.176_09, Notation::Feet),
         ("decimal 0.1", "6 m", 1.0, Notation::Decimal),
-        ("0,5 decimal", "6 m", 0.301_03, Notation::Decimal),
+        ("0,4 decimal", "6 m", 0.397_94, Notation::Decimal),
         ("1.0 logMAR", "4 m", 1.0, Notation::LogMar),
         ("LogMAR 0,48", "4 m", 0.48, Notation::LogMar),
         ("-0.1 logMAR", "4 m", -0.1, Notation::LogMar),

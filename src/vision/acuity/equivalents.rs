@@ -6,6 +6,7 @@
 //! always stands first.
 
 use super::LogMar;
+use crate::vision::units::count;
 
 /// One acuity in every notation, ready to be printed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -81,16 +82,18 @@ fn row(acuity: LogMar) -> Option<(usize, f64)> {
     if (acuity.get() - tenths / 10.0).abs() > NAMED_WITHIN {
         return None;
     }
-    // The bounds of LogMar keep this between -30 and 50.
-    let tenths = tenths as i32;
-    let place = usize::try_from(tenths.rem_euclid(10)).ok()?;
-    Some((place, 10_f64.powi(tenths.div_euclid(10))))
+    let place = usize::try_from(count(tenths.rem_euclid(10.0))?).ok()?;
+    Some((place, 10_f64.powf(tenths.div_euclid(10.0))))
 }
 
 /// Three significant figures, without idle zeros.
 fn figures(number: f64) -> String {
-    let before_the_mark = number.abs().log10().floor();
-    let decimals = (2.0 - before_the_mark).clamp(0.0, 9.0) as usize;
+    let mut decimals = 0;
+    let mut shifted = number.abs();
+    while shifted < 100.0 && decimals < 9 {
+        shifted *= 10.0;
+        decimals += 1;
+    }
     trimmed(format!("{number:.decimals$}"))
 }
 

@@ -12,10 +12,11 @@ use std::fmt;
 
 use super::letters::Chart;
 use super::near::MUnits;
-use super::{Acuity, AcuityError, AcuityQuestion, Category, LogMar, Measured};
+use super::{Acuity, AcuityError, AcuityQuestion, LogMar, Measured};
 use crate::vision::length::{self, METRES_PER_FOOT};
-use crate::vision::units::Metres;
+use crate::vision::units::{Metres, count, within};
 
+mod category;
 mod fraction;
 
 /// The notations of the trade.
@@ -174,7 +175,7 @@ pub fn parse(text: &str, setup: Setup) -> Result<Recorded, AcuityError> {
     if text.chars().count() > LONGEST {
         return Err(AcuityError::Unreadable);
     }
-    if let Some(category) = category(&text)? {
+    if let Some(category) = category::read(&text)? {
         agree(Notation::Category, setup.notation)?;
         return Ok(Recorded {
             acuity: Acuity::Category(category),
@@ -183,6 +184,8 @@ pub fn parse(text: &str, setup: Setup) -> Result<Recorded, AcuityError> {
             caveats: Vec::new(),
         });
     }
+    // Farther or nearer than this no chart and no page is read.
+    within("test distance", "m", setup.distance.get(), 0.05..=20.0)?;
     let (value, written) = split_distance(&text)?;
     if let Some(written) = written
         && !same(written, setup.distance)
@@ -225,59 +228,6 @@ fn plain(text: &str) -> String {
         })
         .collect();
     lower.split_whitespace().collect::<Vec<_>>().join(" ")
-}
-
-/// Counting fingers and below, with the distance if it was said.
-fn category(text: &str) -> Result<Option<Category>, AcuityError> {
-    const FINGERS: [&str; 5] = [
-        "counting fingers",
-        "counts fingers",
-        "count fingers",
-        "finger counting",
-        "cf",
-    ];
-    const HAND: [&str; 5] = [
-        "hand movements",
-        "hand movement",
-        "hand motions",
-        "hand motion",
-        "hm",
-    ];
-    match text.trim_end_matches('.') {
-        "lp" | "light perception" | "perception of light" => {
-            return Ok(Some(Category::LightPerception));
-        }
-        "nlp" | "no light perception" | "no perception of light" => {
-            return Ok(Some(Category::NoLightPerception));
-        }
-        _ => {}
-    }
-    let after = |words: &[&str]| {
-        words.iter().find_map(|word| {
-            let rest = text.strip_prefix(word)?;
-            // "cfx" is no category.
-            (!rest.starts_with(char::is_alphabetic)).then(|| rest.trim().to_owned())
-        })
-    };
-    if let Some(rest) = after(&FINGERS) {
-        return Ok(Some(Category::CountsFingers { at: place(&rest)? }));
-    }
-    if let Some(rest) = after(&HAND) {
-        return Ok(Some(Category::HandMovement { at: place(&rest)? }));
-    }
-    Ok(None)
-}
-
-/// The distance behind a category; nothing said is nothing known.
-fn place(rest: &str) -> Result<Option<Metres>, AcuityError> {
-    let rest = rest
-        .strip_prefix('@')
-        .or(rest.strip_prefix("at "))
-        .unwrap_or(rest);
-    if rest.trim().is_empty() {
-        return Ok(None);
-    }
-    Ok(Some(length::parse(rest)?))
 }
 
 /// The value and the distance written behind it.
@@ -390,7 +340,7 @@ fn number(figures: &str) -> Result<f64, AcuityError> {
 /// A letter count on the chart of the setup.
 fn letters(number: f64, setup: Setup) -> Result<LogMar, AcuityError> {
     let chart = setup.chart.ok_or(AcuityError::ChartNeeded)?;
-    let count = crate::vision::units::count(number).ok_or(AcuityError::Unreadable)?;
+    let count = count(number).ok_or(AcuityError::Unreadable)?;
     Ok(chart.acuity(count, setup.distance)?.logmar())
 }
 

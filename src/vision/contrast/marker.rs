@@ -2,8 +2,8 @@
 //!
 //! Nobody measures luminance in a lesson, so a table stands in for it. Its
 //! figures are common practice, starting points that a site may change; they
-//! are never shown as published. For a student with colour-vision loss the
-//! table does not apply: ask the student which marker is clearest.
+//! are never shown as published. Where colour vision is
+//! lost the table says nothing; the student shows which marker is clearest.
 //!
 //! Does not know the site's changes; they come in as a [`MarkerTable`].
 

@@ -6,6 +6,8 @@
 //!
 //! Does not know the room; lux values are inputs.
 
+use std::ops::Bound;
+
 use super::{Weber, within};
 use crate::vision::units::{Fraction, Luminance, Lux, OutOfRange, Ratio, above_zero};
 
@@ -85,11 +87,13 @@ impl Projector {
     /// A ratio that the projector does not reach even in the dark.
     pub fn most_ambient(self, ratio: Ratio) -> Result<Lux, OutOfRange> {
         let (ep, eb) = self.checked()?;
-        let in_the_dark = if eb > 0.0 { ep / eb } else { f64::MAX };
-        let bounds = (
-            std::ops::Bound::Excluded(1.0),
-            std::ops::Bound::Included(in_the_dark),
-        );
+        // A projector without any black reaches every ratio.
+        let in_the_dark = if eb > 0.0 {
+            Bound::Included(ep / eb)
+        } else {
+            Bound::Unbounded
+        };
+        let bounds = (Bound::Excluded(1.0), in_the_dark);
         let r = within("ratio of white to black", ": 1", ratio.get(), bounds)?;
         Lux::new((ep - r * eb) / (r - 1.0))
     }

@@ -1,9 +1,9 @@
 //! How many looks does it take to see a whole board through this field?
 //!
 //! Counts views and strips, the share of the board seen at once, and the time
-//! that this costs with the student's own measured medians. Rule of thumb
-//! (common practice): more than about 12 views or 60 seconds, and a nearer
-//! seat, a lower power or a copy at the desk serves better.
+//! that this costs with the student's own measured medians. When it comes to
+//! a dozen looks or a minute, another way of seeing that board serves better
+//! (common practice).
 //!
 //! Does not know how long this student looks; times are inputs.
 

@@ -14,7 +14,8 @@ use farpoint::vision::telescope::coverage::{
     Board, board_coverage, scan_time, views_from_the_side,
 };
 use farpoint::vision::telescope::field::{HalfField, left_behind_exit_pupil};
-use farpoint::vision::telescope::optics::{Afocal, OpticsError, nearest_focus, reading_cap};
+use farpoint::vision::telescope::near::{nearest_focus, reading_cap};
+use farpoint::vision::telescope::optics::{Afocal, OpticsError};
 use farpoint::vision::telescope::{FarWidth, apparent_field, brightness, exit_pupil, field_width};
 use farpoint::vision::units::{
     Degrees, Dioptres, Fraction, Magnification, Metres, Millimetres, OutOfRange, Ratio, Seconds,

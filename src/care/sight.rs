@@ -1,0 +1,622 @@
+//! Can this student see that task from there, with and without a device?
+//!
+//! Joins the clinic's numbers to the classroom's: it picks the acuity that
+//! counts by one rule, and asks [`crate::vision`] for the rest. A figure that
+//! cannot be had is answered with the reason, never with a guess; counting
+//! fingers and the like give no figure.
+//! Does not know who asks: what the reader may not read was never put into the
+//! [`Sight`]. Read next: [`crate::vision::readable`].
+
+use jiff::civil::Date;
+
+use super::codes::codes;
+use super::device::{DeviceSpec, same_strength};
+use super::task::{self, Display, Marker, VisualTask};
+use super::track::{Eye, Track, WithGlasses};
+use crate::vision::acuity::Measured;
+use crate::vision::contrast::marker::{self, MarkerTable};
+use crate::vision::contrast::{LogContrastSensitivity, Weber};
+use crate::vision::demand::{self, BoardDemand, on_board};
+use crate::vision::readable::{AcuityUsed, Answer, Basis, Goal, Goals, Viewer, judge_on_board};
+use crate::vision::seat_print::{BoardWriting, Question, SeatAndPrint, ThroughDevice, seat_and_print, smallest};
+use crate::vision::telescope;
+use crate::vision::units::{Metres, Millimetres, OutOfRange};
+
+/// A row at this distance or nearer is a near row: the trade's usual limit
+/// (common practice).
+pub const NEAR: Metres = Metres::literal(0.6);
+
+codes! {
+    /// What was worn when an acuity was measured.
+    pub enum Worn {
+        Nothing = "none" : "without glasses",
+        UsualGlasses = "habitual" : "usual glasses",
+        Best = "best" : "best correction",
+        ContactLenses = "contact_lenses" : "contact lenses",
+        Pinhole = "pinhole" : "pinhole",
+        ThroughDevice = "through_device" : "through a device",
+    }
+
+    /// Why a figure cannot be given.
+    pub enum NoFigure {
+        NoSize = "no_size" : "the height of the small letters is not known",
+        NoDistance = "no_distance" : "the distance is not known",
+        NoEvaluation = "no_evaluation" : "no signed evaluation can be read here",
+        NoAcuity = "no_acuity" : "no acuity that fits this distance was measured",
+        OnlyCategory = "only_category" : "the acuity is a category such as counting fingers, and no figure follows from it",
+        NoWriting = "no_writing" : "no writing on the board was measured from this seat",
+        Beyond = "beyond" : "these numbers lie outside what the formula holds for",
+    }
+
+    /// What is known about the glasses in class.
+    pub enum InClass {
+        Wears = "wears" : "wears glasses",
+        Without = "without" : "without glasses",
+        NotKnown = "not_known" : "not known",
+    }
+
+    /// How a device came to the student.
+    pub enum AtHandAs {
+        Own = "own" : "own device",
+        Loan = "loan" : "on loan",
+    }
+}
+
+/// One acuity row as the clinic wrote it.
+#[derive(Clone, PartialEq)]
+pub struct AcuityRow {
+    /// Which eye; never [`Eye::Either`].
+    pub eye: Eye,
+    /// What was worn.
+    pub worn: Worn,
+    /// The test distance.
+    pub distance: Option<Metres>,
+    /// The test distance as typed.
+    pub distance_typed: String,
+    /// The value as written.
+    pub as_recorded: String,
+    /// The number; none for a category.
+    pub measured: Option<Measured>,
+    /// The device looked through: kind and strength only.
+    pub device: Option<DeviceSpec>,
+}
+
+/// What one evaluation found about sight.
+#[derive(Clone, PartialEq)]
+pub struct Evaluated {
+    /// When the eyes were examined.
+    pub on: Date,
+    /// Every acuity row.
+    pub rows: Vec<AcuityRow>,
+    /// The eye named as the better one.
+    pub better_eye: Option<Eye>,
+    /// Contrast sensitivity.
+    pub contrast: Option<LogContrastSensitivity>,
+    /// Whether colour vision was found to be lost in part or whole.
+    pub colour_loss: bool,
+    /// The eye's pupil.
+    pub pupil: Option<Millimetres>,
+}
+
+/// A device the student has now.
+#[derive(Clone, PartialEq)]
+pub struct AtHand {
+    /// What it is, with the eye it is for.
+    pub spec: DeviceSpec,
+    /// The track it is used on.
+    pub track: Track,
+    /// Own or on loan.
+    pub source: AtHandAs,
+}
+
+/// Everything known of how this student sees, as far as the reader may read it.
+#[derive(Clone, PartialEq)]
+pub struct Sight {
+    /// Evaluations the reader may read, newest first.
+    pub evaluations: Vec<Evaluated>,
+    /// Glasses in class.
+    pub in_class: InClass,
+    /// Devices at hand, the own one first.
+    pub devices: Vec<AtHand>,
+}
+
+/// An acuity that was picked, with the row it comes from.
+#[derive(Clone, PartialEq)]
+pub struct Used {
+    /// The acuity and its basis.
+    pub acuity: AcuityUsed,
+    /// The eye.
+    pub eye: Eye,
+    /// What was worn.
+    pub worn: Worn,
+    /// The value as written.
+    pub as_recorded: String,
+    /// The test distance as typed.
+    pub at: String,
+    /// When.
+    pub on: Date,
+}
+
+/// What a telescope shows at one distance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Through {
+    /// How wide a part is seen at once, when the field is known.
+    pub field_width: Option<Metres>,
+    /// The exit pupil, when power and objective are known.
+    pub exit_pupil: Option<Millimetres>,
+    /// Whether it cannot be focused this near; none when not stated.
+    pub too_near: Option<bool>,
+}
+
+/// The seat-and-print line of one room.
+#[derive(Clone, PartialEq)]
+pub struct RoomLine {
+    /// The writing that decides: the smallest measured.
+    pub writing: BoardWriting,
+    /// The acuity without a device.
+    pub used: Used,
+    /// Without a device.
+    pub line: SeatAndPrint,
+    /// With each device at hand that can be computed: its place in
+    /// [`Sight::devices`], the acuity through it, and the same line with it.
+    pub with: Vec<(usize, Used, SeatAndPrint)>,
+}
+
+impl From<task::Goal> for Goal {
+    fn from(goal: task::Goal) -> Self {
+        match goal {
+            task::Goal::NameIt => Self::NameIt,
+            task::Goal::Phrase => Self::Phrase,
+            task::Goal::Copy => Self::Copy,
+        }
+    }
+}
+
+impl From<Marker> for marker::Marker {
+    fn from(marker: Marker) -> Self {
+        match marker {
+            Marker::BlackOnWhite => Self::BlackOnWhite,
+            Marker::BlueOnWhite => Self::BlueOnWhite,
+            Marker::GreenOnWhite => Self::GreenOnWhite,
+            Marker::RedOnWhite => Self::RedOnWhite,
+            Marker::Faint => Self::Faint,
+            Marker::WhiteOnDark => Self::WhiteOnDark,
+        }
+    }
+}
+
+/// Where a task's writing is looked at from: its own distance straight on, or
+/// its seat with the offset to the side.
+///
+/// # Errors
+/// [`NoFigure::NoDistance`].
+pub fn looked_from(task: &VisualTask, seat: Option<&task::Seat>) -> Result<demand::Seat, NoFigure> {
+    if let Some(own) = &task.what.own_distance {
+        return Ok(demand::Seat::in_front(own.value));
+    }
+    match seat {
+        Some(seat) => Ok(place(seat)),
+        None => task.seat_distance.as_ref().map(|far| demand::Seat::in_front(far.value)).ok_or(NoFigure::NoDistance),
+    }
+}
+
+fn place(seat: &task::Seat) -> demand::Seat {
+    let aside = seat.what.aside.as_ref().map_or(Metres::literal(0.0), |(aside, _)| aside.value);
+    demand::Seat { to_the_board: seat.what.distance.value, aside }
+}
+
+/// What the task's writing asks of an eye, from its seat.
+///
+/// # Errors
+/// Why there is no figure.
+pub fn demand_of(task: &VisualTask, seat: Option<&task::Seat>) -> Result<BoardDemand, NoFigure> {
+    let height = task.what.x_height.as_ref().ok_or(NoFigure::NoSize)?.value.in_metres();
+    let from = looked_from(task, seat)?;
+    // The far edge of the board counts only for what stands on that board.
+    let width = match seat {
+        Some(seat) if task.what.own_distance.is_none() && on_the_board(task) => {
+            seat.what.board_width.as_ref().map(|width| width.value)
+        }
+        _ => None,
+    };
+    on_board(height, from, width).map_err(|_| NoFigure::Beyond)
+}
+
+/// Whether the task is writing on the board or the screen before the class.
+#[must_use]
+pub fn on_the_board(task: &VisualTask) -> bool {
+    task.what.track == Track::Distance
+        && matches!(
+            task.what.display,
+            Some(Display::Whiteboard | Display::DarkBoard | Display::Projector | Display::FlatScreen)
+        )
+}
+
+impl Sight {
+    /// Nothing is known.
+    #[must_use]
+    pub const fn unknown() -> Self {
+        Self { evaluations: Vec::new(), in_class: InClass::NotKnown, devices: Vec::new() }
+    }
+
+    /// Which acuity counts without a device, for this track?
+    ///
+    /// Of the newest evaluation with a row for the track: both eyes as worn in
+    /// class; else both eyes with best correction; else the better eye, named
+    /// by the clinician or by the smaller logMAR. Near tasks use near rows.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn unaided(&self, track: Track) -> Result<Used, NoFigure> {
+        self.newest(|evaluated| self.unaided_in(evaluated, track))
+    }
+
+    /// Which acuity counts with this device?
+    ///
+    /// Measured through it at two metres or more; else, for a telescope, what
+    /// the power promises of the eye that uses it, marked at best.
+    ///
+    /// # Errors
+    /// Why there is none; always for a magnifier.
+    pub fn through(&self, device: &AtHand) -> Result<Used, NoFigure> {
+        self.newest(|evaluated| measured_through(evaluated, device))
+            .or_else(|why| self.newest(|evaluated| self.promised(evaluated, device)).map_err(|_| why))
+    }
+
+    fn newest(&self, pick: impl Fn(&Evaluated) -> Result<Used, NoFigure>) -> Result<Used, NoFigure> {
+        let mut why = NoFigure::NoEvaluation;
+        for evaluated in &self.evaluations {
+            match pick(evaluated) {
+                Ok(used) => return Ok(used),
+                // A newer evaluation that found a category is not passed over
+                // for an older figure.
+                Err(NoFigure::OnlyCategory) => return Err(NoFigure::OnlyCategory),
+                Err(found) => why = found,
+            }
+        }
+        Err(why)
+    }
+
+    fn unaided_in(&self, evaluated: &Evaluated, track: Track) -> Result<Used, NoFigure> {
+        let rows: Vec<&AcuityRow> = evaluated
+            .rows
+            .iter()
+            .filter(|row| row.worn != Worn::ThroughDevice && row.worn != Worn::Pinhole && row.is_on(track))
+            .collect();
+        if rows.is_empty() {
+            return Err(NoFigure::NoAcuity);
+        }
+        let near = |basis| if track == Track::Near { Basis::NearRow } else { basis };
+        let worn: &[Worn] = match self.in_class {
+            InClass::Wears => &[Worn::UsualGlasses, Worn::ContactLenses],
+            InClass::Without => &[Worn::Nothing],
+            InClass::NotKnown => &[Worn::UsualGlasses, Worn::ContactLenses, Worn::Nothing],
+        };
+        let both = |wanted: &[Worn], basis| {
+            let found = wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
+            Some(found.used(near(basis), evaluated.on))
+        };
+        if let Some(found) = both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Worn::Best], Basis::BestCorrection)) {
+            return found;
+        }
+        // Usual glasses are not best correction: as worn comes first here, too.
+        let one = |eye: Eye| {
+            worn.iter()
+                .chain(&[Worn::Best])
+                .find_map(|worn| rows.iter().find(|row| row.eye == eye && row.worn == *worn))
+        };
+        let better = match evaluated.better_eye {
+            Some(eye @ (Eye::Right | Eye::Left)) => one(eye),
+            _ => [one(Eye::Right), one(Eye::Left)]
+                .into_iter()
+                .flatten()
+                .min_by_key(|row| row.rank()),
+        };
+        better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated.on)
+    }
+
+    fn promised(&self, evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFigure> {
+        let power = device.spec.power.filter(|_| device.spec.kind.is_telescope()).ok_or(NoFigure::NoAcuity)?;
+        if device.track != Track::Distance {
+            return Err(NoFigure::NoAcuity);
+        }
+        let eyes: &[Eye] = match device.spec.eye {
+            Some(Eye::Right) => &[Eye::Right],
+            Some(Eye::Left) => &[Eye::Left],
+            Some(Eye::Both) => &[Eye::Both],
+            // Either: the better eye would be taken to it.
+            Some(Eye::Either) | None => match evaluated.better_eye {
+                Some(Eye::Right) => &[Eye::Right],
+                Some(Eye::Left) => &[Eye::Left],
+                _ => &[Eye::Right, Eye::Left],
+            },
+        };
+        let worn: &[Worn] = match device.spec.with_glasses {
+            Some(WithGlasses::Without) => &[Worn::Nothing],
+            Some(WithGlasses::Over | WithGlasses::Either) | None => match self.in_class {
+                InClass::Without => &[Worn::Nothing],
+                InClass::Wears => &[Worn::UsualGlasses, Worn::ContactLenses],
+                InClass::NotKnown => &[Worn::UsualGlasses, Worn::ContactLenses, Worn::Nothing],
+            },
+        };
+        let row = eyes
+            .iter()
+            .filter_map(|eye| {
+                worn.iter().find_map(|worn| {
+                    evaluated.rows.iter().find(|row| row.eye == *eye && row.worn == *worn && row.is_on(Track::Distance))
+                })
+            })
+            .min_by_key(|row| row.rank())
+            .ok_or(NoFigure::NoAcuity)?;
+        let measured = row.measured.ok_or(NoFigure::OnlyCategory)?;
+        let acuity = AcuityUsed::at_best(measured, power).map_err(|_| NoFigure::Beyond)?;
+        Ok(Used { acuity, ..row.used(Basis::AtBest, evaluated.on)? })
+    }
+
+    /// The contrast sensitivity found last, with its date.
+    #[must_use]
+    pub fn contrast(&self) -> Option<(LogContrastSensitivity, Date)> {
+        self.evaluations.iter().find_map(|evaluated| Some((evaluated.contrast?, evaluated.on)))
+    }
+
+    /// The eye's pupil found last.
+    #[must_use]
+    pub fn pupil(&self) -> Option<Millimetres> {
+        self.evaluations.iter().find_map(|evaluated| evaluated.pupil)
+    }
+
+    /// Whether colour vision was found lost: then the table of markers does
+    /// not apply, and the student is asked.
+    #[must_use]
+    pub fn colour_loss(&self) -> bool {
+        self.evaluations.iter().any(|evaluated| evaluated.colour_loss)
+    }
+
+    /// The contrast of a marker for this student, when the table applies.
+    #[must_use]
+    pub fn contrast_of(&self, marker: Option<Marker>, table: &MarkerTable) -> Option<Weber> {
+        marker.filter(|_| !self.colour_loss()).map(|marker| table.contrast(marker.into()))
+    }
+
+    fn viewer(&self, used: &Used) -> Viewer {
+        Viewer { acuity: used.acuity, sensitivity: self.contrast().map(|(sensitivity, _)| sensitivity) }
+    }
+
+    /// Is the task readable for its goal with this acuity?
+    ///
+    /// # Errors
+    /// Why there is no figure.
+    pub fn judge(
+        &self,
+        task: &VisualTask,
+        seat: Option<&task::Seat>,
+        used: &Used,
+        goals: &Goals,
+        table: &MarkerTable,
+    ) -> Result<Answer, NoFigure> {
+        let demand = demand_of(task, seat)?;
+        let target = self.contrast_of(task.what.marker, table);
+        judge_on_board(demand, target, self.viewer(used), goals.needed(task.what.goal.into()))
+            .map_err(|_| NoFigure::Beyond)
+    }
+
+    /// The seat-and-print line of a room, for the smallest writing measured on
+    /// its board; without a device and with each one at hand.
+    ///
+    /// # Errors
+    /// Why there is none.
+    pub fn seat_line(
+        &self,
+        seat: &task::Seat,
+        tasks: &[VisualTask],
+        goals: &Goals,
+        table: &MarkerTable,
+    ) -> Result<RoomLine, NoFigure> {
+        let writings: Vec<BoardWriting> = tasks
+            .iter()
+            .filter(|task| task.what.seat == Some(seat.id) && task.what.own_distance.is_none())
+            .filter(|task| task.what.measured && on_the_board(task))
+            .filter_map(|task| {
+                Some(BoardWriting {
+                    x_height: task.what.x_height.as_ref()?.value.in_metres(),
+                    goal: task.what.goal.into(),
+                    contrast: self.contrast_of(task.what.marker, table),
+                })
+            })
+            .collect();
+        let writing = smallest(&writings, goals).ok_or(NoFigure::NoWriting)?;
+        let used = self.unaided(Track::Distance)?;
+        let question = Question { writing, seat: place(seat), viewer: self.viewer(&used), device: None };
+        let beyond = |_: OutOfRange| NoFigure::Beyond;
+        let line = seat_and_print(&question, goals).map_err(beyond)?;
+        let mut with = Vec::new();
+        for (index, device) in self.devices.iter().enumerate() {
+            if device.track != Track::Distance {
+                continue;
+            }
+            let Ok(through) = self.through(device) else { continue };
+            let device = ThroughDevice { acuity: through.acuity, nearest_focus: device.spec.near_focus };
+            let question = Question { device: Some(device), ..question };
+            with.push((index, through, seat_and_print(&question, goals).map_err(beyond)?));
+        }
+        Ok(RoomLine { writing, used, line, with })
+    }
+}
+
+/// What a telescope shows at this distance; none for any other device.
+#[must_use]
+pub fn through_telescope(spec: &DeviceSpec, distance: Metres) -> Option<Through> {
+    if !spec.kind.is_telescope() {
+        return None;
+    }
+    Some(Through {
+        field_width: spec.true_field.and_then(|field| telescope::field_width(field, distance).ok()),
+        exit_pupil: spec
+            .objective
+            .zip(spec.power)
+            .and_then(|(objective, power)| telescope::exit_pupil(objective, power).ok()),
+        too_near: spec.near_focus.map(|nearest| nearest > distance),
+    })
+}
+
+fn measured_through(evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFigure> {
+    let same = |row: &&AcuityRow| {
+        row.worn == Worn::ThroughDevice
+            && row.device.as_ref().is_some_and(|tested| same_strength(device.track, tested, &device.spec))
+            && match device.spec.eye {
+                Some(Eye::Either) | None => true,
+                Some(eye) => row.eye == eye,
+            }
+    };
+    evaluated
+        .rows
+        .iter()
+        .filter(same)
+        .filter_map(|row| {
+            let acuity = AcuityUsed::through_device(row.measured?, row.distance?)?;
+            Some(Used { acuity, ..row.used(Basis::MeasuredThroughDevice, evaluated.on).ok()? })
+        })
+        .min_by_key(|used| used.acuity.acuity)
+        .ok_or(NoFigure::NoAcuity)
+}
+
+impl AcuityRow {
+    /// Whether it is a near row for the near track, a far row for the other.
+    #[must_use]
+    pub fn is_on(&self, track: Track) -> bool {
+        let near = self.distance.is_some_and(|distance| distance <= NEAR);
+        self.distance.is_some() && near == (track == Track::Near)
+    }
+
+    /// The better eye ranks first, a category last.
+    const fn rank(&self) -> (bool, Option<Measured>) {
+        (self.measured.is_none(), self.measured)
+    }
+
+    fn used(&self, basis: Basis, on: Date) -> Result<Used, NoFigure> {
+        let acuity = self.measured.ok_or(NoFigure::OnlyCategory)?.logmar();
+        Ok(Used {
+            acuity: AcuityUsed { acuity, basis },
+            eye: self.eye,
+            worn: self.worn,
+            as_recorded: self.as_recorded.clone(),
+            at: self.distance_typed.clone(),
+            on,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::care::track::DeviceKind;
+    use crate::vision::acuity::LogMar;
+    use crate::vision::units::Magnification;
+
+    fn row(eye: Eye, worn: Worn, logmar: Option<f64>, distance: f64) -> AcuityRow {
+        AcuityRow {
+            eye,
+            worn,
+            distance: Some(Metres::literal(distance)),
+            distance_typed: format!("{distance} m"),
+            as_recorded: logmar.map_or("CF".to_owned(), |value| format!("{value} logMAR")),
+            measured: logmar.map(|value| Measured::new(LogMar::literal(value)).expect("on a chart")),
+            device: None,
+        }
+    }
+
+    fn through(power: f64, logmar: f64, distance: f64) -> AcuityRow {
+        AcuityRow { device: Some(telescope(power).spec), ..row(Eye::Right, Worn::ThroughDevice, Some(logmar), distance) }
+    }
+
+    fn telescope(power: f64) -> AtHand {
+        let spec = DeviceSpec {
+            power: Some(Magnification::literal(power)),
+            eye: Some(Eye::Right),
+            ..DeviceSpec::of(DeviceKind::HandheldMonocular)
+        };
+        AtHand { spec, track: Track::Distance, source: AtHandAs::Loan }
+    }
+
+    fn sight(rows: Vec<AcuityRow>) -> Sight {
+        let evaluated = Evaluated {
+            on: jiff::civil::date(2026, 9, 1),
+            rows,
+            better_eye: None,
+            contrast: None,
+            colour_loss: false,
+            pupil: None,
+        };
+        Sight { evaluations: vec![evaluated], in_class: InClass::Wears, devices: Vec::new() }
+    }
+
+    fn picked(found: Result<Used, NoFigure>) -> (f64, Basis) {
+        let used = found.unwrap_or_else(|why| panic!("{why}"));
+        (used.acuity.acuity.get(), used.acuity.basis)
+    }
+
+    #[test]
+    fn both_eyes_as_worn_in_class_count_before_best_correction() {
+        let known = sight(vec![
+            row(Eye::Both, Worn::Best, Some(0.7), 3.0),
+            row(Eye::Both, Worn::UsualGlasses, Some(0.9), 3.0),
+            row(Eye::Both, Worn::Nothing, Some(1.1), 3.0),
+        ]);
+        assert_eq!(picked(known.unaided(Track::Distance)), (0.9, Basis::BothEyesAsWorn));
+        let without = Sight { in_class: InClass::Without, ..known };
+        assert_eq!(picked(without.unaided(Track::Distance)), (1.1, Basis::BothEyesAsWorn));
+    }
+
+    #[test]
+    fn best_correction_is_said_and_then_the_better_eye() {
+        let mut known = sight(vec![
+            row(Eye::Both, Worn::Best, Some(0.7), 3.0),
+            row(Eye::Right, Worn::UsualGlasses, Some(1.0), 3.0),
+            row(Eye::Left, Worn::UsualGlasses, Some(0.8), 3.0),
+        ]);
+        assert_eq!(picked(known.unaided(Track::Distance)), (0.7, Basis::BestCorrection));
+        known.evaluations[0].rows.remove(0);
+        assert_eq!(picked(known.unaided(Track::Distance)), (0.8, Basis::BetterEye));
+        known.evaluations[0].better_eye = Some(Eye::Right);
+        assert_eq!(picked(known.unaided(Track::Distance)), (1.0, Basis::BetterEye));
+    }
+
+    #[test]
+    fn a_category_gives_no_figure_and_a_near_row_says_nothing_about_a_board() {
+        let known = sight(vec![row(Eye::Both, Worn::UsualGlasses, None, 1.0)]);
+        assert_eq!(known.unaided(Track::Distance).err(), Some(NoFigure::OnlyCategory));
+        let near = sight(vec![row(Eye::Both, Worn::UsualGlasses, Some(0.9), 0.4)]);
+        assert_eq!(near.unaided(Track::Distance).err(), Some(NoFigure::NoAcuity));
+        assert_eq!(picked(near.unaided(Track::Near)), (0.9, Basis::NearRow));
+        assert_eq!(Sight::unknown().unaided(Track::Near).err(), Some(NoFigure::NoEvaluation));
+    }
+
+    #[test]
+    fn through_a_device_a_far_measurement_counts_before_the_promise_of_its_power() {
+        let eye = row(Eye::Right, Worn::UsualGlasses, Some(1.0), 3.0);
+        let measured = sight(vec![eye.clone(), through(4.0, 0.5, 3.0)]);
+        assert_eq!(picked(measured.through(&telescope(4.0))), (0.5, Basis::MeasuredThroughDevice));
+        // Nearer than two metres it was used at another power.
+        let nearer = sight(vec![eye.clone(), through(4.0, 0.5, 1.0)]);
+        let (promised, basis) = picked(nearer.through(&telescope(4.0)));
+        assert_eq!(basis, Basis::AtBest);
+        assert!((promised - 0.398).abs() < 0.001, "{promised}");
+        // Another power is another device.
+        assert_eq!(picked(measured.through(&telescope(8.0))).1, Basis::AtBest);
+        let magnifier = AtHand { spec: DeviceSpec::of(DeviceKind::StandMagnifier), ..telescope(4.0) };
+        assert_eq!(measured.through(&magnifier).err(), Some(NoFigure::NoAcuity));
+    }
+
+    #[test]
+    fn a_promise_rests_on_the_eye_as_the_recommendation_corrects_it() {
+        let known = sight(vec![
+            row(Eye::Right, Worn::UsualGlasses, Some(0.8), 3.0),
+            row(Eye::Right, Worn::Nothing, Some(1.2), 3.0),
+            row(Eye::Left, Worn::UsualGlasses, Some(0.4), 3.0),
+        ]);
+        let mut device = telescope(4.0);
+        assert!((picked(known.through(&device)).0 - 0.198).abs() < 0.001);
+        device.spec.with_glasses = Some(WithGlasses::Without);
+        assert!((picked(known.through(&device)).0 - 0.598).abs() < 0.001);
+    }
+}

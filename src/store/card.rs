@@ -1,0 +1,263 @@
+//! The classroom card and what to try at home: one row for both, two proofs.
+//!
+//! A draft has one row and a version; releasing it freezes the row, and the next
+//! draft starts as a copy with the next edition. What to try at home is written
+//! and released with the card, and read under a proof of its own.
+
+use jiff::Timestamp;
+use sqlx::any::AnyRow;
+use sqlx::query;
+
+use super::audit::fresh;
+use super::{Result, Snapshot, StoreError, Tx, met};
+use crate::access::Access;
+use crate::access::action::{Edit, Reads, Sign};
+use crate::access::resource::{Card, TryAtHome};
+use crate::care::card::{Figures, Wording};
+use crate::care::ids::CardId;
+use crate::db::column::{Columns, flag, stamp, text};
+
+/// One edition of the card. Its `try_at_home` is empty: that is read on its own.
+#[derive(Clone)]
+pub struct Edition {
+    /// Which.
+    pub id: CardId,
+    /// Counted from 1.
+    pub number: i64,
+    /// What it says.
+    pub wording: Wording,
+    /// The figures behind it.
+    pub figures: Figures,
+    /// When it was last changed.
+    pub changed_at: Timestamp,
+    /// When it was released; none, a draft.
+    pub released_at: Option<Timestamp>,
+    /// Who released it.
+    pub released_by: String,
+    /// For edits by two people.
+    pub version: i64,
+}
+
+fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
+    Ok(Edition {
+        id: row.parsed("id")?,
+        number: row.whole("edition")?,
+        wording: Wording {
+            seat: row.text("seat")?,
+            board: row.text("board")?,
+            letters: row.text("letters")?,
+            light: row.text("light")?,
+            print_size: row.text("print_size")?,
+            device: row.text("device")?,
+            device_when: row.text("device_when")?,
+            glasses: row.text("glasses")?,
+            head_turn: row.text("head_turn")?,
+            rest: row.text("rest")?,
+            tests: row.text("tests")?,
+            call: row.text("call")?,
+            extra_care: row.flag("extra_care")?,
+            review_on: row.opt_date("review_on")?,
+            try_at_home: String::new(),
+        },
+        figures: row.json("figures")?,
+        changed_at: row.instant("changed_at")?,
+        released_at: row.opt_instant("released_at")?,
+        released_by: row.text("released_name")?,
+        version: row.whole("version")?,
+    })
+}
+
+/// Every edition that this reader may read, newest first. A draft is read by
+/// those who may change the card only: a reader limited to what is released
+/// never wrote one.
+///
+/// # Errors
+/// When the database fails.
+pub async fn editions(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Vec<Edition>> {
+    let released_only = i64::from(access.limits().released_only);
+    let rows = query(
+        "select c.id, c.edition, c.seat, c.board, c.letters, c.light, c.print_size, c.device, c.device_when, c.glasses, c.head_turn,
+         c.rest, c.tests, c.call, c.extra_care, c.review_on, c.figures, c.changed_at, c.released_at, c.version,
+         coalesce(a.name, '') as released_name
+         from card c left join account a on a.id = c.released_by
+         where c.student_id = $1 and ($2 = 0 or c.state = 'released') order by c.edition desc",
+    )
+    .bind(access.student().to_string())
+    .bind(released_only)
+    .fetch_all(snapshot.connection())
+    .await?;
+    Ok(rows.iter().map(edition).collect::<std::result::Result<_, _>>()?)
+}
+
+/// The newest released edition: the card that counts.
+///
+/// # Errors
+/// When the database fails.
+pub async fn released(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Option<Edition>> {
+    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some()))
+}
+
+/// The draft, if one is being written.
+///
+/// # Errors
+/// When the database fails.
+pub async fn draft(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Option<Edition>> {
+    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_none()))
+}
+
+/// What to try at home, of one edition.
+pub struct AtHome {
+    /// The words.
+    pub words: String,
+    /// When they were released; none, a draft.
+    pub released_at: Option<Timestamp>,
+}
+
+/// What to try at home, newest first, for whoever may read that.
+///
+/// # Errors
+/// When the database fails.
+pub async fn at_home(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Vec<AtHome>> {
+    let released_only = i64::from(access.limits().released_only);
+    let rows = query(
+        "select try_at_home, released_at from card
+         where student_id = $1 and ($2 = 0 or state = 'released') order by edition desc",
+    )
+    .bind(access.student().to_string())
+    .bind(released_only)
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter()
+        .map(|row| Ok(AtHome { words: row.text("try_at_home")?, released_at: row.opt_instant("released_at")? }))
+        .collect()
+}
+
+/// Saves the draft; makes it, as the next edition, when there is none.
+///
+/// # Errors
+/// [`StoreError::Stale`] when somebody else saved the draft or released it
+/// meanwhile.
+pub async fn save_draft(
+    tx: &mut Tx,
+    access: &Access<Card, Edit>,
+    _home: &Access<TryAtHome, Edit>,
+    wording: &Wording,
+    figures: &Figures,
+    version: Option<i64>,
+) -> Result<CardId> {
+    let drafted = draft(tx, access).await?;
+    match (drafted, version) {
+        (Some(drafted), Some(version)) => {
+            update(tx, access, drafted.id, wording, figures, version).await?;
+            Ok(drafted.id)
+        }
+        (None, None) => insert(tx, access, wording, figures).await,
+        (Some(_), None) | (None, Some(_)) => Err(StoreError::Stale),
+    }
+}
+
+async fn insert(tx: &mut Tx, access: &Access<Card, Edit>, wording: &Wording, figures: &Figures) -> Result<CardId> {
+    let id = fresh(CardId::of);
+    let at = stamp(tx.now());
+    query(
+        "insert into card (id, student_id, edition, state, seat, board, letters, light, print_size, device, device_when, glasses,
+         head_turn, rest, tests, call, extra_care, review_on, figures, try_at_home, changed_at, changed_by)
+         values ($1, $2, (select coalesce(max(edition), 0) + 1 from card where student_id = $2), 'draft', $3, $4, $5, $6, $7, $8, $9,
+         $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(wording.seat.clone())
+    .bind(wording.board.clone())
+    .bind(wording.letters.clone())
+    .bind(wording.light.clone())
+    .bind(wording.print_size.clone())
+    .bind(wording.device.clone())
+    .bind(wording.device_when.clone())
+    .bind(wording.glasses.clone())
+    .bind(wording.head_turn.clone())
+    .bind(wording.rest.clone())
+    .bind(wording.tests.clone())
+    .bind(wording.call.clone())
+    .bind(flag(wording.extra_care))
+    .bind(text(wording.review_on))
+    .bind(figures_text(figures))
+    .bind(wording.try_at_home.clone())
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    Ok(id)
+}
+
+async fn update(
+    tx: &mut Tx,
+    access: &Access<Card, Edit>,
+    id: CardId,
+    wording: &Wording,
+    figures: &Figures,
+    version: i64,
+) -> Result<()> {
+    let at = stamp(tx.now());
+    let done = query(
+        "update card set seat = $1, board = $2, letters = $3, light = $4, print_size = $5, device = $6, device_when = $7, glasses = $8,
+         head_turn = $9, rest = $10, tests = $11, call = $12, extra_care = $13, review_on = $14, figures = $15, try_at_home = $16,
+         changed_at = $17, changed_by = $18, version = version + 1
+         where id = $19 and student_id = $20 and state = 'draft' and version = $21",
+    )
+    .bind(wording.seat.clone())
+    .bind(wording.board.clone())
+    .bind(wording.letters.clone())
+    .bind(wording.light.clone())
+    .bind(wording.print_size.clone())
+    .bind(wording.device.clone())
+    .bind(wording.device_when.clone())
+    .bind(wording.glasses.clone())
+    .bind(wording.head_turn.clone())
+    .bind(wording.rest.clone())
+    .bind(wording.tests.clone())
+    .bind(wording.call.clone())
+    .bind(flag(wording.extra_care))
+    .bind(text(wording.review_on))
+    .bind(figures_text(figures))
+    .bind(wording.try_at_home.clone())
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(version)
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}
+
+/// Six optional numbers: serialising them cannot fail.
+fn figures_text(figures: &Figures) -> String {
+    serde_json::to_string(figures).unwrap_or_else(|_| "{}".to_owned())
+}
+
+/// Releases the draft as it was previewed: from now on it never changes.
+///
+/// # Errors
+/// [`StoreError::Stale`] when it was changed or released meanwhile.
+pub async fn release(
+    tx: &mut Tx,
+    access: &Access<Card, Sign>,
+    _home: &Access<TryAtHome, Sign>,
+    id: CardId,
+    version: i64,
+) -> Result<()> {
+    let at = stamp(tx.now());
+    let done = query(
+        "update card set state = 'released', released_at = $1, released_by = $2, version = version + 1
+         where id = $3 and student_id = $4 and state = 'draft' and version = $5",
+    )
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(version)
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}

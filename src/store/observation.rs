@@ -1,0 +1,471 @@
+//! What people saw the student do, in class, at home and in the community.
+//!
+//! Two rows of the access table share one table: entries of the classroom, and
+//! entries of home and community. A lock of 24 hours hides an entry's detail
+//! from others, not that it exists. A device is stored from the token of its
+//! gate, so that no entry names a device that was not in hand (G6).
+
+use jiff::civil::Date;
+use jiff::{SignedDuration, Timestamp};
+use sqlx::any::AnyRow;
+use sqlx::query;
+
+use super::audit::fresh;
+use super::{Result, Snapshot, StoreError, Tx};
+use crate::access::action::{Create, Reads};
+use crate::access::limits::Limits;
+use crate::access::resource::{ClassObservation, HomeObservation, Resource};
+use crate::access::{Access, Role};
+use crate::care::gates::{DeviceOfTheTrack, Named};
+use crate::care::ids::{AccountId, ObservationId, StudentId, VisualTaskId};
+use crate::care::observation::{
+    Band, Comfort, DeviceOut, Glasses, Graded, Help, Length, Mood, NewObservation, NonUse, Outcome, Pace, Place, Seen,
+    Setting, Suggested, Tired,
+};
+use crate::care::task::{ContrastClass, TargetClass, TaskCode};
+use crate::db::column::{Columns, flag, stamp};
+use crate::vision::units::{Metres, Millimetres};
+
+/// How long an entry is its writer's alone. Source: condition l of the access table.
+const LOCK: SignedDuration = SignedDuration::from_hours(24);
+
+/// That an entry exists: what even a reader before the lock is told.
+#[derive(Clone)]
+pub struct Fact {
+    /// Which.
+    pub id: ObservationId,
+    /// Where in the student's life.
+    pub setting: Setting,
+    /// The day it was seen.
+    pub seen_on: Date,
+    /// When it was entered.
+    pub entered_at: Timestamp,
+    /// Whose entry.
+    pub account: AccountId,
+    /// By whom.
+    pub by: String,
+    /// In which role.
+    pub by_role: Option<Role>,
+}
+
+/// An entry in full.
+#[derive(Clone)]
+pub struct Detail {
+    /// The task, if it is one of the student's own.
+    pub task: Option<VisualTaskId>,
+    /// The task's name as it is now, or the kind of thing, or the writer's words.
+    pub what: String,
+    /// Who told of it, as a relation; empty, the writer saw it.
+    pub informant: String,
+    /// Where.
+    pub place: Option<Place>,
+    /// Device out?
+    pub device_out: DeviceOut,
+    /// The device named.
+    pub device: Named,
+    /// Why not.
+    pub non_use: Option<NonUse>,
+    /// Glasses.
+    pub glasses: Option<Glasses>,
+    /// From how far.
+    pub distance: Option<Length<Metres>>,
+    /// About how far.
+    pub band: Option<Band>,
+    /// How tall the small letters were.
+    pub x_height: Option<Length<Millimetres>>,
+    /// How strongly it stood out.
+    pub contrast: Option<ContrastClass>,
+    /// What had to be recognised.
+    pub target: Option<TargetClass>,
+    /// Among how many.
+    pub choices: Option<i64>,
+    /// How much was right.
+    pub outcome: Outcome,
+    /// How much help.
+    pub help: Option<Help>,
+    /// How fast.
+    pub pace: Option<Pace>,
+    /// How the eyes felt.
+    pub comfort: Option<Comfort>,
+    /// How the student felt.
+    pub mood: Option<Mood>,
+    /// How long before tired.
+    pub tired: Option<Tired>,
+    /// Whose idea.
+    pub suggested: Option<Suggested>,
+    /// Anything else.
+    pub note: String,
+}
+
+/// One entry as this reader is shown it.
+#[derive(Clone)]
+pub struct Entry {
+    /// That it exists.
+    pub fact: Fact,
+    /// What it says; none, it is locked to its writer still.
+    pub detail: Option<Detail>,
+}
+
+/// One entry as a count needs it: what the lock never hides.
+pub struct Counted {
+    /// Where in the student's life.
+    pub setting: Setting,
+    /// The day.
+    pub seen_on: Date,
+    /// Whose entry.
+    pub account: AccountId,
+    /// The task.
+    pub task: Option<VisualTaskId>,
+    /// Device out?
+    pub device_out: DeviceOut,
+    /// The device named.
+    pub device: Named,
+    /// Why not.
+    pub non_use: Option<NonUse>,
+    /// From how far.
+    pub distance: Option<Metres>,
+    /// How tall the small letters were.
+    pub x_height: Option<Millimetres>,
+    /// How strongly it stood out.
+    pub contrast: Option<ContrastClass>,
+    /// What had to be recognised.
+    pub target: Option<TargetClass>,
+    /// Among how many.
+    pub choices: Option<i64>,
+    /// How much was right.
+    pub outcome: Outcome,
+    /// How much help.
+    pub help: Option<Help>,
+    /// How the eyes felt.
+    pub comfort: Option<Comfort>,
+}
+
+/// Records what was seen in class.
+///
+/// # Errors
+/// [`StoreError::Missing`] when the task is not one of this student's or the
+/// token is of another day.
+pub async fn record_in_class(
+    tx: &mut Tx,
+    access: &Access<ClassObservation, Create>,
+    device: DeviceOfTheTrack,
+    new: &NewObservation,
+) -> Result<ObservationId> {
+    record(tx, access, Setting::Classroom, device, new).await
+}
+
+/// Records what was seen at home, or in the community.
+///
+/// # Errors
+/// As [`record_in_class`].
+pub async fn record_outside(
+    tx: &mut Tx,
+    access: &Access<HomeObservation, Create>,
+    device: DeviceOfTheTrack,
+    new: &NewObservation,
+) -> Result<ObservationId> {
+    let setting = match new.place.map(Place::setting) {
+        Some(Setting::Home) => Setting::Home,
+        _ => Setting::Community,
+    };
+    record(tx, access, setting, device, new).await
+}
+
+async fn record<R: Resource>(
+    tx: &mut Tx,
+    access: &Access<R, Create>,
+    setting: Setting,
+    device: DeviceOfTheTrack,
+    new: &NewObservation,
+) -> Result<ObservationId> {
+    if device.day() != new.seen_on {
+        return Err(StoreError::Missing);
+    }
+    let (task, what) = match new.seen {
+        Seen::Task(id) => {
+            own_task(tx, access.student(), id).await?;
+            (Some(id), new.what.clone())
+        }
+        Seen::Kind(code) => (None, if new.what.is_empty() { code.code().to_owned() } else { new.what.clone() }),
+    };
+    let (loan, own) = match device.named() {
+        Named::NoDevice => (None, None),
+        Named::Loan(id) => (Some(id.to_string()), None),
+        Named::Own(id) => (None, Some(id.to_string())),
+    };
+    let (right, tried, graded) = match new.outcome {
+        Outcome::Counted { right, tried } => (Some(right), Some(tried), ""),
+        Outcome::Graded(graded) => (None, None, graded.code()),
+    };
+    let id = fresh(ObservationId::of);
+    let at = stamp(tx.now());
+    query(
+        "insert into observation (id, student_id, setting, seen_on, informant, visual_task_id, what, place, loan_id, own_device_id,
+         device_out, non_use_reason, glasses, distance_typed, distance_m, distance_from_task, distance_band, x_height_typed, x_height_mm,
+         x_height_from_task, contrast, target_class, choices, correct, tried, graded, help, pace, comfort, mood, minutes_before_tired,
+         suggested_by, language, note, entered_at, entered_by)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26,
+         $27, $28, $29, $30, $31, $32, $33, $34, $35, $36)",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(setting.code().to_owned())
+    .bind(new.seen_on.to_string())
+    .bind(new.informant.clone())
+    .bind(task.map(|task| task.to_string()))
+    .bind(what)
+    .bind(new.place.map_or("", Place::code).to_owned())
+    .bind(loan)
+    .bind(own)
+    .bind(new.device_out.code().to_owned())
+    .bind(new.non_use.map_or("", NonUse::code).to_owned())
+    .bind(new.glasses.map_or("", Glasses::code).to_owned())
+    .bind(new.distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.distance.as_ref().map(|length| length.value.get()))
+    .bind(flag(new.distance.as_ref().is_some_and(|length| length.from_task)))
+    .bind(new.band.map_or("", Band::code).to_owned())
+    .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
+    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(flag(new.x_height.as_ref().is_some_and(|length| length.from_task)))
+    .bind(new.contrast.map_or("", ContrastClass::code).to_owned())
+    .bind(new.target.map_or("", TargetClass::code).to_owned())
+    .bind(new.choices)
+    .bind(right)
+    .bind(tried)
+    .bind(graded.to_owned())
+    .bind(new.help.map_or("", Help::code).to_owned())
+    .bind(new.pace.map_or("", Pace::code).to_owned())
+    .bind(new.comfort.map_or("", Comfort::code).to_owned())
+    .bind(new.mood.map_or("", Mood::code).to_owned())
+    .bind(new.tired.map_or("", Tired::code).to_owned())
+    .bind(new.suggested.map_or("", Suggested::code).to_owned())
+    .bind(new.language.clone())
+    .bind(new.note.clone())
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    Ok(id)
+}
+
+async fn own_task(tx: &mut Tx, student: StudentId, task: VisualTaskId) -> Result<()> {
+    let row = query("select count(*) as n from visual_task where id = $1 and student_id = $2")
+        .bind(task.to_string())
+        .bind(student.to_string())
+        .fetch_one(tx.connection())
+        .await?;
+    if row.whole("n")? == 1 { Ok(()) } else { Err(StoreError::Missing) }
+}
+
+/// What was seen in class, as far as this reader may read it, newest first.
+///
+/// # Errors
+/// When the database fails.
+pub async fn in_class(snapshot: &mut Snapshot, access: &Access<ClassObservation, impl Reads>) -> Result<Vec<Entry>> {
+    entries(snapshot, access.student(), access.actor().account, access.limits(), IN_CLASS).await
+}
+
+/// What was seen at home and in the community, as far as this reader may read
+/// it, newest first.
+///
+/// # Errors
+/// When the database fails.
+pub async fn outside(snapshot: &mut Snapshot, access: &Access<HomeObservation, impl Reads>) -> Result<Vec<Entry>> {
+    entries(snapshot, access.student(), access.actor().account, access.limits(), OUTSIDE).await
+}
+
+/// The settings of a row of the access table.
+type Settings = [&'static str; 2];
+const IN_CLASS: Settings = ["classroom", "classroom"];
+const OUTSIDE: Settings = ["home", "community"];
+
+/// Two queries, so that the detail of a locked entry never leaves the database.
+async fn entries(
+    snapshot: &mut Snapshot,
+    student: StudentId,
+    actor: AccountId,
+    limits: &Limits,
+    settings: Settings,
+) -> Result<Vec<Entry>> {
+    let facts = query(
+        "select o.id, o.setting, o.seen_on, o.entered_at, o.entered_by, a.name as by_name, a.role as by_role
+         from observation o join account a on a.id = o.entered_by
+         where o.student_id = $1 and o.setting in ($2, $3) and o.state = 'entered'
+         and (o.entered_by = $4 or ($5 = 0 and ($6 = 0 or o.shared_with_class = 1)))
+         order by o.seen_on desc, o.entered_at desc, o.id desc",
+    )
+    .bind(student.to_string())
+    .bind(settings[0].to_owned())
+    .bind(settings[1].to_owned())
+    .bind(actor.to_string())
+    .bind(i64::from(limits.own_only))
+    .bind(i64::from(limits.shared_only))
+    .fetch_all(snapshot.connection())
+    .await?;
+    let unlocked = stamp(snapshot.now().checked_sub(LOCK).unwrap_or(snapshot.now()));
+    let details = query(
+        "select o.id, o.visual_task_id, o.what, coalesce(t.name, '') as task_name, o.informant, o.place, o.device_out, o.loan_id,
+         o.own_device_id, o.non_use_reason, o.glasses, o.distance_typed, o.distance_m, o.distance_from_task, o.distance_band,
+         o.x_height_typed, o.x_height_mm, o.x_height_from_task, o.contrast, o.target_class, o.choices, o.correct, o.tried, o.graded,
+         o.help, o.pace, o.comfort, o.mood, o.minutes_before_tired, o.suggested_by, o.note
+         from observation o left join visual_task t on t.id = o.visual_task_id and t.student_id = o.student_id
+         where o.student_id = $1 and o.setting in ($2, $3) and o.state = 'entered'
+         and (o.entered_by = $4 or ($5 = 0 and ($6 = 0 or o.shared_with_class = 1) and ($7 = 0 or o.entered_at <= $8)))",
+    )
+    .bind(student.to_string())
+    .bind(settings[0].to_owned())
+    .bind(settings[1].to_owned())
+    .bind(actor.to_string())
+    .bind(i64::from(limits.own_only))
+    .bind(i64::from(limits.shared_only))
+    .bind(i64::from(limits.locked_only))
+    .bind(unlocked)
+    .fetch_all(snapshot.connection())
+    .await?;
+    let mut open = std::collections::BTreeMap::new();
+    for row in &details {
+        open.insert(row.parsed::<ObservationId>("id")?, detail(row)?);
+    }
+    facts
+        .iter()
+        .map(|row| {
+            let fact = Fact {
+                id: row.parsed("id")?,
+                setting: row.parsed("setting")?,
+                seen_on: row.date("seen_on")?,
+                entered_at: row.instant("entered_at")?,
+                account: row.parsed("entered_by")?,
+                by: row.text("by_name")?,
+                by_role: row.opt_parsed("by_role")?,
+            };
+            let detail = open.remove(&fact.id);
+            Ok(Entry { fact, detail })
+        })
+        .collect()
+}
+
+fn outcome(row: &AnyRow) -> std::result::Result<Outcome, sqlx::Error> {
+    let counted = row.opt_whole("correct")?.zip(row.opt_whole("tried")?);
+    Ok(match counted.and_then(|(right, tried)| Outcome::counted(right, tried)) {
+        Some(counted) => counted,
+        None => Outcome::Graded(row.opt_parsed("graded")?.unwrap_or(Graded::NotSure)),
+    })
+}
+
+fn device(row: &AnyRow) -> std::result::Result<Named, sqlx::Error> {
+    Ok(match (row.opt_parsed("loan_id")?, row.opt_parsed("own_device_id")?) {
+        (Some(loan), _) => Named::Loan(loan),
+        (None, Some(own)) => Named::Own(own),
+        (None, None) => Named::NoDevice,
+    })
+}
+
+fn length<T>(value: Option<T>, typed: String, from_task: bool) -> Option<Length<T>> {
+    value.map(|value| Length { typed, value, from_task })
+}
+
+fn detail(row: &AnyRow) -> std::result::Result<Detail, sqlx::Error> {
+    let (task_name, what) = (row.text("task_name")?, row.text("what")?);
+    let what = match what.parse::<TaskCode>() {
+        Ok(code) => code.words().to_owned(),
+        Err(_) if what.is_empty() => task_name,
+        Err(_) if task_name.is_empty() => what,
+        Err(_) => format!("{task_name}: {what}"),
+    };
+    Ok(Detail {
+        task: row.opt_parsed("visual_task_id")?,
+        what,
+        informant: row.text("informant")?,
+        place: row.opt_parsed("place")?,
+        device_out: row.parsed("device_out")?,
+        device: device(row)?,
+        non_use: row.opt_parsed("non_use_reason")?,
+        glasses: row.opt_parsed("glasses")?,
+        distance: length(row.opt_unit("distance_m", Metres::new)?, row.text("distance_typed")?, row.flag("distance_from_task")?),
+        band: row.opt_parsed("distance_band")?,
+        x_height: length(
+            row.opt_unit("x_height_mm", Millimetres::new)?,
+            row.text("x_height_typed")?,
+            row.flag("x_height_from_task")?,
+        ),
+        contrast: row.opt_parsed("contrast")?,
+        target: row.opt_parsed("target_class")?,
+        choices: row.opt_whole("choices")?,
+        outcome: outcome(row)?,
+        help: row.opt_parsed("help")?,
+        pace: row.opt_parsed("pace")?,
+        comfort: row.opt_parsed("comfort")?,
+        mood: row.opt_parsed("mood")?,
+        tired: row.opt_parsed("minutes_before_tired")?,
+        suggested: row.opt_parsed("suggested_by")?,
+        note: row.text("note")?,
+    })
+}
+
+/// What was seen in class, as counts need it. The lock hides text, not counts.
+///
+/// # Errors
+/// When the database fails.
+pub async fn counted_in_class(
+    snapshot: &mut Snapshot,
+    access: &Access<ClassObservation, impl Reads>,
+) -> Result<Vec<Counted>> {
+    counted(snapshot, access.student(), access.actor().account, access.limits(), IN_CLASS).await
+}
+
+/// What was seen at home and in the community, as counts need it.
+///
+/// # Errors
+/// When the database fails.
+pub async fn counted_outside(
+    snapshot: &mut Snapshot,
+    access: &Access<HomeObservation, impl Reads>,
+) -> Result<Vec<Counted>> {
+    counted(snapshot, access.student(), access.actor().account, access.limits(), OUTSIDE).await
+}
+
+async fn counted(
+    snapshot: &mut Snapshot,
+    student: StudentId,
+    actor: AccountId,
+    limits: &Limits,
+    settings: Settings,
+) -> Result<Vec<Counted>> {
+    let rows = query(
+        "select setting, seen_on, entered_by, visual_task_id, device_out, loan_id, own_device_id, non_use_reason, distance_m,
+         x_height_mm, contrast, target_class, choices, correct, tried, graded, help, comfort
+         from observation
+         where student_id = $1 and setting in ($2, $3) and state = 'entered'
+         and (entered_by = $4 or ($5 = 0 and ($6 = 0 or shared_with_class = 1)))
+         order by seen_on, entered_at, id",
+    )
+    .bind(student.to_string())
+    .bind(settings[0].to_owned())
+    .bind(settings[1].to_owned())
+    .bind(actor.to_string())
+    .bind(i64::from(limits.own_only))
+    .bind(i64::from(limits.shared_only))
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter()
+        .map(|row| {
+            Ok(Counted {
+                setting: row.parsed("setting")?,
+                seen_on: row.date("seen_on")?,
+                account: row.parsed("entered_by")?,
+                task: row.opt_parsed("visual_task_id")?,
+                device_out: row.parsed("device_out")?,
+                device: device(row)?,
+                non_use: row.opt_parsed("non_use_reason")?,
+                distance: row.opt_unit("distance_m", Metres::new)?,
+                x_height: row.opt_unit("x_height_mm", Millimetres::new)?,
+                contrast: row.opt_parsed("contrast")?,
+                target: row.opt_parsed("target_class")?,
+                choices: row.opt_whole("choices")?,
+                outcome: outcome(row)?,
+                help: row.opt_parsed("help")?,
+                comfort: row.opt_parsed("comfort")?,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,194 @@
+//! The student's own devices: what arrived on which prescription.
+//!
+//! Whether it is what was prescribed is computed from the two specifications
+//! (G6), never taken from the person who unpacks it. What follows for the track
+//! and its loans is derived; see [`super::journey`].
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use sqlx::query;
+
+use super::audit::fresh;
+use super::spec::{self, Owner};
+use super::{Result, Snapshot, StoreError, Tx, journey};
+use crate::access::Access;
+use crate::access::action::{Create, Reads};
+use crate::access::resource::{Loans, Prescription, Receipt};
+use crate::care::device::{Condition, Difference, receipt_differences};
+use crate::care::ids::{OwnDeviceId, PrescriptionId};
+use crate::care::journey::fact::Verdict;
+use crate::care::named_device::NamedDevice;
+use crate::care::track::Track;
+use crate::db::column::{Columns, flag, json, stamp};
+
+/// A device as it is unpacked.
+#[derive(Clone)]
+pub struct NewReceipt {
+    /// The prescription it came on.
+    pub prescription: PrescriptionId,
+    /// The track.
+    pub track: Track,
+    /// What arrived.
+    pub device: NamedDevice,
+    /// Its serial number or tag.
+    pub tag: String,
+    /// The day it arrived.
+    pub received_on: Date,
+    /// Who received it, by name or relation.
+    pub received_by: String,
+    /// Its condition.
+    pub condition: Condition,
+}
+
+/// An own device as it is kept.
+#[derive(Clone)]
+pub struct Kept {
+    /// Which device.
+    pub id: OwnDeviceId,
+    /// The prescription it came on; none, it was brought along.
+    pub prescription: Option<PrescriptionId>,
+    /// The track.
+    pub track: Track,
+    /// What it is.
+    pub device: NamedDevice,
+    /// Its serial number or tag.
+    pub tag: String,
+    /// The day it arrived.
+    pub received_on: Date,
+    /// Who received it.
+    pub received_by: String,
+    /// Its condition on that day.
+    pub condition: Condition,
+    /// What is not as prescribed; empty, it matches.
+    pub differs: Vec<Difference>,
+    /// How a clinician settled the difference.
+    pub verdict: Option<Verdict>,
+    /// Who entered it, by name.
+    pub entered_by: String,
+}
+
+/// Every own device of a student, newest first.
+///
+/// # Errors
+/// When the database fails.
+pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<Kept>> {
+    let specs = spec::of_student(snapshot, access.student()).await?;
+    let rows = query(
+        "select o.id, o.prescription_id, o.track, o.tag, o.received_on, o.received_by, o.condition, o.differs, o.verdict,
+         coalesce(a.name, '') as by_name
+         from own_device o left join account a on a.id = o.entered_by
+         where o.student_id = $1 and o.entered_in_error_at is null order by o.received_on desc, o.entered_at desc",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    let mut devices = Vec::new();
+    for row in &rows {
+        let (id, track) = (row.text("id")?, row.parsed("track")?);
+        let Some(device) = spec::of_document(&specs, Owner::OwnDevice, &id, track).into_iter().next() else { continue };
+        let differs = row.text("differs")?;
+        devices.push(Kept {
+            id: row.parsed("id")?,
+            prescription: row.opt_parsed("prescription_id")?,
+            track,
+            device,
+            tag: row.text("tag")?,
+            received_on: row.date("received_on")?,
+            received_by: row.text("received_by")?,
+            condition: row.parsed("condition")?,
+            differs: if differs.is_empty() { Vec::new() } else { row.json("differs")? },
+            verdict: row.opt_parsed("verdict")?,
+            entered_by: row.text("by_name")?,
+        });
+    }
+    Ok(devices)
+}
+
+/// The devices of each track that a prescription names, as far as this reader
+/// may read it.
+///
+/// # Errors
+/// When the database fails.
+pub async fn prescribed(
+    snapshot: &mut Snapshot,
+    access: &Access<Prescription, impl Reads>,
+    id: PrescriptionId,
+) -> Result<BTreeMap<Track, Vec<NamedDevice>>> {
+    let limits = access.limits();
+    let own = access.actor().account.to_string();
+    let rows = query(
+        "select id from prescription where id = $1 and student_id = $2 and signed_at is not null
+         and ($3 = 0 or id in (select document_id from sending where student_id = $2 and to_side = $4))
+         and ($5 = 0 or entered_by = $6)",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(flag(limits.sent_only))
+    .bind(access.actor().side().code().to_owned())
+    .bind(flag(limits.own_only))
+    .bind(own)
+    .fetch_all(snapshot.connection())
+    .await?;
+    let mut devices = BTreeMap::new();
+    if rows.is_empty() {
+        return Ok(devices);
+    }
+    let specs = spec::of_student(snapshot, access.student()).await?;
+    for track in Track::ALL {
+        devices.insert(*track, spec::of_document(&specs, Owner::Prescription, &id.to_string(), *track));
+    }
+    Ok(devices)
+}
+
+/// Records that a device arrived, and whether it is what was prescribed.
+///
+/// Gives what differs; nothing, and it is the device of the track from the day
+/// it was received.
+///
+/// # Errors
+/// [`StoreError::Missing`] when the prescription is not the one in force on
+/// this track on that day.
+pub async fn receive(tx: &mut Tx, access: &Access<Receipt, Create>, new: &NewReceipt) -> Result<(OwnDeviceId, Vec<Difference>)> {
+    let tracks = journey::tracks_on(tx, access, new.received_on).await?;
+    let prescription = tracks
+        .of(new.track)
+        .prescription
+        .as_ref()
+        .filter(|now| now.id == new.prescription)
+        .ok_or(StoreError::Missing)?;
+    // With several prescribed, what arrived is compared with the one it is nearest to.
+    let differs = prescription
+        .devices
+        .iter()
+        .map(|wanted| receipt_differences(new.track, wanted, &new.device.spec))
+        .min_by_key(Vec::len)
+        .ok_or(StoreError::Missing)?;
+    let id = fresh(OwnDeviceId::of);
+    let at = stamp(tx.now());
+    let specs =
+        spec::replace(tx, access.student(), Owner::OwnDevice, &id.to_string(), new.track, std::slice::from_ref(&new.device))
+            .await?;
+    let spec_id = specs.into_iter().next().ok_or(StoreError::Missing)?;
+    query(
+        "insert into own_device (id, student_id, prescription_id, spec_id, track, tag, received_on, received_by, condition, matches,
+         differs, entered_at, entered_by)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(new.prescription.to_string())
+    .bind(spec_id)
+    .bind(new.track.code().to_owned())
+    .bind(new.tag.clone())
+    .bind(new.received_on.to_string())
+    .bind(new.received_by.clone())
+    .bind(new.condition.code().to_owned())
+    .bind(flag(differs.is_empty()))
+    .bind(json(&differs))
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .execute(tx.connection())
+    .await?;
+    Ok((id, differs))
+}

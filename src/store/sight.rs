@@ -1,0 +1,161 @@
+//! How this student sees, as far as this reader may read it.
+//!
+//! Only signed evaluations count; what lies outside the reader's proofs is left
+//! out and named. The arithmetic is [`crate::care::sight`].
+
+use std::collections::BTreeMap;
+
+use sqlx::any::AnyRow;
+use sqlx::query;
+
+use super::{Result, Snapshot, spec};
+use crate::access::Access;
+use crate::access::action::{Read, Reads};
+use crate::access::resource::{Evaluation, Intake, Loans};
+use crate::care::device::DeviceSpec;
+use crate::care::sight::{AcuityRow, AtHand, AtHandAs, Evaluated, InClass, Sight, Worn};
+use crate::care::track::Eye;
+use crate::db::column::Columns;
+use crate::vision::acuity::{LogMar, Measured};
+use crate::vision::contrast::LogContrastSensitivity;
+use crate::vision::units::{Dioptres, Magnification, Metres, Millimetres};
+
+/// The proofs that a reader has for what sight is put together from.
+#[derive(Default)]
+pub struct Parts<'a> {
+    /// For evaluations; a vision teacher has it once they reached the school.
+    pub evaluation: Option<&'a Access<Evaluation, Read>>,
+    /// For the glasses in class.
+    pub intake: Option<&'a Access<Intake, Read>>,
+    /// For the devices at hand.
+    pub loans: Option<&'a Access<Loans, Read>>,
+}
+
+/// Everything known of how the student sees.
+///
+/// # Errors
+/// When the database fails.
+pub async fn of(snapshot: &mut Snapshot, parts: &Parts<'_>) -> Result<Sight> {
+    let mut sight = Sight::unknown();
+    if let Some(access) = parts.evaluation {
+        sight.evaluations = evaluations(snapshot, access).await?;
+    }
+    if let Some(access) = parts.intake {
+        sight.in_class = in_class(snapshot, access).await?;
+    }
+    if let Some(access) = parts.loans {
+        sight.devices = devices(snapshot, access).await?;
+    }
+    Ok(sight)
+}
+
+async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl Reads>) -> Result<Vec<Evaluated>> {
+    let sent_only = i64::from(access.limits().sent_only);
+    let side = access.actor().side().code().to_owned();
+    let heads = query(
+        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
+         from evaluation e where e.student_id = $1 and e.source = 'clinician' and e.state = 'signed'
+         and ($2 = 0 or e.id in (select document_id from sending where student_id = $1 and document_kind = 'evaluation' and to_side = $3))
+         order by examined_on desc, e.signed_at desc",
+    )
+    .bind(access.student().to_string())
+    .bind(sent_only)
+    .bind(side)
+    .fetch_all(snapshot.connection())
+    .await?;
+    let rows = query(
+        "select evaluation_id, eye, correction, distance_typed, distance_m, as_recorded, logmar, device_kind, device_power, device_equivalent_d
+         from acuity where student_id = $1 order by evaluation_id, position",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    let mut of_evaluation: BTreeMap<String, Vec<AcuityRow>> = BTreeMap::new();
+    for row in &rows {
+        // A row whose correction is not one of the list feeds no figure.
+        if row.parsed::<Worn>("correction").is_ok() {
+            of_evaluation.entry(row.text("evaluation_id")?).or_default().push(acuity(row)?);
+        }
+    }
+    heads
+        .iter()
+        .map(|row| {
+            let colour = row.text("colour")?;
+            Ok(Evaluated {
+                on: row.date("examined_on")?,
+                rows: of_evaluation.remove(&row.text("id")?).unwrap_or_default(),
+                better_eye: match row.text("preferred_eye")?.as_str() {
+                    "right" => Some(Eye::Right),
+                    "left" => Some(Eye::Left),
+                    _ => None,
+                },
+                contrast: row.opt_unit("contrast_log", LogContrastSensitivity::new)?,
+                colour_loss: !matches!(colour.as_str(), "" | "no_defect" | "could_not_test" | "not_tested"),
+                pupil: row.opt_unit("pupil_mm", Millimetres::new)?,
+            })
+        })
+        .collect()
+}
+
+fn acuity(row: &AnyRow) -> std::result::Result<AcuityRow, sqlx::Error> {
+    let kind = row.opt_parsed("device_kind")?;
+    let logmar = row.opt_unit("logmar", LogMar::new)?;
+    Ok(AcuityRow {
+        eye: row.parsed("eye")?,
+        worn: row.parsed("correction")?,
+        distance: row.opt_unit("distance_m", Metres::new)?,
+        distance_typed: row.text("distance_typed")?,
+        as_recorded: row.text("as_recorded")?,
+        measured: logmar.and_then(|value| Measured::new(value).ok()),
+        device: match kind {
+            Some(kind) => Some(DeviceSpec {
+                power: row.opt_unit("device_power", Magnification::new)?,
+                equivalent_power: row.opt_unit("device_equivalent_d", Dioptres::new)?,
+                ..DeviceSpec::of(kind)
+            }),
+            None => None,
+        },
+    })
+}
+
+async fn in_class(snapshot: &mut Snapshot, access: &Access<Intake, impl Reads>) -> Result<InClass> {
+    let released_only = i64::from(access.limits().released_only);
+    let row = query("select glasses from intake where student_id = $1 and ($2 = 0 or released_at is not null)")
+        .bind(access.student().to_string())
+        .bind(released_only)
+        .fetch_optional(snapshot.connection())
+        .await?;
+    Ok(match row.map(|row| row.text("glasses")).transpose()?.as_deref() {
+        Some("has_wears") => InClass::Wears,
+        Some("none" | "has_does_not_wear" | "lost") => InClass::Without,
+        _ => InClass::NotKnown,
+    })
+}
+
+/// The own devices in force, then the open loans.
+async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<AtHand>> {
+    let own = query(
+        "select d.track, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d,
+         d.lens_mm, d.stand_height_mm, d.light, d.over_glasses, d.eye
+         from own_device o join device_spec d on d.id = o.spec_id
+         where o.student_id = $1 and o.entered_in_error_at is null and (o.matches = 1 or o.verdict = 'accepted')
+         and o.id not in (select own_device_id from repair where student_id = $1 and back_on is null)
+         order by o.received_on desc",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    let lent = query(
+        "select l.track, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d,
+         d.lens_mm, d.stand_height_mm, d.light, d.over_glasses, case when l.eye in ('', 'either') then d.eye else l.eye end as eye
+         from loan l join device d on d.id = l.device_id
+         where l.student_id = $1 and l.returned_on is null order by l.lent_on desc",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    let found = own.iter().map(|row| (row, AtHandAs::Own)).chain(lent.iter().map(|row| (row, AtHandAs::Loan)));
+    found
+        .map(|(row, source)| Ok(AtHand { spec: spec::spec(row)?, track: row.parsed("track")?, source }))
+        .collect()
+}

@@ -1,0 +1,6 @@
+//! Stories by capability, told by people through pages.
+
+mod account;
+mod invitation;
+mod sign_in;
+mod steward;
