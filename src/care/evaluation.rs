@@ -555,7 +555,49 @@ pub struct Evaluation {
     pub version: i64,
 }
 
+/// An evaluation in which nothing is missing, at one version of its draft.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Complete {
+    evaluation: EvaluationId,
+    examined_on: Date,
+    version: i64,
+}
+
+impl Complete {
+    /// Which evaluation.
+    #[must_use]
+    pub const fn evaluation(self) -> EvaluationId {
+        self.evaluation
+    }
+
+    /// The day of the examination.
+    #[must_use]
+    pub const fn examined_on(self) -> Date {
+        self.examined_on
+    }
+
+    /// The version of the draft that was looked at.
+    #[must_use]
+    pub const fn version(self) -> i64 {
+        self.version
+    }
+}
+
 impl Evaluation {
+    /// The evidence that it may be signed.
+    ///
+    /// # Errors
+    /// What is missing, in words.
+    pub fn complete(&self) -> Result<Complete, Vec<&'static str>> {
+        let missing = self.missing();
+        match self.examined_on {
+            Some(examined_on) if missing.is_empty() => {
+                Ok(Complete { evaluation: self.id, examined_on, version: self.version })
+            }
+            _ => Err(missing),
+        }
+    }
+
     /// The answer for a track, if it was given.
     #[must_use]
     pub fn answer(&self, track: Track) -> Option<&TrackAnswer> {

@@ -23,6 +23,7 @@ pub mod observation;
 pub mod post;
 pub mod readiness;
 pub mod sight;
+pub mod request;
 pub mod skill;
 pub mod student;
 pub mod summary;
