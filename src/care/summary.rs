@@ -23,6 +23,7 @@ use super::skill::{Prompt, Skill};
 use super::track::Track;
 use crate::vision::skill::{Level, success_rate};
 
+pub use super::observation::Setting;
 pub use draft::draft;
 pub use told::rate_words;
 
@@ -41,14 +42,6 @@ pub const LEAST_DATES: u32 = 2;
 pub const MOST_QUOTES: usize = 8;
 
 codes! {
-    /// Where something was seen.
-    pub enum Setting {
-        Classroom = "classroom" : "classroom",
-        Home = "home" : "home",
-        Community = "community" : "community",
-        Training = "training" : "training",
-    }
-
     /// Whose words are quoted.
     pub enum Speaker {
         Student = "student" : "the student",

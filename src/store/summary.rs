@@ -350,3 +350,72 @@ pub async fn send(
     let went = sending::at_signing(tx, student, Document::Summary, &id.to_string()).await?;
     if went { Ok(()) } else { Err(StoreError::Missing) }
 }
+
+/// What has happened since a summary was sent.
+#[derive(Default)]
+pub struct Behind {
+    /// Figures of its own days that are others now: label, as sent, now.
+    pub changed: Vec<(String, String, String)>,
+    /// What is newer, in words.
+    pub newer: Vec<String>,
+}
+
+/// What of a sent summary is behind, as far as this reader may read what it was
+/// made of; none, when the consent now covers other settings than it did then,
+/// so that nothing can be compared.
+///
+/// # Errors
+/// When the database fails.
+pub async fn behind(
+    snapshot: &mut Snapshot,
+    access: &Access<Row, impl Reads>,
+    sources: &Sources,
+    summary: &Summary,
+) -> Result<Option<Behind>> {
+    let (Some(sent), Some(sent_at)) = (&summary.figures, summary.sent_at) else { return Ok(None) };
+    let (today, sent_on) = (snapshot.today(), snapshot.date_of(sent_at));
+    let scope = destination(snapshot, access).await?.scope(today);
+    if scope.left_out() != sent.left_out {
+        return Ok(None);
+    }
+    let days = (summary.track, summary.from, summary.to);
+    let (now, _) = assemble(snapshot, access, sources, &scope, days).await?;
+    let mut behind = Behind { changed: now.changed_since(sent), newer: Vec::new() };
+    let after = summary.to.tomorrow().unwrap_or(today);
+    if after <= today {
+        let later = rows::read(snapshot, access, sources, (summary.track, after, today)).await?;
+        let later_figures = draft(summary.track, after, today, &later, &scope);
+        let entries: u32 = later_figures
+            .tasks
+            .iter()
+            .filter(|task| task.setting != crate::care::summary::Setting::Training)
+            .map(|task| task.counts.entries + task.use_only)
+            .sum();
+        let counted = [(later_figures.sessions, "session"), (entries, "observation")];
+        behind.newer.extend(
+            counted
+                .into_iter()
+                .filter(|(number, _)| *number > 0)
+                .map(|(number, what)| format!("{number} {what}{} after its last day", if number == 1 { "" } else { "s" })),
+        );
+        let moved = later.devices.iter().any(|device| {
+            device.from > sent_on || device.to.is_some_and(|back| back > sent_on)
+        });
+        if moved && scope.has(Category::Devices) {
+            behind.newer.push("a device came or went since it was sent".to_owned());
+        }
+    }
+    if evaluated_since(snapshot, access, sent_at).await? {
+        behind.newer.push("an evaluation was signed since it was sent".to_owned());
+    }
+    Ok(Some(behind))
+}
+
+async fn evaluated_since(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>, at: Timestamp) -> Result<bool> {
+    let row = query("select id from evaluation where student_id = $1 and signed_at > $2 and state <> 'entered_in_error' limit 1")
+        .bind(access.student().to_string())
+        .bind(stamp(at))
+        .fetch_optional(snapshot.connection())
+        .await?;
+    Ok(row.is_some())
+}

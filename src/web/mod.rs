@@ -15,6 +15,7 @@ pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
+pub mod review;
 pub mod routes;
 pub mod safety;
 pub mod sign_in;
@@ -63,7 +64,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = overview::routes(routes);
     let routes = safety::routes(routes);
     let routes = thread::routes(routes);
-    summaries::routes(routes)
+    let routes = summaries::routes(routes);
+    review::routes(routes)
 }
 
 /// The whole service.

@@ -19,6 +19,7 @@ use crate::care::device::DeviceSpec;
 use crate::care::device_words;
 use crate::care::ids::SessionId;
 use crate::care::summary::{DeviceRow, ExerciseRow, ObservationRow, Rows, SessionRow, Setting, Speaker};
+use crate::care::task::TaskCode;
 use crate::care::track::{Eye, Track};
 use crate::db::column::{Columns, stamp};
 use crate::store::{Result, Snapshot, spec};
@@ -219,7 +220,7 @@ async fn exercises(
 async fn observations(snapshot: &mut Snapshot, (student, from, to): Days<'_>) -> Result<Vec<ObservationRow>> {
     let locked_since = stamp(snapshot.now().checked_sub(LOCK).unwrap_or(Timestamp::MIN));
     let rows = query(
-        "select o.setting, o.seen_on, coalesce(t.name, o.what) as task, coalesce(t.track, l.track, w.track) as track, o.loan_id,
+        "select o.setting, o.seen_on, t.name as task, o.what, coalesce(t.track, l.track, w.track) as track, o.loan_id,
          o.own_device_id, o.device_out, o.non_use_reason, o.distance_m, o.x_height_mm, o.contrast, o.correct, o.tried, o.graded,
          o.help, o.comfort, o.note, o.informant, a.role, cast(case when o.entered_at <= $4 then 1 else 0 end as bigint) as locked
          from observation o join account a on a.id = o.entered_by
@@ -245,12 +246,17 @@ fn observation(row: &AnyRow) -> std::result::Result<ObservationRow, sqlx::Error>
         _ => Speaker::VisionTeacher,
     };
     let note = row.text("note")?;
+    let (what, named) = (row.text("what")?, row.opt_text("task")?);
+    let kind: Option<TaskCode> = what.parse().ok();
+    // Without a task or a device of the record, the kind of thing says the track.
+    let track = row.opt_parsed("track")?.or_else(|| kind.map(TaskCode::usual_track));
+    let task = named.unwrap_or_else(|| kind.map_or(what, |kind| kind.words().to_owned()));
     let told = by == Speaker::VisionTeacher && !informant.is_empty() && !note.is_empty();
     Ok(ObservationRow {
         on: row.date("seen_on")?,
         setting: row.parsed("setting")?,
-        task: row.text("task")?,
-        track: row.opt_parsed("track")?,
+        task,
+        track,
         device: device_key(row)?,
         device_out: row.text("device_out")?,
         non_use_reason: row.text("non_use_reason")?,
