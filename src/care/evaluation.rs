@@ -231,6 +231,27 @@ codes! {
         None = "none" : "no device",
         NotLookedAt = "not_looked_at" : "not looked at this time",
     }
+
+    /// A section of an evaluation, in the order of an examination.
+    pub enum Section {
+        Exam = "exam" : "day and place",
+        Acuity = "acuity" : "acuity",
+        Refraction = "refraction" : "refraction",
+        Sight = "sight" : "contrast, field, colour and glare",
+        Eyes = "eyes" : "eyes and diagnosis",
+        Advice = "advice" : "light, seat and other advice",
+        Distance = "distance" : "answer for the distance track",
+        Near = "near" : "answer for the near track",
+    }
+}
+
+impl Section {
+    /// The section after this one; none after the last.
+    #[must_use]
+    pub fn next(self) -> Option<Self> {
+        let place = Self::ALL.iter().position(|one| *one == self)?;
+        Self::ALL.get(place + 1).copied()
+    }
 }
 
 impl Glare {

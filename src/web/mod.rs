@@ -9,6 +9,7 @@ pub mod check;
 pub mod confirm;
 pub mod device_fields;
 pub mod error;
+pub mod evaluation;
 pub mod form;
 pub mod help;
 pub mod overview;
@@ -64,6 +65,7 @@ pub fn routes(app: &App) -> Routes {
     let routes = overview::routes(routes);
     let routes = safety::routes(routes);
     let routes = thread::routes(routes);
+    let routes = evaluation::routes(routes);
     let routes = summaries::routes(routes);
     review::routes(routes)
 }
