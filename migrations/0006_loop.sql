@@ -70,7 +70,9 @@ create table prescription (
     left_add_d double precision,
     left_prism_d double precision,
     left_prism_base text not null default '',
-    -- Which unusual values of each eye were confirmed as right.
+    -- Each lens as typed, and which unusual values of it were confirmed as right.
+    right_typed text not null default '',
+    left_typed text not null default '',
     right_confirmed text not null default '',
     left_confirmed text not null default '',
     -- The form as it was typed, field by field, as JSON.

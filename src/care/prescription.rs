@@ -11,12 +11,10 @@ use jiff::{Timestamp, ToSpan};
 
 use super::caution::Caution;
 use super::codes::codes;
-use super::evaluation::PrismBase;
+use super::evaluation::Refraction;
 use super::ids::{DecisionId, EvaluationId, PrescriptionId};
 use super::named_device::NamedDevice;
 use super::track::Track;
-use crate::vision::refraction::Lens;
-use crate::vision::units::Dioptres;
 
 /// Months after which a prescription runs out unless another day is written.
 /// Source: common practice; a state's law may say otherwise.
@@ -33,26 +31,13 @@ codes! {
     }
 }
 
-/// The lens for one eye.
-#[derive(Debug, Clone, PartialEq)]
-pub struct EyeLens {
-    /// Sphere, cylinder and axis.
-    pub lens: Lens,
-    /// The addition for near.
-    pub add: Option<Dioptres>,
-    /// Prism dioptres, and where the base points.
-    pub prism: Option<(f64, PrismBase)>,
-    /// Which unusual values were confirmed as right; empty, none was unusual.
-    pub confirmed: String,
-}
-
 /// What a prescription says.
 #[derive(Clone, Default, PartialEq)]
 pub struct Contents {
     /// The lens for the right eye.
-    pub right: Option<EyeLens>,
+    pub right: Option<Refraction>,
     /// The lens for the left eye.
-    pub left: Option<EyeLens>,
+    pub left: Option<Refraction>,
     /// About the lenses: tint, material, frame.
     pub lens_note: String,
     /// The devices of each track.

@@ -17,11 +17,11 @@ use super::spec::{self, OfDocuments, Owner};
 use super::{Result, Snapshot, StoreError, Tx, met, reach};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Reads, Sign};
-use crate::access::resource::{Evaluation, Prescription as Row};
-use crate::care::evaluation::PrismBase;
+use crate::access::resource::Prescription as Row;
+use crate::care::evaluation::{PrismBase, Refraction};
 use crate::care::gates::MayFinalise;
 use crate::care::ids::{AccountId, DecisionId, EvaluationId, PrescriptionId};
-use crate::care::prescription::{Contents, EyeLens, Prescription};
+use crate::care::prescription::{Contents, Prescription};
 use crate::care::track::Track;
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, json, stamp};
@@ -37,6 +37,7 @@ struct EyeColumns {
     add: &'static str,
     prism: &'static str,
     base: &'static str,
+    typed: &'static str,
     confirmed: &'static str,
 }
 
@@ -47,6 +48,7 @@ const RIGHT: EyeColumns = EyeColumns {
     add: "right_add_d",
     prism: "right_prism_d",
     base: "right_prism_base",
+    typed: "right_typed",
     confirmed: "right_confirmed",
 };
 
@@ -57,18 +59,21 @@ const LEFT: EyeColumns = EyeColumns {
     add: "left_add_d",
     prism: "left_prism_d",
     base: "left_prism_base",
+    typed: "left_typed",
     confirmed: "left_confirmed",
 };
 
-fn eye(row: &AnyRow, columns: &EyeColumns) -> std::result::Result<Option<EyeLens>, sqlx::Error> {
+fn eye(row: &AnyRow, columns: &EyeColumns) -> std::result::Result<Option<Refraction>, sqlx::Error> {
     let Some(sphere) = row.opt_unit(columns.sphere, Dioptres::new)? else { return Ok(None) };
     let cylinder = row.opt_unit(columns.cylinder, Dioptres::new)?.unwrap_or(Dioptres::literal(0.0));
     let axis = row.opt_whole(columns.axis)?.and_then(|axis| Axis::new(whole(axis)).ok());
     let base: Option<PrismBase> = row.opt_parsed(columns.base)?;
-    Ok(Some(EyeLens {
+    Ok(Some(Refraction {
         lens: Lens { sphere, cylinder, axis: axis.unwrap_or(Axis::literal(180.0)) },
         add: row.opt_unit(columns.add, Dioptres::new)?,
         prism: row.opt_number(columns.prism)?.zip(base),
+        method: None,
+        typed: row.text(columns.typed)?,
         confirmed: row.text(columns.confirmed)?,
     }))
 }
@@ -126,8 +131,8 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> 
     let specs = spec::of_student(snapshot, access.student()).await?;
     let rows = query(
         "select p.id, p.number, p.state, p.evaluation_id, p.decision_id, p.right_sphere_d, p.right_cylinder_d, p.right_axis_deg,
-         p.right_add_d, p.right_prism_d, p.right_prism_base, p.right_confirmed, p.left_sphere_d, p.left_cylinder_d, p.left_axis_deg,
-         p.left_add_d, p.left_prism_d, p.left_prism_base, p.left_confirmed, p.entry, p.lens_note, p.limits, p.lighting, p.seating,
+         p.right_add_d, p.right_prism_d, p.right_prism_base, p.right_typed, p.right_confirmed, p.left_sphere_d, p.left_cylinder_d, p.left_axis_deg,
+         p.left_add_d, p.left_prism_d, p.left_prism_base, p.left_typed, p.left_confirmed, p.entry, p.lens_note, p.limits, p.lighting, p.seating,
          p.no_summary_reason, p.written_on, p.review_on, p.expires_on, p.prescriber_line, p.created_by, p.signed_at, p.version,
          a.name as by_name
          from prescription p join account a on a.id = p.created_by
@@ -238,21 +243,22 @@ async fn write(
     version: i64,
 ) -> Result<()> {
     let (right, left) = (contents.right.as_ref(), contents.left.as_ref());
-    let sphere = |eye: Option<&EyeLens>| eye.map(|eye| eye.lens.sphere.get());
-    let cylinder = |eye: Option<&EyeLens>| eye.map(|eye| eye.lens.cylinder.get());
-    let axis = |eye: Option<&EyeLens>| eye.and_then(|eye| degrees(&eye.lens));
-    let add = |eye: Option<&EyeLens>| eye.and_then(|eye| eye.add).map(Dioptres::get);
-    let prism = |eye: Option<&EyeLens>| eye.and_then(|eye| eye.prism).map(|(power, _)| power);
-    let base = |eye: Option<&EyeLens>| {
+    let sphere = |eye: Option<&Refraction>| eye.map(|eye| eye.lens.sphere.get());
+    let cylinder = |eye: Option<&Refraction>| eye.map(|eye| eye.lens.cylinder.get());
+    let axis = |eye: Option<&Refraction>| eye.and_then(|eye| degrees(&eye.lens));
+    let add = |eye: Option<&Refraction>| eye.and_then(|eye| eye.add).map(Dioptres::get);
+    let prism = |eye: Option<&Refraction>| eye.and_then(|eye| eye.prism).map(|(power, _)| power);
+    let base = |eye: Option<&Refraction>| {
         eye.and_then(|eye| eye.prism).map_or("", |(_, base)| base.code()).to_owned()
     };
-    let confirmed = |eye: Option<&EyeLens>| eye.map(|eye| eye.confirmed.clone()).unwrap_or_default();
+    let typed = |eye: Option<&Refraction>| eye.map(|eye| eye.typed.clone()).unwrap_or_default();
+    let confirmed = |eye: Option<&Refraction>| eye.map(|eye| eye.confirmed.clone()).unwrap_or_default();
     let done = query(
         "update prescription set right_sphere_d = $1, right_cylinder_d = $2, right_axis_deg = $3, right_add_d = $4, right_prism_d = $5,
          right_prism_base = $6, right_confirmed = $7, left_sphere_d = $8, left_cylinder_d = $9, left_axis_deg = $10, left_add_d = $11,
          left_prism_d = $12, left_prism_base = $13, left_confirmed = $14, entry = $15, lens_note = $16, limits = $17, lighting = $18,
-         seating = $19, no_summary_reason = $20, review_on = $21, expires_on = $22, version = version + 1
-         where id = $23 and student_id = $24 and state = 'draft' and version = $25",
+         seating = $19, no_summary_reason = $20, review_on = $21, expires_on = $22, right_typed = $23, left_typed = $24,
+         version = version + 1 where id = $25 and student_id = $26 and state = 'draft' and version = $27",
     )
     .bind(sphere(right))
     .bind(cylinder(right))
@@ -276,6 +282,8 @@ async fn write(
     .bind(contents.no_summary_reason.clone())
     .bind(contents.review_on.map(|day| day.to_string()))
     .bind(contents.expires_on.map(|day| day.to_string()))
+    .bind(typed(right))
+    .bind(typed(left))
     .bind(id.to_string())
     .bind(student)
     .bind(version)
@@ -344,73 +352,3 @@ pub async fn prescriber_line(snapshot: &mut Snapshot, access: &Access<Row, impl 
         format!("{}, {credential}{clinic}. Licence: {licence}", account.name)
     }))
 }
-
-/// What a new draft starts from, besides its devices.
-#[derive(Default)]
-pub struct FromEvaluation {
-    /// The newest signed evaluation.
-    pub evaluation: Option<EvaluationId>,
-    /// Lens, addition and prism of the right eye.
-    pub right: Option<EyeLens>,
-    /// Those of the left eye.
-    pub left: Option<EyeLens>,
-    /// Lighting advice.
-    pub lighting: String,
-    /// Seating advice.
-    pub seating: String,
-    /// When the next evaluation is due.
-    pub next_due_on: Option<Date>,
-}
-
-/// The newest signed evaluation, as far as a prescription starts from it.
-///
-/// # Errors
-/// When the database fails.
-pub async fn from_evaluation(
-    snapshot: &mut Snapshot,
-    access: &Access<Evaluation, impl Reads>,
-) -> Result<FromEvaluation> {
-    let row = query(
-        "select id, lighting_advice, seating_advice, next_due_on from evaluation
-         where student_id = $1 and signed_at is not null and state in ('signed', 'confirmed')
-         order by examined_on desc, signed_at desc limit 1",
-    )
-    .bind(access.student().to_string())
-    .fetch_optional(snapshot.connection())
-    .await?;
-    let Some(row) = row else { return Ok(FromEvaluation::default()) };
-    let id = row.text("id")?;
-    let mut found = FromEvaluation {
-        evaluation: row.opt_parsed("id")?,
-        lighting: row.text("lighting_advice")?,
-        seating: row.text("seating_advice")?,
-        next_due_on: row.opt_date("next_due_on")?,
-        ..FromEvaluation::default()
-    };
-    let rows = query(
-        "select eye, sphere_d, cylinder_d, axis_deg, add_d, prism_d, prism_base, '' as confirmed from refraction
-         where evaluation_id = $1 and student_id = $2",
-    )
-    .bind(id)
-    .bind(access.student().to_string())
-    .fetch_all(snapshot.connection())
-    .await?;
-    for row in &rows {
-        let lens = eye(row, &FOUND)?;
-        match row.text("eye")?.as_str() {
-            "right" => found.right = lens,
-            _ => found.left = lens,
-        }
-    }
-    Ok(found)
-}
-
-const FOUND: EyeColumns = EyeColumns {
-    sphere: "sphere_d",
-    cylinder: "cylinder_d",
-    axis: "axis_deg",
-    add: "add_d",
-    prism: "prism_d",
-    base: "prism_base",
-    confirmed: "confirmed",
-};

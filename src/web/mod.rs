@@ -16,6 +16,7 @@ pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
+pub mod prescription;
 pub mod review;
 pub mod routes;
 pub mod safety;
@@ -67,7 +68,8 @@ pub fn routes(app: &App) -> Routes {
     let routes = thread::routes(routes);
     let routes = evaluation::routes(routes);
     let routes = summaries::routes(routes);
-    review::routes(routes)
+    let routes = review::routes(routes);
+    prescription::routes(routes)
 }
 
 /// The whole service.

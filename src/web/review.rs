@@ -12,6 +12,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
 use super::error::Result;
+use super::evaluation::view::{acuity_how, acuity_table};
 use super::form::{Entry, FormView};
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
@@ -55,6 +56,7 @@ struct ReviewPage {
     sent: Option<SentPart>,
     earlier: Vec<(String, String)>,
     acuities: part::Table,
+    acuities_how: Option<part::How>,
     questions: Vec<(String, String)>,
     decisions: Vec<DecisionView>,
     finalising: String,
@@ -182,6 +184,7 @@ async fn build(
     let mut snapshot = app.store.snapshot().await?;
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);
+    let (acuities, acuities_how) = acuities(&mut snapshot, evaluations.as_ref()).await?;
     let mut page = ReviewPage {
         shell: shell_about(context, visit, format!("Review, {} track", track.words())),
         nav: nav(visit, track),
@@ -190,7 +193,8 @@ async fn build(
         unreadable: summaries.is_none(),
         sent: None,
         earlier: Vec::new(),
-        acuities: acuities(&mut snapshot, evaluations.as_ref(), context).await?,
+        acuities,
+        acuities_how,
         questions: questions(&mut snapshot, thread.as_ref(), app).await?,
         decisions: Vec::new(),
         finalising: finalising(now, visit),
@@ -309,29 +313,16 @@ fn behind_part(behind: Behind) -> BehindPart {
 async fn acuities(
     snapshot: &mut Snapshot,
     access: Option<&Access<Evaluation, Read>>,
-    context: &Context,
-) -> Result<part::Table> {
-    let mut table = part::table("Acuities as they stand")
-        .note("Of each eye and correction, those of its newest signed evaluation.")
-        .column("Eye and correction")
-        .column("As written")
-        .number("logMAR")
-        .column("Test distance")
-        .column("Examined")
-        .none("No signed evaluation with an acuity.");
-    let Some(access) = access else { return Ok(table) };
-    for row in evaluation::newest_acuities(snapshot, access).await? {
-        let measured = &row.row;
-        let device = measured.device.as_ref().map(|device| format!(" ({})", device.kind.words())).unwrap_or_default();
-        table.push([
-            words::capital(&format!("{}, {}{device}", measured.eye.words(), measured.correction.words())),
-            measured.as_recorded.clone(),
-            measured.finding.logmar().map_or_else(|| "no figure".to_owned(), |logmar| format!("{:.2}", logmar.get())),
-            with_typed(&measured.distance.typed, &words::distance(measured.distance.value, context)),
-            row.examined_on.map_or_else(String::new, words::date),
-        ]);
-    }
-    Ok(table)
+) -> Result<(part::Table, Option<part::How>)> {
+    let rows = match access {
+        Some(access) => evaluation::newest_acuities(snapshot, access).await?,
+        None => Vec::new(),
+    };
+    let shown: Vec<_> = rows.iter().collect();
+    let measured: Vec<_> = rows.iter().map(|row| &row.row).collect();
+    let table = acuity_table("Acuities as they stand", &shown)
+        .note("Of each eye, correction and device, those of its newest signed evaluation.");
+    Ok((table, acuity_how(&measured)))
 }
 
 /// Open questions to the clinician in the thread.
