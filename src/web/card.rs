@@ -202,7 +202,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
         (visit.at("/card/edit"), words)
     });
     let page = CardPage {
-        shell: shell_about(&context, &visit, format!("Classroom card for {name}")),
+        shell: shell_about(&context, &visit, "Classroom card"),
         sheet: released.map(|edition| sheet(&context, &name, edition, &kinds, paused)),
         nothing: match visit.role() {
             Some(Role::VisionTeacher) => "No card is released yet. The class sees it once you release it.",
@@ -240,7 +240,7 @@ async fn print(State(app): State<App>, context: Context, visit: Visit, access: A
     let paused = paused(&mut snapshot, &visit).await?;
     let name = called(&mut snapshot, &visit).await?;
     let sheet = sheet(&context, &name, &edition, &kinds, paused);
-    let shell = shell_about(&context, &visit, format!("Classroom card for {name}, for printing"));
+    let shell = shell_about(&context, &visit, "Classroom card, for printing");
     Ok(Page(PrintPage { shell, sheet, back: visit.at("/card") }).into_response())
 }
 

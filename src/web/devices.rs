@@ -108,7 +108,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         parts.push(page.part(&shown.journey, &loans, &own));
     }
     let page = DevicesPage {
-        shell: shell_about(&context, &visit, format!("Devices of {}", visit.name())),
+        shell: shell_about(&context, &visit, "Devices"),
         tracks: parts,
         cautions: heeded(&kinds, Occasion::Loan),
         training: if visit.may::<Training, Read>() { visit.at("/training") } else { String::new() },

@@ -117,9 +117,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             progress: progress(&of_track, &devices),
         });
     }
-    let mut shell = shell_about(&context, &visit, format!("Training of {}", visit.name()));
+    let mut shell = shell_about(&context, &visit, "Training");
     if not_paused(&pauses, today, None).is_err() {
-        shell.title = format!("Training of {} (paused)", visit.name());
+        shell.title = shell.title.replacen("Training", "Training (paused)", 1);
     }
     let kinds = in_hand.iter().map(|device| device.kind).collect();
     let page = TrainingPage {
