@@ -28,6 +28,7 @@ use super::words;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{Consents, Identity, Intake, Team, VisualTasks};
+use crate::care::student::Student;
 use crate::care::intake::{self as care, Change, Period, Plan, PlanType, Step, changes};
 use crate::store::{Audit, intake, student, task};
 
@@ -255,7 +256,7 @@ async fn step_page(
             let mut snapshot = app.store.snapshot().await?;
             let student = student::identity(&mut snapshot, &access).await?;
             let form = FormView::filled(&context, identity::entry_of(&student)).at_version(student.version);
-            Ok(Page(student_step(&context, &visit, &known, form)).into_response())
+            Ok(Page(student_step(&context, &visit, &known, &student, form)).into_response())
         }
         Step::Eyes => {
             let entry = eyes::entry_of(&known.eyes).with("was", fingerprint(&known.eyes.told()));
@@ -276,12 +277,12 @@ async fn step_page(
     }
 }
 
-fn student_step(context: &Context, visit: &Visit, known: &Known, form: FormView) -> StudentStep {
+fn student_step(context: &Context, visit: &Visit, known: &Known, student: &Student, form: FormView) -> StudentStep {
     StudentStep {
         shell: shell_about(context, visit, "Intake: student").of_form(&form),
         frame: frame(visit, known, Step::Student),
         form,
-        lists: Lists::new(),
+        lists: Lists::new(&student.print_format),
         action: address(visit, Step::Student),
     }
 }
@@ -424,7 +425,8 @@ async fn save(
                 Ok(response) => Ok(response),
                 Err(faults) => {
                     let form = FormView::again(&context, &posted, faults);
-                    Ok(Again(student_step(&context, &visit, &now, form)).into_response())
+                    let student = student::identity(&mut app.store.snapshot().await?, &identity).await?;
+                    Ok(Again(student_step(&context, &visit, &now, &student, form)).into_response())
                 }
             }
         }
@@ -658,7 +660,7 @@ async fn page(
     .into_response())
 }
 
-fn student_facts(student: &crate::care::student::Student, today: jiff::civil::Date) -> Vec<(String, String)> {
+fn student_facts(student: &Student, today: jiff::civil::Date) -> Vec<(String, String)> {
     let born = format!("{}, {} years old", words::date(student.birth_date), student.age_on(today));
     let interpreter = if student.interpreter { "needed" } else { "not needed" };
     [
