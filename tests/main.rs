@@ -10,6 +10,7 @@ mod layers;
 mod page;
 mod pages;
 mod people;
+mod record;
 mod rules;
 mod vision;
 mod world;
