@@ -197,9 +197,10 @@ fn through_device(check: &mut Check<'_>, correction: Option<Correction>) -> Opti
     })
 }
 
-/// A message of the pure layers as a sentence of its own.
+/// A message of the pure layers as sentences of its own.
 pub(super) fn sentence(message: &str) -> String {
-    let message = capital(message);
+    let parts: Vec<String> = message.split("? ").map(capital).collect();
+    let message = parts.join("? ");
     if message.ends_with(['.', '?']) { message } else { format!("{message}.") }
 }
 
