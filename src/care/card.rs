@@ -38,6 +38,19 @@ impl Figures {
         *self == Self::default()
     }
 
+    /// Whether both say the same, but for the last bits that a number can lose
+    /// on its way through text.
+    #[must_use]
+    pub fn same(&self, other: &Self) -> bool {
+        let all = |one: &Self| {
+            [one.size_mm, one.usual_m, one.seat_m, one.letter_mm, one.with_device_seat_m, one.with_device_letter_mm]
+        };
+        all(self).into_iter().zip(all(other)).all(|pair| match pair {
+            (Some(one), Some(other)) => (one - other).abs() <= 1e-9 * one.abs().max(1.0),
+            (one, other) => one.is_none() && other.is_none(),
+        })
+    }
+
     /// The line in words, "within 2.6 m, or small letters 7 cm tall": seats
     /// rounded down, letters up. None where the card has no such number.
     #[must_use]
@@ -178,6 +191,16 @@ mod tests {
         let read: Figures = serde_json::from_str("{\"seat_m\": 2.6}").expect("missing numbers are none");
         assert_eq!(read, Figures { seat_m: Some(2.6), ..Figures::default() });
         assert!(!read.is_empty() && Figures::default().is_empty());
+    }
+
+    #[test]
+    fn figures_are_the_same_after_a_way_through_text() {
+        let figures = Figures { seat_m: Some(1.497_321_987_654_321_7), letter_mm: Some(119.3 / 0.7), ..Figures::default() };
+        let text = serde_json::to_string(&figures).expect("numbers");
+        let read: Figures = serde_json::from_str(&text).expect("numbers");
+        assert!(figures.same(&read));
+        assert!(!figures.same(&Figures { seat_m: Some(1.5), ..figures }));
+        assert!(!figures.same(&Figures { usual_m: Some(5.0), ..figures }));
     }
 
     #[test]

@@ -214,7 +214,7 @@ impl Eyes {
     /// Every field as people read it, in the order of the form.
     #[must_use]
     pub fn told(&self) -> Vec<(&'static str, String)> {
-        let date = |date: Option<Date>| date.map_or(String::new(), |date| date.to_string());
+        let date = |date: Option<Date>| date.map_or(String::new(), |date| date.strftime("%-d %B %Y").to_string());
         let number = |number: Option<i64>, unit: &str| number.map_or(String::new(), |n| format!("{n} {unit}"));
         vec![
             ("Who asked", self.referral_source.map_or("", ReferralSource::words).to_owned()),

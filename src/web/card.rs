@@ -86,10 +86,10 @@ fn sheet(context: &Context, name: &str, edition: &Edition, kinds: &Cautioned, pa
         ("Breaks", wording.rest.clone()),
         ("Tests", wording.tests.clone()),
         ("Call", wording.call.clone()),
-        ("Look again", wording.review_on.map(words::date).unwrap_or_default()),
+        ("Review", wording.review_on.map(words::date).unwrap_or_default()),
     ];
     let units = words::units(context);
-    let numbers: Vec<_> = [("Seat and print", false), ("With the device", true)]
+    let numbers: Vec<_> = [("Seat, print", false), ("With device", true)]
         .into_iter()
         .filter_map(|(label, with_device)| Some((label, edition.figures.words(with_device, units)?)))
         .collect();
@@ -377,9 +377,9 @@ fn entry_of(wording: &Wording, at_home: &str) -> Entry {
         .with("try_at_home", at_home)
 }
 
-/// What a first draft starts from: the computed line, the print format, the
-/// device in hand and the writer's own name to call.
-async fn first_draft(snapshot: &mut Snapshot, visit: &Visit, rooms: &[Room], units: Units) -> Result<Entry> {
+/// What a first draft starts from besides the computed numbers: their room, the
+/// print format, the device in hand and the writer's own name to call.
+async fn first_draft(snapshot: &mut Snapshot, visit: &Visit, rooms: &[Room]) -> Result<Entry> {
     let mut wording = Wording {
         device_when: "The student chooses when.".to_owned(),
         tests: "Enlarged, with extra time.".to_owned(),
@@ -390,9 +390,6 @@ async fn first_draft(snapshot: &mut Snapshot, visit: &Visit, rooms: &[Room], uni
     let first = rooms.iter().find(|room| !room.words.is_empty());
     if let Some(room) = first {
         wording.seat = format!("{}, facing the board.", room.name);
-        if let Some(line) = room.figures.words(false, units) {
-            wording.letters = format!("{}.", words::capital(&line));
-        }
     }
     if let Some(access) = visit.open_if::<Glimpse, Read>().await? {
         wording.print_size = student::glimpse(snapshot, &access).await?.print_format;
@@ -436,7 +433,7 @@ async fn build_edit(
                     if edition.released_at.is_none() { form.at_version(edition.version) } else { form }
                 }
                 None => {
-                    let entry = first_draft(&mut snapshot, visit, &rooms, words::units(context)).await?;
+                    let entry = first_draft(&mut snapshot, visit, &rooms).await?;
                     FormView::filled(context, entry.with("room", default_room))
                 }
             }
@@ -628,7 +625,7 @@ async fn preview(
             .find(|one| one.released_at.is_none())
             .map(|one| one.words)
             .unwrap_or_default(),
-        changed: !draft.figures.is_empty() && !rooms.iter().any(|room| room.figures == draft.figures),
+        changed: !draft.figures.is_empty() && !rooms.iter().any(|room| room.figures.same(&draft.figures)),
         long: characters > ONE_SIDE,
         sheet,
         form: FormView::blank(&context).at_version(draft.version),

@@ -246,7 +246,7 @@ fn consent_page(app: &App, context: &Context, visit: &Visit, listed: &Listed, fo
         ("Direction".to_owned(), words::capital(consent.direction.words())),
         ("From".to_owned(), consent.from.name().to_owned()),
         ("To".to_owned(), consent.to.name().to_owned()),
-        ("Covers".to_owned(), words::list(&covers)),
+        ("Covers".to_owned(), covers.join("; ")),
         ("What for".to_owned(), consent.purpose.clone()),
         ("First day".to_owned(), words::date(consent.start)),
         ("Last day".to_owned(), consent.end.map_or_else(|| "until withdrawn".to_owned(), words::date)),

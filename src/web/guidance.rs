@@ -12,7 +12,8 @@ use super::visit::Visit;
 use super::words;
 use crate::access::action::Read;
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans};
-use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used, Worn};
+use crate::care::evaluation::Correction;
+use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
 use crate::care::task::{Seat, VisualTask};
 use crate::care::track::{Eye, Track};
 use crate::store;
@@ -39,7 +40,7 @@ pub struct Known {
     pub table: MarkerTable,
     /// Whether the reader gets plain words without clinical figures.
     pub plain: bool,
-    /// Whether the reader may read evaluations at all.
+    /// Whether nothing that was signed is kept from the reader.
     pub evaluations: bool,
 }
 
@@ -73,9 +74,16 @@ pub struct RoomSeen {
 /// When the database fails.
 pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
     let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
-    let evaluation = visit.open_if::<Evaluation, Read>().await?;
-    let intake = visit.open_if::<Intake, Read>().await?;
-    let loans = visit.open_if::<Loans, Read>().await?;
+    let there_is = store::sight::there_is(&mut app.store.snapshot().await?, &access).await?;
+    let (mut evaluation, mut intake, mut loans) = (None, None, None);
+    if there_is.evaluation {
+        evaluation = visit.open_if::<Evaluation, Read>().await?;
+        // Which glasses are worn in class matters only beside an acuity.
+        intake = visit.open_if::<Intake, Read>().await?;
+    }
+    if there_is.device {
+        loans = visit.open_if::<Loans, Read>().await?;
+    }
     let mut snapshot = app.store.snapshot().await?;
     let parts = store::sight::Parts {
         evaluation: evaluation.as_ref(),
@@ -87,7 +95,7 @@ pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
         goals: Goals::default(),
         table: MarkerTable::default(),
         plain: access.limits().plain_words,
-        evaluations: evaluation.is_some(),
+        evaluations: !there_is.evaluation || evaluation.is_some(),
     }))
 }
 
@@ -129,7 +137,11 @@ impl Known {
                     "{:.2} logMAR: the small letters are seen {:.1} minutes of arc tall{}.",
                     letter.working_demand().get(),
                     letter.height.get(),
-                    if letter.obliquity.get() < 0.5 { String::new() } else { format!(", {:.0}\u{b0} from the side", letter.obliquity.get()) },
+                    if letter.obliquity.get() < 0.5 {
+                        String::new()
+                    } else {
+                        format!(" and {:.1} wide, {:.0}\u{b0} from the side", letter.width.get(), letter.obliquity.get())
+                    },
                 ),
             });
         }
@@ -151,7 +163,10 @@ impl Known {
                 self.telescope(&mut seen, device, far, context);
             }
         }
-        seen.how.insert(0, account);
+        // To a family the account says something only beside an answer.
+        if !self.plain || unaided.is_ok() {
+            seen.how.insert(0, account);
+        }
         seen
     }
 
@@ -239,6 +254,12 @@ impl Known {
         }
         if let Some((aside, _)) = seat.filter(|_| task.what.own_distance.is_none()).and_then(|seat| seat.what.aside.as_ref()) {
             account = account.input("To the side", &super::task::typed_length(&aside.typed, words::distance(aside.value, context)));
+        }
+        if let Some(width) = seat
+            .filter(|_| task.what.own_distance.is_none() && sight::on_the_board(task))
+            .and_then(|seat| seat.what.board_width.as_ref())
+        {
+            account = account.input("Board width", &super::task::typed_length(&width.typed, words::distance(width.value, context)));
         }
         if self.plain {
             return account;
@@ -421,11 +442,19 @@ fn shape(verdict: Verdict) -> &'static str {
 
 fn basis_words(used: &Used) -> String {
     match used.acuity.basis {
-        Basis::BetterEye => format!("the better eye alone, {}, {}", used.eye.words(), used.worn.words()),
-        Basis::AtBest => format!("at best, from the power and the {} {}", used.eye.words(), used.worn.words()),
-        Basis::NearRow if used.worn == Worn::Best => "a near row with best correction, not what is worn in class".to_owned(),
-        Basis::NearRow => format!("a near row, {}, {}", used.eye.words(), used.worn.words()),
+        Basis::BetterEye => format!("the better eye alone, {}, {}", used.eye.words(), worn(used)),
+        Basis::AtBest => format!("at best, from the power and the {} {}", used.eye.words(), worn(used)),
+        Basis::NearRow if used.worn == Correction::BestCorrection => "a near row with best correction, not what is worn in class".to_owned(),
+        Basis::NearRow => format!("a near row, {}, {}", used.eye.words(), worn(used)),
         basis => basis.to_string(),
+    }
+}
+
+/// What was worn, for the middle of a sentence.
+fn worn(used: &Used) -> &'static str {
+    match used.worn {
+        Correction::None => "without glasses",
+        worn => worn.words(),
     }
 }
 
@@ -438,7 +467,7 @@ fn used_words(used: &Used) -> String {
         used.acuity.acuity.get(),
         used.as_recorded,
         used.at,
-        used.worn.words(),
+        worn(used),
         words::date(used.on),
     )
 }

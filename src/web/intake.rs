@@ -153,15 +153,43 @@ fn after(step: Step) -> Option<Step> {
     Step::ALL.get(place + 1).copied()
 }
 
-fn progress(visit: &Visit, known: &care::Intake, now: Option<Step>) -> Steps {
+/// An intake as the pages of its steps need it: what it says, and what the
+/// records that its other steps lead to hold by now.
+struct Known {
+    intake: care::Intake,
+    /// Whether at least one task is listed.
+    tasks: bool,
+    /// Whether both directions of consent are in force.
+    consented: bool,
+    /// Who is waited for, when not.
+    waiting: String,
+}
+
+impl std::ops::Deref for Known {
+    type Target = care::Intake;
+
+    fn deref(&self) -> &care::Intake {
+        &self.intake
+    }
+}
+
+fn progress(visit: &Visit, known: &Known, now: Option<Step>) -> Steps {
     Step::ALL.iter().fold(steps(), |list, step| {
         let words = words::capital(step.words());
-        // The record itself was opened by the first step.
-        let done = *step == Step::Student || known.done.contains(step);
+        let done = match step {
+            // The record itself was opened by the first step.
+            Step::Student => true,
+            // What is there counts, not that somebody passed by.
+            Step::Tasks => known.tasks,
+            Step::Consent => known.consented,
+            Step::Eyes | Step::School | Step::People => known.done.contains(step),
+        };
         let list = if Some(*step) == now {
             list.now(&words)
         } else if done {
             list.done(&words)
+        } else if *step == Step::Consent && known.done.contains(step) {
+            list.waiting(&words).note(&known.waiting)
         } else {
             list.later(&words)
         };
@@ -169,7 +197,7 @@ fn progress(visit: &Visit, known: &care::Intake, now: Option<Step>) -> Steps {
     })
 }
 
-fn frame(visit: &Visit, known: &care::Intake, step: Step) -> Frame {
+fn frame(visit: &Visit, known: &Known, step: Step) -> Frame {
     Frame {
         steps: progress(visit, known, Some(step)),
         released: known.released_at.is_some(),
@@ -191,9 +219,26 @@ fn fingerprint(told: &[(&'static str, String)]) -> String {
     hex::encode(hasher.finalize())
 }
 
-async fn known(app: &App, access: &Access<Intake, Edit>) -> Result<care::Intake> {
+async fn known(app: &App, context: &Context, visit: &Visit, access: &Access<Intake, Edit>) -> Result<Known> {
     let mut snapshot = app.store.snapshot().await?;
-    intake::of(&mut snapshot, access).await?.ok_or(Error::Hidden)
+    let intake = intake::of(&mut snapshot, access).await?.ok_or(Error::Hidden)?;
+    drop(snapshot);
+    known_of(app, context, visit, intake).await
+}
+
+async fn known_of(app: &App, context: &Context, visit: &Visit, intake: care::Intake) -> Result<Known> {
+    let tasks = visit.open::<VisualTasks, Read>().await?;
+    let consents = visit.open::<Consents, Read>().await?;
+    let team = visit.open::<Team, Read>().await?;
+    let team = people::team(app, &team).await?;
+    let directions = Directions::of(app, &consents, &team, &context.site).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    Ok(Known {
+        intake,
+        tasks: !task::tasks(&mut snapshot, &tasks).await?.is_empty(),
+        consented: directions.both_in_force(),
+        waiting: directions.waiting(),
+    })
 }
 
 async fn step_page(
@@ -203,7 +248,7 @@ async fn step_page(
     access: Access<Intake, Edit>,
     Word(step): Word<Step>,
 ) -> Result<Response> {
-    let known = known(&app, &access).await?;
+    let known = known(&app, &context, &visit, &access).await?;
     match step {
         Step::Student => {
             let access = visit.open::<Identity, Edit>().await?;
@@ -231,7 +276,7 @@ async fn step_page(
     }
 }
 
-fn student_step(context: &Context, visit: &Visit, known: &care::Intake, form: FormView) -> StudentStep {
+fn student_step(context: &Context, visit: &Visit, known: &Known, form: FormView) -> StudentStep {
     StudentStep {
         shell: shell_about(context, visit, "Intake: student").of_form(&form),
         frame: frame(visit, known, Step::Student),
@@ -241,7 +286,7 @@ fn student_step(context: &Context, visit: &Visit, known: &care::Intake, form: Fo
     }
 }
 
-fn eyes_step(app: &App, context: &Context, visit: &Visit, known: &care::Intake, form: FormView) -> EyesStep {
+fn eyes_step(app: &App, context: &Context, visit: &Visit, known: &Known, form: FormView) -> EyesStep {
     EyesStep {
         shell: shell_about(context, visit, "Intake: eyes and glasses").of_form(&form),
         frame: frame(visit, known, Step::Eyes),
@@ -256,7 +301,7 @@ async fn tasks_step(
     app: &App,
     context: &Context,
     visit: &Visit,
-    known: &care::Intake,
+    known: &Known,
     form: FormView,
 ) -> Result<TasksStep> {
     let access = visit.open::<VisualTasks, Read>().await?;
@@ -283,7 +328,7 @@ async fn school_step(
     app: &App,
     context: &Context,
     visit: &Visit,
-    known: &care::Intake,
+    known: &Known,
     form: FormView,
     seat: FormView,
 ) -> Result<SchoolStep> {
@@ -315,7 +360,7 @@ async fn school_step(
     })
 }
 
-async fn people_step(app: &App, context: &Context, visit: &Visit, known: &care::Intake) -> Result<PeopleStep> {
+async fn people_step(app: &App, context: &Context, visit: &Visit, known: &Known) -> Result<PeopleStep> {
     let access = visit.open::<Team, Read>().await?;
     let team = people::team(app, &access).await?;
     Ok(PeopleStep {
@@ -329,7 +374,7 @@ async fn people_step(app: &App, context: &Context, visit: &Visit, known: &care::
     })
 }
 
-async fn consent_step(app: &App, context: &Context, visit: &Visit, known: &care::Intake) -> Result<ConsentStep> {
+async fn consent_step(app: &App, context: &Context, visit: &Visit, known: &Known) -> Result<ConsentStep> {
     let access = visit.open::<Consents, Read>().await?;
     let team = visit.open::<Team, Read>().await?;
     let team = people::team(app, &team).await?;
@@ -370,7 +415,7 @@ async fn save(
     Word(step): Word<Step>,
     posted: Posted,
 ) -> Result<Response> {
-    let now = known(&app, &access).await?;
+    let now = known(&app, &context, &visit, &access).await?;
     let next = after(step).map_or_else(|| visit.at("/intake"), |next| address(&visit, next));
     match step {
         Step::Student => {
@@ -521,7 +566,7 @@ async fn add_seat(
     match task_pages::save_new_seat(&app, &creating, &posted, &here).await? {
         Ok(response) => Ok(response),
         Err(faults) => {
-            let now = known(&app, &access).await?;
+            let now = known(&app, &context, &visit, &access).await?;
             let form = FormView::filled(&context, plan_entry(&now.plan));
             let seat = FormView::again(&context, &posted, faults);
             Ok(Again(school_step(&app, &context, &visit, &now, form, seat).await?).into_response())
@@ -595,10 +640,15 @@ async fn page(
             None => format!("Not released yet: requesting an evaluation releases it. Last change {}, by {}.", words::instant(known.changed_at, &zone), known.changed_by),
         },
     };
+    drop(snapshot);
+    let steps = match &known {
+        Some(known) if may_edit => Some(progress(&visit, &known_of(&app, &context, &visit, known.clone()).await?, None)),
+        _ => None,
+    };
     let unreleased = known.as_ref().is_some_and(|known| known.released_at.is_none());
     Ok(Page(IntakePage {
         shell: shell_about(&context, &visit, "Intake"),
-        steps: known.as_ref().filter(|_| may_edit).map(|known| progress(&visit, known, None)),
+        steps,
         state,
         old_report: known.as_ref().is_some_and(|known| known.eyes.report_is_old(today)),
         sections,

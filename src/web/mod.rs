@@ -10,6 +10,7 @@ pub mod check;
 pub mod confirm;
 pub mod consents;
 pub mod device_fields;
+pub mod devices;
 pub mod error;
 pub mod evaluation;
 pub mod form;
@@ -19,20 +20,27 @@ pub mod history;
 pub mod identity;
 pub mod intake;
 pub mod observation;
+pub mod optics;
 pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
 pub mod people;
+pub mod pool;
+pub mod prescription;
+pub mod review;
 pub mod routes;
 pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod summaries;
+pub mod summary_view;
 pub mod task;
 pub mod thread;
 pub mod today;
+pub mod training;
 pub mod visit;
 pub mod words;
 
@@ -73,6 +81,12 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     people::routes,
     consents::routes,
     evaluation::routes,
+    pool::routes,
+    devices::routes,
+    training::routes,
+    summaries::routes,
+    review::routes,
+    prescription::routes,
     history::routes,
     card::routes,
     observation::routes,

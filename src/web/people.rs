@@ -153,6 +153,20 @@ impl Directions {
         Direction::ALL.iter().flat_map(|way| self.of_direction(*way, visit)).collect()
     }
 
+    /// Whether a consent is in force each way.
+    pub(super) fn both_in_force(&self) -> bool {
+        Direction::ALL.iter().all(|way| self.listed.iter().any(|listed| listed.consent.counts(self.today, *way)))
+    }
+
+    /// Who is waited for to sign, in a sentence.
+    pub(super) fn waiting(&self) -> String {
+        if self.waited_for.is_empty() {
+            "No parent or guardian with full rights has joined the team yet. Invite one first.".to_owned()
+        } else {
+            format!("Waiting for {}.", self.waited_for.join(" or "))
+        }
+    }
+
     fn of_direction(&self, way: Direction, visit: &Visit) -> Vec<DirectionLine> {
         let words = words::capital(way.words());
         let may_sign = signs_on_screen(visit);
@@ -162,10 +176,8 @@ impl Directions {
         if in_force.is_empty() {
             let body = if may_sign {
                 "Nothing goes this way until you or another parent or guardian with full rights signs.".to_owned()
-            } else if self.waited_for.is_empty() {
-                "No parent or guardian with full rights has joined the team yet. Invite one first.".to_owned()
             } else {
-                format!("Waiting for {}.", words::list(&self.waited_for).replace(" and ", " or "))
+                self.waiting()
             };
             return vec![DirectionLine { kind: "caution", title: format!("{words}: no consent"), body, sign }];
         }
@@ -176,10 +188,10 @@ impl Directions {
                 let covers: Vec<&str> = consent.categories.iter().map(|one| one.words()).collect();
                 let end = consent.end.map_or(String::new(), |end| format!(" until {}", words::date(end)));
                 let mut body = format!(
-                    "From {} to {}. Covers {}. Signed by {} on {}.",
+                    "From {} to {}. Covers: {}. Signed by {} on {}.",
                     consent.from.name(),
                     consent.to.name(),
-                    words::list(&covers),
+                    covers.join("; "),
                     with_relation(&consent.signer, &listed.relation),
                     words::date(self.day(listed.signed_at, visit)),
                 );
@@ -191,7 +203,7 @@ impl Directions {
                     kind: if named { "good" } else { "caution" },
                     title: format!("{words}: in force{end}"),
                     body,
-                    sign: sign.clone(),
+                    sign: sign.clone().map(|(to, _)| (to, "Sign another one".to_owned())),
                 }
             })
             .collect()
@@ -290,7 +302,7 @@ fn sees(member: &Member, covered: &[&'static str]) -> String {
         Role::Parent if !member.full_rights => "Nothing here: an access limit is on file.".to_owned(),
         Role::Parent => "Everything that is released or signed, and whom it went to.".to_owned(),
         Role::Clinician if covered.is_empty() => "Initials only, until a consent from the school to the clinic names this clinic.".to_owned(),
-        Role::Clinician => format!("What the consent covers: {}.", words::list(covered)),
+        Role::Clinician => format!("What the consent covers: {}.", covered.join("; ")),
     }
 }
 

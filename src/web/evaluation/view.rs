@@ -70,17 +70,22 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
     }
 }
 
+/// Rows of any distance under one caption.
+pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
+    rows_table(caption, rows, |_| None)
+}
+
 /// The rows beyond the near limit.
 pub(super) fn far_table(rows: &[&AcuityRow]) -> Table {
-    acuity_table("Acuity, beyond 60 cm", rows, |_| None)
+    rows_table("Acuity, beyond 60 cm", rows, |_| None)
 }
 
 /// The rows within the near limit, with the print that is just read there.
 pub(super) fn near_table(rows: &[&AcuityRow]) -> Table {
-    acuity_table("Near acuity, 60 cm and nearer", rows, |row| Some(print_size(row)))
+    rows_table("Near acuity, 60 cm and nearer", rows, |row| Some(print_size(row)))
 }
 
-fn acuity_table(caption: &str, rows: &[&AcuityRow], print: fn(&NewAcuity) -> Option<String>) -> Table {
+fn rows_table(caption: &str, rows: &[&AcuityRow], print: fn(&NewAcuity) -> Option<String>) -> Table {
     let mut table = part::table(caption).column("Eye and correction").column("As written").number("logMAR");
     if rows.iter().any(|row| print(&row.row).is_some()) {
         table = table.number("M");
@@ -106,7 +111,7 @@ fn print_size(row: &NewAcuity) -> String {
     }
 }
 
-/// One row as the cells of [`acuity_table`], without the print size.
+/// One row as the cells of [`rows_table`], without the print size.
 fn acuity_cells(row: &NewAcuity) -> [String; 8] {
     let who = capital(&format!("{}, {}", row.eye.words(), worn(row)));
     let written = written(row);
@@ -148,7 +153,7 @@ fn test_words(row: &NewAcuity) -> String {
 }
 
 /// How the equivalents were computed, row by row.
-pub(super) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
+pub(in crate::web) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
     let measured: Vec<(&NewAcuity, f64)> =
         rows.iter().filter_map(|row| row.finding.logmar().map(|logmar| (*row, logmar.get()))).collect();
     if measured.is_empty() {

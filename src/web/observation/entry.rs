@@ -19,7 +19,7 @@ use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::flag::Sign;
 use crate::care::gates::{DeviceOfTheTrack, Named, Purpose, device_of_the_track};
 use crate::care::ids::VisualTaskId;
-use crate::care::loan::{InHand, named_of};
+use crate::care::loan::{InHand, named_of, plain_word};
 use crate::care::observation::{
     Band, Comfort, DeviceOut, Glasses, Graded, Help, Length, Mood, NewObservation, NonUse, Outcome, Pace, Place, Seen,
     Setting, Suggested, Tired,
@@ -75,6 +75,7 @@ struct FormPage {
     suggested: Options,
     contrasts: Options,
     targets: Options,
+    went_open: bool,
     more_open: bool,
     cautions: Vec<&'static str>,
 }
@@ -120,21 +121,32 @@ fn offered_to(actor: &Actor, code: TaskCode) -> bool {
     actor.mobility || !code.for_mobility_specialist()
 }
 
+/// What is seldom met in this setting stands last; it is offered all the same.
+fn unlikely(width: Width, code: TaskCode) -> bool {
+    match width {
+        Width::Class => code.is_of_home(),
+        Width::Family => code.is_of_school(),
+        Width::Teacher => false,
+    }
+}
+
 async fn offered(snapshot: &mut Snapshot, visit: &Visit, width: Width, day: Date) -> Result<Offered> {
     let tasks = match visit.open_if::<TaskGlimpse, Read>().await? {
         Some(access) => task::glimpses(snapshot, &access).await?,
         None => Vec::new(),
     };
-    let tasks = tasks.into_iter().filter(|task| offered_to(visit.actor(), task.code)).collect();
+    let mut tasks: Vec<Task> = tasks.into_iter().filter(|task| offered_to(visit.actor(), task.code)).collect();
+    tasks.sort_by_key(|task| unlikely(width, task.code));
     let mut kinds: Vec<TaskCode> = match width {
         Width::Class => TaskCode::IN_CLASS.to_vec(),
         Width::Family => TaskCode::AT_HOME.to_vec(),
         Width::Teacher => {
             let street: &[TaskCode] = if visit.actor().mobility { &[TaskCode::StreetName, TaskCode::TrafficSignalWatch] } else { &[] };
             let rest = TaskCode::AT_HOME.iter().filter(|code| !TaskCode::IN_CLASS.contains(code));
-            TaskCode::IN_CLASS.iter().filter(|code| **code != TaskCode::HobbyOther).chain(rest).chain(street).copied().collect()
+            TaskCode::IN_CLASS.iter().chain(rest).chain(street).copied().collect()
         }
     };
+    kinds.retain(|code| !tasks.iter().any(|task| task.code == *code));
     kinds.sort_by_key(|code| *code == TaskCode::HobbyOther);
     let places = Place::ALL
         .iter()
@@ -191,9 +203,16 @@ fn task_words(task: &Task, context: &Context) -> String {
     told
 }
 
-fn device_words(one: &InHand) -> String {
+/// A family reads the everyday word; where that would name two, the words of the loan.
+fn device_words(one: &InHand, offered: &Offered) -> String {
     let back = one.returned_on.map(|day| format!(", returned {}", words::date(day))).unwrap_or_default();
-    format!("{}{back}", words::capital(&one.words))
+    let alike = offered.in_hand.iter().filter(|other| other.kind == one.kind).count() > 1;
+    let told = match (offered.width, one.named) {
+        (Width::Family, Named::Own(_)) if !alike => format!("own {}", plain_word(one.kind)),
+        (Width::Family, _) if !alike => format!("{} on loan", plain_word(one.kind)),
+        _ => one.words.clone(),
+    };
+    format!("{}{back}", words::capital(&told))
 }
 
 fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) -> FormPage {
@@ -205,6 +224,7 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
     tasks.extend(choices!(offered.kinds));
     let mut flags = vec![("no".to_owned(), "No, none of these".to_owned())];
     flags.extend(signs().into_iter().map(|(code, words)| (code.to_owned(), words)));
+    let went: &[&str] = &["glasses", "help", "band", "comfort", "mood", "pace", "tired", "suggested"];
     let more: &[&str] =
         &["what", "seen_on", "distance", "x_height", "contrast", "target", "choices", "correct", "tried", "place"];
     let mut told: Vec<Caution> =
@@ -222,7 +242,7 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
         informants: INFORMANTS.iter().map(|one| ((*one).to_owned(), words::capital(one))).collect(),
         tasks,
         outs: choices!(DeviceOut::ALL),
-        devices: offered.in_hand.iter().map(|one| (one.code(), device_words(one))).collect(),
+        devices: offered.in_hand.iter().map(|one| (one.code(), device_words(one, offered))).collect(),
         results: choices!(Graded::ALL),
         reasons: choices!(NonUse::ALL),
         glasses: choices!(Glasses::ALL),
@@ -239,6 +259,7 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
         suggested: only_for(family || teacher, choices!(Suggested::ALL)),
         contrasts: choices!(ContrastClass::ALL),
         targets: choices!(TargetClass::ALL),
+        went_open: went.iter().any(|field| !form.entry.get(field).is_empty()),
         more_open: more.iter().any(|field| form.faults.of(field).is_some()),
         cautions: told.into_iter().map(Caution::words).collect(),
         form,
@@ -264,8 +285,7 @@ pub(super) async fn page(State(app): State<App>, context: Context, visit: Visit)
     }
     match width {
         Width::Class => entry.set("place", Place::OwnClass.code()),
-        Width::Teacher => entry.set("source", "seen"),
-        Width::Family => {}
+        Width::Family | Width::Teacher => {}
     }
     let form = FormView::filled(&context, entry);
     Ok(Page(build(&context, &visit, &offered, form)).into_response())
@@ -465,10 +485,10 @@ fn red_flag(check: &mut Check<'_>) -> Option<Option<Sign>> {
 }
 
 fn informant(check: &mut Check<'_>, width: Width) -> String {
-    if width != Width::Teacher || check.typed("source") != "told" {
+    let typed = check.typed("informant");
+    if width != Width::Teacher || typed.is_empty() {
         return String::new();
     }
-    let typed = check.typed("informant");
     match INFORMANTS.iter().find(|one| **one == typed) {
         Some(known) => (*known).to_owned(),
         None => {

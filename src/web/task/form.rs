@@ -9,6 +9,7 @@ use crate::care::task::{
 use crate::care::track::Track;
 use crate::care::typed::Typed;
 use crate::vision::units::Lux;
+use crate::web::confirm;
 use crate::web::check::{Check, LONG_TEXT, NAME};
 use crate::web::form::{Entry, Faults};
 use crate::web::words;
@@ -181,6 +182,11 @@ pub(in crate::web) fn entry_of_task(task: &NewTask) -> Entry {
         .with("wanted_by", task.wanted_by.clone())
 }
 
+/// A seat farther than this, in metres, is asked back (common practice).
+const FAR_SEAT: f64 = 12.0;
+/// Brighter than this at a desk indoors, in lux, is asked back (common practice).
+const BRIGHT_INDOORS: f64 = 2_000.0;
+
 /// Reads the seat form.
 pub(in crate::web) fn seat(entry: &Entry, today: Date) -> Result<NewSeat, Faults> {
     let mut check = Check::new(entry);
@@ -201,6 +207,14 @@ pub(in crate::web) fn seat(entry: &Entry, today: Date) -> Result<NewSeat, Faults
     let earliest = today.checked_sub(jiff::Span::new().years(5)).unwrap_or(today);
     let measured_on = check.opt_date("measured_on", "Measured on", earliest..=today);
     let note = check.opt_text("note", "Note", LONG_TEXT);
+    let mut unusual = Vec::new();
+    if distance.as_ref().is_some_and(|far| far.value.get() > FAR_SEAT) {
+        unusual.push("a seat more than 12 m from the board".to_owned());
+    }
+    if lux.is_some_and(|lux| lux > BRIGHT_INDOORS) {
+        unusual.push("more than 2,000 lux at a desk indoors".to_owned());
+    }
+    let confirmed = confirm::settle(&mut check, "unusual", &unusual);
     check.build(|| {
         Some(NewSeat {
             room,
@@ -211,6 +225,7 @@ pub(in crate::web) fn seat(entry: &Entry, today: Date) -> Result<NewSeat, Faults
             light,
             glare,
             note,
+            confirmed,
             measured_on,
         })
     })
@@ -295,6 +310,16 @@ mod tests {
         assert!(faults.of("side").is_some());
         let faults = seat(&entry.clone().with("side", "left"), today).err().expect("no distance was said");
         assert!(faults.of("aside").is_some());
+    }
+
+    #[test]
+    fn an_unusual_seat_is_asked_back_once() {
+        let today = jiff::civil::date(2026, 11, 25);
+        let far = Entry::default().with("room", "Hall").with("distance", "18 m");
+        let faults = seat(&far, today).err().expect("it was not asked");
+        let asked = faults.of("unusual").expect("the question").to_owned();
+        let taken = seat(&far.with("unusual", asked), today).unwrap_or_else(|faults| panic!("{faults:?}"));
+        assert!(taken.confirmed.contains("12 m"));
     }
 
     #[test]
