@@ -266,7 +266,7 @@ pub(super) fn fields(form: &FormView, choices: &[HowRecorded]) -> RowFields {
     };
     let notation = match offered.as_slice() {
         [] => None,
-        [_] => Some(form.checks("notation", "Notation", &offered)),
+        [_] => Some(form.checks("notation", "If it is right as written", &offered)),
         _ => Some(form.radios("notation", "Which notation is it?", &offered)),
     };
     let select = |name: &str, label: &str, options: &[(&str, String)]| {
@@ -303,7 +303,13 @@ pub(super) fn fields(form: &FormView, choices: &[HowRecorded]) -> RowFields {
 }
 
 fn offer(notation: HowRecorded) -> (&'static str, String) {
-    (notation.code(), capital(notation.words()))
+    let words = match notation {
+        HowRecorded::PrintedFraction => "The chart prints it so, for use at this distance".to_owned(),
+        // logMAR keeps its small l.
+        HowRecorded::LogMar => notation.words().to_owned(),
+        _ => capital(notation.words()),
+    };
+    (notation.code(), words)
 }
 
 /// Which words of a row name it: "right eye, usual glasses, at 3 m".
