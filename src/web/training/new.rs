@@ -22,7 +22,7 @@ use crate::care::track::Track;
 use crate::care::training::{Body, Comfort, Glasses, MOST_EXERCISES, NewSession, Place, Session, Symptom};
 use crate::store::training::{Through, WithDevice};
 use crate::store::{Audit, Snapshot, Tx, journey, loan, readiness, safety, task, training};
-use crate::web::devices::{Heeded, heeded};
+use crate::web::devices::{Heeded, heeded, or_usual};
 use crate::web::error::{Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
@@ -194,7 +194,7 @@ fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, 
         after,
         signs: form.checks("signs", "Red flags", &options!(Sign)).optional(),
         signs_open: !form.entry.all("signs").is_empty(),
-        cautions: heeded(&kinds, Occasion::Session),
+        cautions: heeded(&or_usual(track, kinds), Occasion::Session),
         day_form: FormView::filled(context, Entry::default().with("on", day.to_string())),
         form,
     }
