@@ -210,8 +210,11 @@ fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
     tables.into_values().collect()
 }
 
+/// Pairs of a code or a device, and words.
+type Pairs = Vec<(String, String)>;
+
 /// The devices a form of that day may offer, and those it refuses with why.
-pub(super) fn offered(track: Track, in_hand: &[InHand]) -> (Vec<(String, String)>, Vec<(String, String)>) {
+fn offered(track: Track, in_hand: &[InHand]) -> (Pairs, Pairs) {
     let mut offers = Vec::new();
     let mut refused = Vec::new();
     for device in in_hand.iter().filter(|device| device.track == track) {
