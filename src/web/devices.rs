@@ -123,6 +123,16 @@ pub(super) struct Heeded {
     pub(super) end: Vec<&'static str>,
 }
 
+/// The kinds of device a page of one track is about: those given, or the usual
+/// one of the track when none is known yet.
+pub(super) fn or_usual(track: Track, kinds: BTreeSet<DeviceKind>) -> BTreeSet<DeviceKind> {
+    match track {
+        _ if !kinds.is_empty() => kinds,
+        Track::Distance => [DeviceKind::HandheldMonocular].into(),
+        Track::Near => [DeviceKind::HandMagnifier, DeviceKind::ElectronicHandheld].into(),
+    }
+}
+
 /// The cautions for several kinds of device on an occasion.
 pub(super) fn heeded(kinds: &BTreeSet<DeviceKind>, occasion: Occasion) -> Heeded {
     let top = of_kinds(kinds, Occasion::Screen);

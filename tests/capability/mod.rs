@@ -2,5 +2,6 @@
 
 mod account;
 mod invitation;
+mod pool;
 mod sign_in;
 mod steward;
