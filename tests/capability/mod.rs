@@ -1,6 +1,11 @@
 //! Stories by capability, told by people through pages.
 
 mod account;
+mod around;
+mod card;
 mod invitation;
+mod observation;
+mod safety;
 mod sign_in;
 mod steward;
+mod thread;

@@ -411,7 +411,11 @@ fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::result::Result
     let target: Option<TargetClass> = check.opt_code("target", "What had to be recognised");
     let choices = check.opt_whole("choices", "Among how many", 2..=99);
     let new = NewObservationParts {
-        seen_on: check.date("seen_on", "The day", noticed_days(today)),
+        // The day may be left out: then it was today.
+        seen_on: match check.typed("seen_on") {
+            "" => Some(today),
+            _ => check.date("seen_on", "The day", noticed_days(today)),
+        },
         what: check.opt_text("what", "What it was", SHORT_TEXT),
         non_use: check.opt_code("non_use", "Why it was not out"),
         glasses: check.opt_code("glasses", "Glasses"),
