@@ -101,6 +101,15 @@ struct Offered {
     kinds: Vec<TaskCode>,
     places: Vec<Place>,
     in_hand: Vec<InHand>,
+    /// How many of them, from the first, may be named on the day of the entry.
+    that_day: usize,
+}
+
+impl Offered {
+    /// The device that may be named on the day of the entry, if it is the only one.
+    fn only(&self) -> Option<&InHand> {
+        self.in_hand.first().filter(|_| self.that_day == 1)
+    }
 }
 
 /// How far back a device that was in hand is still offered.
@@ -156,23 +165,28 @@ async fn offered(snapshot: &mut Snapshot, visit: &Visit, width: Width, day: Date
         })
         .filter(|place| *place != Place::Street || visit.actor().mobility)
         .collect();
-    let in_hand = in_hand(snapshot, visit, day).await?;
-    Ok(Offered { width, tasks, kinds, places, in_hand })
+    let (in_hand, that_day) = in_hand(snapshot, visit, day).await?;
+    Ok(Offered { width, tasks, kinds, places, in_hand, that_day })
 }
 
 /// What is in hand on the day of the entry, and what was a short while before,
 /// so that an entry dated back can still name it. The gate decides by the day.
-async fn in_hand(snapshot: &mut Snapshot, visit: &Visit, day: Date) -> Result<Vec<InHand>> {
-    let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? else { return Ok(Vec::new()) };
+async fn in_hand(snapshot: &mut Snapshot, visit: &Visit, day: Date) -> Result<(Vec<InHand>, usize)> {
+    let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? else { return Ok((Vec::new(), 0)) };
     let mut found: Vec<InHand> = Vec::new();
-    for day in [day, snapshot.today(), snapshot.today().saturating_sub(BACK_DAYS.days())] {
+    let mut that_day = 0;
+    let before = snapshot.today().saturating_sub(BACK_DAYS.days());
+    for (place, day) in [day, snapshot.today(), before].into_iter().enumerate() {
         for one in loan::in_hand_on(snapshot, &access, day).await? {
             if one.against_observation.is_none() && !found.iter().any(|known| known.named == one.named) {
                 found.push(one);
             }
         }
+        if place == 0 {
+            that_day = found.len();
+        }
     }
-    Ok(found)
+    Ok((found, that_day))
 }
 
 /// Who may have told of it, as relations.
@@ -202,8 +216,12 @@ fn task_words(task: &Task, context: &Context) -> String {
 }
 
 /// A family reads the everyday word; where that would name two, the words of the loan.
-fn device_words(one: &InHand, offered: &Offered) -> String {
-    let back = one.returned_on.map(|day| format!(", returned {}", words::date(day))).unwrap_or_default();
+fn device_words(one: &InHand, place: usize, offered: &Offered) -> String {
+    let back = match one.returned_on {
+        Some(day) => format!(", returned {}", words::date(day)),
+        None if place >= offered.that_day => ", for another day only".to_owned(),
+        None => String::new(),
+    };
     let alike = offered.in_hand.iter().filter(|other| other.kind == one.kind).count() > 1;
     let told = match (offered.width, one.named) {
         (Width::Family, Named::Own(_)) if !alike => format!("own {}", plain_word(one.kind)),
@@ -240,7 +258,12 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
         informants: INFORMANTS.iter().map(|one| ((*one).to_owned(), words::capital(one))).collect(),
         tasks,
         outs: choices!(DeviceOut::ALL),
-        devices: offered.in_hand.iter().map(|one| (one.code(), device_words(one, offered))).collect(),
+        devices: offered
+            .in_hand
+            .iter()
+            .enumerate()
+            .map(|(place, one)| (one.code(), device_words(one, place, offered)))
+            .collect(),
         results: choices!(Graded::ALL),
         reasons: choices!(NonUse::ALL),
         glasses: choices!(Glasses::ALL),
@@ -277,8 +300,7 @@ pub(super) async fn page(State(app): State<App>, context: Context, visit: Visit)
     let today = snapshot.today();
     let offered = offered(&mut snapshot, &visit, width, today).await?;
     let mut entry = Entry::default().with("seen_on", today.to_string());
-    let out_now: Vec<&InHand> = offered.in_hand.iter().filter(|one| one.returned_on.is_none()).collect();
-    if let [only] = out_now.as_slice() {
+    if let Some(only) = offered.only() {
         entry.set("device", only.code());
     }
     match width {

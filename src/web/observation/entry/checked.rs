@@ -75,14 +75,13 @@ fn named(check: &mut Check<'_>, offered: &Offered, out: DeviceOut) -> Option<Nam
     }
     let typed = check.typed("device");
     if typed.is_empty() {
-        let mut now = offered.in_hand.iter().filter(|one| one.returned_on.is_none());
-        return match (now.next(), now.next()) {
-            (Some(only), None) => Some(only.named),
-            (None, _) => {
+        return match (offered.that_day, offered.only()) {
+            (_, Some(only)) => Some(only.named),
+            (0, None) => {
                 check.fault("device_out", "No device is in hand that day. Choose another answer, or ask the vision teacher to enter the loan.");
                 None
             }
-            (Some(_), Some(_)) => {
+            (_, None) => {
                 check.fault("device", "Choose which device was out.");
                 None
             }
