@@ -14,6 +14,7 @@ pub mod evaluation;
 pub mod flag;
 pub mod gates;
 pub mod ids;
+pub mod intake;
 pub mod journey;
 pub mod loan;
 pub mod meaning;

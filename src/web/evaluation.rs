@@ -9,7 +9,6 @@ mod edit;
 mod findings;
 pub(super) mod refraction;
 mod request;
-mod section;
 mod signing;
 pub(super) mod view;
 

@@ -1,7 +1,6 @@
 //! The answer for one track: a device to train with, keep the own device, none,
 //! or not looked at; and whether training is safe.
 
-use super::section::Piece;
 use crate::care::caution::Caution;
 use crate::care::evaluation::{TrackAnswer, TrackChoice};
 use crate::care::journey::fact::Safe;
@@ -10,7 +9,7 @@ use crate::care::track::Track;
 use crate::web::check::{Check, LONG_TEXT};
 use crate::web::device_fields;
 use crate::web::form::{Entry, Faults, FormView};
-use crate::web::part;
+use crate::web::part::{self, Piece};
 use crate::web::words::options;
 
 /// The devices one answer may list, any of which will do.
@@ -85,12 +84,12 @@ pub(super) fn fields(form: &FormView, track: Track) -> Vec<Piece> {
         Piece::Cautions(part::cautions(&cautions)),
     ];
     for (place, (prefix, words)) in PREFIXES.into_iter().enumerate() {
-        let fields = Box::new(device_fields::fields(form, prefix));
+        let fields = device_fields::fields(form, prefix);
         let touched = form.entry.iter().any(|(name, value)| name.starts_with(prefix) && !value.is_empty())
             || form.faults.iter().any(|(name, _)| name.starts_with(prefix));
         if place == 0 || touched {
             pieces.push(Piece::head(words));
-            pieces.push(Piece::Device(fields));
+            pieces.push(Piece::Group(fields));
         } else {
             pieces.push(Piece::Folded(words.to_owned(), fields));
         }

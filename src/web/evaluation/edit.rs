@@ -6,7 +6,6 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 
-use super::section::Piece;
 use super::{acuity_row, answer, findings, refraction, view};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
@@ -20,7 +19,7 @@ use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::{Record, Word};
-use crate::web::part::{self, SectionNav, Steps, Table};
+use crate::web::part::{self, Group, SectionNav, Steps, Table};
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words::capital;
@@ -34,7 +33,7 @@ struct BeginPage {
     shell: Shell,
     form: FormView,
     action: String,
-    pieces: Vec<Piece>,
+    fields: Group,
     back: String,
 }
 
@@ -42,7 +41,7 @@ fn begin_view(context: &Context, visit: &Visit, form: FormView) -> BeginPage {
     BeginPage {
         shell: shell_about(context, visit, "Begin an evaluation").of_form(&form),
         action: visit.at("/evaluations/new"),
-        pieces: findings::exam_fields(&form),
+        fields: findings::exam_fields(&form).into_iter().collect(),
         back: visit.at("/evaluations"),
         form,
     }
@@ -182,7 +181,7 @@ struct SectionPage {
     nav: SectionNav,
     form: FormView,
     action: String,
-    pieces: Vec<Piece>,
+    fields: Group,
     hub_href: String,
 }
 
@@ -250,7 +249,7 @@ fn section_view(context: &Context, visit: &Visit, id: EvaluationId, section: Sec
         title,
         nav: section_nav(context, visit, id),
         action: section_href(visit, id, section),
-        pieces,
+        fields: pieces.into_iter().collect(),
         hub_href: visit.at(&format!("/evaluations/{id}/edit")),
         form,
     }

@@ -7,7 +7,6 @@
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use super::section::Piece;
 use crate::care::evaluation::{
     Alignment, ColourVision, Contrast, ContrastMethod, Course, Evaluation, Extent, FieldMethod, FieldPattern, Findings, Gaze,
     Glare, Nystagmus, Onset, OtherAdvice, PreferredEye, TestedEye,
@@ -16,6 +15,7 @@ use crate::store::evaluation::NewDraft;
 use crate::vision::units::{Degrees, Dioptres, Millimetres};
 use crate::web::check::{Check, LONG_TEXT, NAME, SHORT_TEXT};
 use crate::web::form::{Entry, Faults, FormView};
+use crate::web::part::Piece;
 use crate::web::words::options;
 
 /// The oldest examination that is entered here as one's own, in years.

@@ -5,7 +5,6 @@
 //! [`crate::vision::refraction::check`].
 
 use super::acuity_row::sentence;
-use super::section::Piece;
 use crate::care::evaluation::{PrismBase, Refraction, RefractionMethod};
 use crate::vision::refraction::check::{self, RefractionError, sphere_typed};
 use crate::vision::refraction::{Axis, Lens};
@@ -13,6 +12,7 @@ use crate::vision::units::{Degrees, Dioptres};
 use crate::web::check::Check;
 use crate::web::confirm;
 use crate::web::form::{Entry, Faults, FormView};
+use crate::web::part::Piece;
 use crate::web::words::options;
 
 /// The two eyes: prefix and words.

@@ -2,9 +2,6 @@
 //!
 //! A category stands without a figure. Every figure says how it was computed.
 
-use askama::Template;
-use askama::filters::HtmlSafe;
-
 use super::acuity_row::{named, worn};
 use super::refraction::{lens_words, signed};
 use crate::care::caution::{Caution, Occasion, cautions};
@@ -23,30 +20,27 @@ use crate::web::words::{self, capital};
 const NARROW_FIELD: f64 = 20.0;
 
 /// An evaluation, ready to be printed into a page.
-#[derive(Template)]
-#[template(path = "evaluation/view.html")]
 pub(super) struct EvaluationView {
-    head: Facts,
-    far: Table,
-    near: Table,
-    acuity_how: Option<How>,
-    refraction: Table,
-    refraction_how: Option<How>,
-    sight: Vec<(String, String)>,
-    contrast_how: Option<How>,
-    notices: Vec<Notice>,
-    eyes: Vec<(String, String)>,
-    advice: Vec<(String, String)>,
-    tracks: Vec<TrackView>,
+    pub(super) head: Facts,
+    pub(super) far: Table,
+    pub(super) near: Table,
+    pub(super) acuity_how: Option<How>,
+    pub(super) refraction: Table,
+    pub(super) refraction_how: Option<How>,
+    pub(super) sight: Vec<(String, String)>,
+    pub(super) contrast_how: Option<How>,
+    pub(super) notices: Vec<Notice>,
+    pub(super) eyes: Vec<(String, String)>,
+    pub(super) advice: Vec<(String, String)>,
+    pub(super) tracks: Vec<TrackView>,
 }
 
-impl HtmlSafe for EvaluationView {}
-
-struct TrackView {
-    title: String,
-    facts: Facts,
-    devices: Vec<(String, Facts)>,
-    cautions: Cautions,
+/// One track of it.
+pub(super) struct TrackView {
+    pub(super) title: String,
+    pub(super) facts: Facts,
+    pub(super) devices: Vec<(String, Facts)>,
+    pub(super) cautions: Cautions,
 }
 
 /// Words an evaluation for this reader.
