@@ -6,6 +6,7 @@
 mod authz;
 mod capability;
 mod clinic;
+mod closing;
 mod layers;
 mod page;
 mod pages;
