@@ -290,13 +290,15 @@ fn changes(figures: &Figures) -> part::Table {
         .note("Without help, all tasks of the track together. More than one thing may have changed at once.")
         .column("Changed")
         .column("To")
+        .column("Device")
         .column("Right of tried (95 % interval)")
         .number("Entries")
-        .none("No seat, letter size, contrast or light differed between entries.");
+        .none("No seat, letter size, contrast or light differed between entries with one device.");
     for change in &figures.changes {
         table.push([
             words::capital(change.changed.words()),
             change.to.clone(),
+            with(&change.device),
             rate(&change.counts),
             change.counts.entries.to_string(),
         ]);
