@@ -6,6 +6,7 @@
 mod authz;
 mod capability;
 mod clinic;
+mod closing;
 mod devices;
 mod layers;
 mod page;
