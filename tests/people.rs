@@ -132,12 +132,13 @@ impl Person {
     /// Somebody who holds a copy of this browser's cookies.
     pub(crate) fn with_copied_cookies(&self) -> Self {
         let cookies = self.cookies.lock().expect("one thread").clone();
-        Self { cookies: Arc::new(Mutex::new(cookies)), csrf: Arc::default(), ..self.clone() }
+        let csrf = self.csrf.lock().expect("one thread").clone();
+        Self { cookies: Arc::new(Mutex::new(cookies)), csrf: Arc::new(Mutex::new(csrf)), ..self.clone() }
     }
 
-    /// The same browser, talking to a service that was built anew.
+    /// The same person with a copy of these cookies at a service built anew.
     pub(crate) fn through(&self, router: Router) -> Self {
-        Self { router, ..self.clone() }
+        Self { router, ..self.with_copied_cookies() }
     }
 
     /// Signs in by the page, with the right password.
