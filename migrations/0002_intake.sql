@@ -66,6 +66,8 @@ create table seat (
     light text not null default '',
     glare text not null default '[]',
     note text not null default '',
+    -- What is unusual about it and was confirmed.
+    confirmed text not null default '',
     measured_on text,
     created_at text not null,
     created_by text not null references account (id),

@@ -25,6 +25,7 @@ create table device (
     condition text not null,
     cleaned_on text,
     note text not null default '',
+    confirmed text not null default '',
     created_at text not null,
     created_by text not null references account (id),
     retired_at text,

@@ -5,6 +5,7 @@
 
 mod authz;
 mod capability;
+mod clinic;
 mod layers;
 mod page;
 mod pages;

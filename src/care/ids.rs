@@ -59,6 +59,8 @@ ids! {
     InvitationId,
     /// A consent in one direction.
     ConsentId,
+    /// How to reach one adult of the family.
+    ContactId,
     /// A room the student works in, with the usual seat.
     SeatId,
     /// Something the student must see.

@@ -178,6 +178,44 @@ impl TaskCode {
         Self::Phone,
         Self::HobbyOther,
     ];
+    /// Whether it is met at school and seldom elsewhere.
+    #[must_use]
+    pub const fn is_of_school(self) -> bool {
+        matches!(
+            self,
+            Self::BoardWords
+                | Self::BoardMaths
+                | Self::Projector
+                | Self::TeacherDemo
+                | Self::ClassChart
+                | Self::ScienceDemo
+                | Self::AssemblyStage
+                | Self::HallwayDoorNumber
+                | Self::NameOnLocker
+                | Self::CafeteriaMenuBoard
+                | Self::Worksheet
+                | Self::Textbook
+        )
+    }
+
+    /// Whether it is met at home or in town and seldom at school.
+    #[must_use]
+    pub const fn is_of_home(self) -> bool {
+        matches!(
+            self,
+            Self::Tv
+                | Self::FridgeList
+                | Self::Mail
+                | Self::MedicineLabel
+                | Self::Recipe
+                | Self::LabelClothing
+                | Self::HouseNumber
+                | Self::ShopAisleSign
+                | Self::ShopMenuBoard
+                | Self::PriceLabel
+        )
+    }
+
     /// What a school form offers besides the student's own tasks.
     pub const IN_CLASS: &[Self] = &[
         Self::BoardWords,

@@ -11,6 +11,7 @@ use jiff::civil::Date;
 
 use super::codes::codes;
 use super::device::{DeviceSpec, same_strength};
+use super::evaluation::{Correction, NEAR_LIMIT_M};
 use super::task::{self, Display, Marker, VisualTask};
 use super::track::{Eye, Track, WithGlasses};
 use crate::vision::acuity::Measured;
@@ -22,21 +23,7 @@ use crate::vision::seat_print::{BoardWriting, Question, SeatAndPrint, ThroughDev
 use crate::vision::telescope;
 use crate::vision::units::{Metres, Millimetres, OutOfRange};
 
-/// A row at this distance or nearer is a near row: the trade's usual limit
-/// (common practice).
-pub const NEAR: Metres = Metres::literal(0.6);
-
 codes! {
-    /// What was worn when an acuity was measured.
-    pub enum Worn {
-        Nothing = "none" : "without glasses",
-        UsualGlasses = "habitual" : "usual glasses",
-        Best = "best" : "best correction",
-        ContactLenses = "contact_lenses" : "contact lenses",
-        Pinhole = "pinhole" : "pinhole",
-        ThroughDevice = "through_device" : "through a device",
-    }
-
     /// Why a figure cannot be given.
     pub enum NoFigure {
         NoSize = "no_size" : "the height of the small letters is not known",
@@ -62,13 +49,13 @@ codes! {
     }
 }
 
-/// One acuity row as the clinic wrote it.
+/// One acuity row, as much of it as figures need.
 #[derive(Clone, PartialEq)]
-pub struct AcuityRow {
+pub struct SightRow {
     /// Which eye; never [`Eye::Either`].
     pub eye: Eye,
     /// What was worn.
-    pub worn: Worn,
+    pub worn: Correction,
     /// The test distance.
     pub distance: Option<Metres>,
     /// The test distance as typed.
@@ -87,7 +74,7 @@ pub struct Evaluated {
     /// When the eyes were examined.
     pub on: Date,
     /// Every acuity row.
-    pub rows: Vec<AcuityRow>,
+    pub rows: Vec<SightRow>,
     /// The eye named as the better one.
     pub better_eye: Option<Eye>,
     /// Contrast sensitivity.
@@ -128,7 +115,7 @@ pub struct Used {
     /// The eye.
     pub eye: Eye,
     /// What was worn.
-    pub worn: Worn,
+    pub worn: Correction,
     /// The value as written.
     pub as_recorded: String,
     /// The test distance as typed.
@@ -278,31 +265,31 @@ impl Sight {
     }
 
     fn unaided_in(&self, evaluated: &Evaluated, track: Track) -> Result<Used, NoFigure> {
-        let rows: Vec<&AcuityRow> = evaluated
+        let rows: Vec<&SightRow> = evaluated
             .rows
             .iter()
-            .filter(|row| row.worn != Worn::ThroughDevice && row.worn != Worn::Pinhole && row.is_on(track))
+            .filter(|row| row.worn != Correction::ThroughDevice && row.worn != Correction::Pinhole && row.is_on(track))
             .collect();
         if rows.is_empty() {
             return Err(NoFigure::NoAcuity);
         }
         let near = |basis| if track == Track::Near { Basis::NearRow } else { basis };
-        let worn: &[Worn] = match self.in_class {
-            InClass::Wears => &[Worn::UsualGlasses, Worn::ContactLenses],
-            InClass::Without => &[Worn::Nothing],
-            InClass::NotKnown => &[Worn::UsualGlasses, Worn::ContactLenses, Worn::Nothing],
+        let worn: &[Correction] = match self.in_class {
+            InClass::Wears => &[Correction::HabitualGlasses, Correction::ContactLenses],
+            InClass::Without => &[Correction::None],
+            InClass::NotKnown => &[Correction::HabitualGlasses, Correction::ContactLenses, Correction::None],
         };
-        let both = |wanted: &[Worn], basis| {
+        let both = |wanted: &[Correction], basis| {
             let found = wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
             Some(found.used(near(basis), evaluated.on))
         };
-        if let Some(found) = both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Worn::Best], Basis::BestCorrection)) {
+        if let Some(found) = both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Correction::BestCorrection], Basis::BestCorrection)) {
             return found;
         }
         // Usual glasses are not best correction: as worn comes first here, too.
         let one = |eye: Eye| {
             worn.iter()
-                .chain(&[Worn::Best])
+                .chain(&[Correction::BestCorrection])
                 .find_map(|worn| rows.iter().find(|row| row.eye == eye && row.worn == *worn))
         };
         let better = match evaluated.better_eye {
@@ -331,12 +318,12 @@ impl Sight {
                 _ => &[Eye::Right, Eye::Left],
             },
         };
-        let worn: &[Worn] = match device.spec.with_glasses {
-            Some(WithGlasses::Without) => &[Worn::Nothing],
+        let worn: &[Correction] = match device.spec.with_glasses {
+            Some(WithGlasses::Without) => &[Correction::None],
             Some(WithGlasses::Over | WithGlasses::Either) | None => match self.in_class {
-                InClass::Without => &[Worn::Nothing],
-                InClass::Wears => &[Worn::UsualGlasses, Worn::ContactLenses],
-                InClass::NotKnown => &[Worn::UsualGlasses, Worn::ContactLenses, Worn::Nothing],
+                InClass::Without => &[Correction::None],
+                InClass::Wears => &[Correction::HabitualGlasses, Correction::ContactLenses],
+                InClass::NotKnown => &[Correction::HabitualGlasses, Correction::ContactLenses, Correction::None],
             },
         };
         let row = eyes
@@ -460,8 +447,8 @@ pub fn through_telescope(spec: &DeviceSpec, distance: Metres) -> Option<Through>
 }
 
 fn measured_through(evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFigure> {
-    let same = |row: &&AcuityRow| {
-        row.worn == Worn::ThroughDevice
+    let same = |row: &&SightRow| {
+        row.worn == Correction::ThroughDevice
             && row.device.as_ref().is_some_and(|tested| same_strength(device.track, tested, &device.spec))
             && match device.spec.eye {
                 Some(Eye::Either) | None => true,
@@ -480,11 +467,11 @@ fn measured_through(evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFi
         .ok_or(NoFigure::NoAcuity)
 }
 
-impl AcuityRow {
+impl SightRow {
     /// Whether it is a near row for the near track, a far row for the other.
     #[must_use]
     pub fn is_on(&self, track: Track) -> bool {
-        let near = self.distance.is_some_and(|distance| distance <= NEAR);
+        let near = self.distance.is_some_and(|distance| distance.get() <= NEAR_LIMIT_M);
         self.distance.is_some() && near == (track == Track::Near)
     }
 
@@ -513,8 +500,8 @@ mod tests {
     use crate::vision::acuity::LogMar;
     use crate::vision::units::Magnification;
 
-    fn row(eye: Eye, worn: Worn, logmar: Option<f64>, distance: f64) -> AcuityRow {
-        AcuityRow {
+    fn row(eye: Eye, worn: Correction, logmar: Option<f64>, distance: f64) -> SightRow {
+        SightRow {
             eye,
             worn,
             distance: Some(Metres::literal(distance)),
@@ -525,8 +512,8 @@ mod tests {
         }
     }
 
-    fn through(power: f64, logmar: f64, distance: f64) -> AcuityRow {
-        AcuityRow { device: Some(telescope(power).spec), ..row(Eye::Right, Worn::ThroughDevice, Some(logmar), distance) }
+    fn through(power: f64, logmar: f64, distance: f64) -> SightRow {
+        SightRow { device: Some(telescope(power).spec), ..row(Eye::Right, Correction::ThroughDevice, Some(logmar), distance) }
     }
 
     fn telescope(power: f64) -> AtHand {
@@ -538,7 +525,7 @@ mod tests {
         AtHand { spec, track: Track::Distance, source: AtHandAs::Loan }
     }
 
-    fn sight(rows: Vec<AcuityRow>) -> Sight {
+    fn sight(rows: Vec<SightRow>) -> Sight {
         let evaluated = Evaluated {
             on: jiff::civil::date(2026, 9, 1),
             rows,
@@ -558,9 +545,9 @@ mod tests {
     #[test]
     fn both_eyes_as_worn_in_class_count_before_best_correction() {
         let known = sight(vec![
-            row(Eye::Both, Worn::Best, Some(0.7), 3.0),
-            row(Eye::Both, Worn::UsualGlasses, Some(0.9), 3.0),
-            row(Eye::Both, Worn::Nothing, Some(1.1), 3.0),
+            row(Eye::Both, Correction::BestCorrection, Some(0.7), 3.0),
+            row(Eye::Both, Correction::HabitualGlasses, Some(0.9), 3.0),
+            row(Eye::Both, Correction::None, Some(1.1), 3.0),
         ]);
         assert_eq!(picked(known.unaided(Track::Distance)), (0.9, Basis::BothEyesAsWorn));
         let without = Sight { in_class: InClass::Without, ..known };
@@ -570,9 +557,9 @@ mod tests {
     #[test]
     fn best_correction_is_said_and_then_the_better_eye() {
         let mut known = sight(vec![
-            row(Eye::Both, Worn::Best, Some(0.7), 3.0),
-            row(Eye::Right, Worn::UsualGlasses, Some(1.0), 3.0),
-            row(Eye::Left, Worn::UsualGlasses, Some(0.8), 3.0),
+            row(Eye::Both, Correction::BestCorrection, Some(0.7), 3.0),
+            row(Eye::Right, Correction::HabitualGlasses, Some(1.0), 3.0),
+            row(Eye::Left, Correction::HabitualGlasses, Some(0.8), 3.0),
         ]);
         assert_eq!(picked(known.unaided(Track::Distance)), (0.7, Basis::BestCorrection));
         known.evaluations[0].rows.remove(0);
@@ -583,9 +570,9 @@ mod tests {
 
     #[test]
     fn a_category_gives_no_figure_and_a_near_row_says_nothing_about_a_board() {
-        let known = sight(vec![row(Eye::Both, Worn::UsualGlasses, None, 1.0)]);
+        let known = sight(vec![row(Eye::Both, Correction::HabitualGlasses, None, 1.0)]);
         assert_eq!(known.unaided(Track::Distance).err(), Some(NoFigure::OnlyCategory));
-        let near = sight(vec![row(Eye::Both, Worn::UsualGlasses, Some(0.9), 0.4)]);
+        let near = sight(vec![row(Eye::Both, Correction::HabitualGlasses, Some(0.9), 0.4)]);
         assert_eq!(near.unaided(Track::Distance).err(), Some(NoFigure::NoAcuity));
         assert_eq!(picked(near.unaided(Track::Near)), (0.9, Basis::NearRow));
         assert_eq!(Sight::unknown().unaided(Track::Near).err(), Some(NoFigure::NoEvaluation));
@@ -593,7 +580,7 @@ mod tests {
 
     #[test]
     fn through_a_device_a_far_measurement_counts_before_the_promise_of_its_power() {
-        let eye = row(Eye::Right, Worn::UsualGlasses, Some(1.0), 3.0);
+        let eye = row(Eye::Right, Correction::HabitualGlasses, Some(1.0), 3.0);
         let measured = sight(vec![eye.clone(), through(4.0, 0.5, 3.0)]);
         assert_eq!(picked(measured.through(&telescope(4.0))), (0.5, Basis::MeasuredThroughDevice));
         // Nearer than two metres it was used at another power.
@@ -610,9 +597,9 @@ mod tests {
     #[test]
     fn a_promise_rests_on_the_eye_as_the_recommendation_corrects_it() {
         let known = sight(vec![
-            row(Eye::Right, Worn::UsualGlasses, Some(0.8), 3.0),
-            row(Eye::Right, Worn::Nothing, Some(1.2), 3.0),
-            row(Eye::Left, Worn::UsualGlasses, Some(0.4), 3.0),
+            row(Eye::Right, Correction::HabitualGlasses, Some(0.8), 3.0),
+            row(Eye::Right, Correction::None, Some(1.2), 3.0),
+            row(Eye::Left, Correction::HabitualGlasses, Some(0.4), 3.0),
         ]);
         let mut device = telescope(4.0);
         assert!((picked(known.through(&device)).0 - 0.198).abs() < 0.001);

@@ -304,6 +304,8 @@ pub struct NewSeat {
     pub glare: Vec<Glare>,
     /// Anything else.
     pub note: String,
+    /// What is unusual about it and was confirmed.
+    pub confirmed: String,
     /// When it was measured.
     pub measured_on: Option<Date>,
 }

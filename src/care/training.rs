@@ -13,6 +13,7 @@ use super::flag::Sign;
 use super::gates::Named;
 use super::ids::{AccountId, ExerciseId, SessionId, VisualTaskId};
 use super::skill::{Prompt, Skill};
+use super::task::LightLevel;
 use super::track::Track;
 use super::typed::Typed;
 use crate::vision::units::{Metres, Seconds};
@@ -37,17 +38,6 @@ codes! {
         Library = "library" : "library",
         Home = "home" : "home",
         Other = "other" : "another place",
-    }
-
-    /// The light there.
-    pub enum AreaLight {
-        Dim = "dim" : "dim",
-        Normal = "normal_indoor" : "normal indoors",
-        Bright = "bright_indoor" : "bright indoors",
-        Shade = "shade" : "shade",
-        Sun = "sun" : "sun",
-        LowSun = "low_sun" : "low sun",
-        Night = "night_lights" : "night lights",
     }
 
     /// How the student is placed. Nobody walks while looking through a device.
@@ -107,7 +97,7 @@ pub struct NewSession {
     /// Where.
     pub place: Place,
     /// The light there.
-    pub light: Option<AreaLight>,
+    pub light: Option<LightLevel>,
     /// How the student was placed.
     pub body: Body,
     /// Glasses on or off.

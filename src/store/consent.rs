@@ -111,9 +111,13 @@ pub(super) async fn all_of(snapshot: &mut Snapshot, student: crate::care::ids::S
 /// A rights holder signs on screen, having entered the password again.
 ///
 /// # Errors
-/// [`StoreError::Missing`] when the password is another person's.
+/// [`StoreError::Missing`] when the password is another person's, or when the
+/// actor may only witness a consent given on paper, or names what is not the
+/// actor's to name.
 pub async fn sign(tx: &mut Tx, access: &Access<Consents, Sign>, reentered: &Reentered, new: &NewConsent) -> Result<ConsentId> {
-    if reentered.account() != access.actor().account {
+    let limits = access.limits();
+    let named = new.categories.iter().all(|one| limits.may_sign.contains(*one) && one.goes(new.direction));
+    if reentered.account() != access.actor().account || limits.witnessed || new.categories.is_empty() || !named {
         return Err(StoreError::Missing);
     }
     let id = fresh(ConsentId::of);
@@ -144,11 +148,16 @@ pub async fn sign(tx: &mut Tx, access: &Access<Consents, Sign>, reentered: &Reen
     Ok(id)
 }
 
-/// A rights holder withdraws a consent: from now on nothing new crosses.
+/// A rights holder withdraws a consent, having entered the password again: from
+/// now on nothing new crosses.
 ///
 /// # Errors
-/// [`StoreError::Missing`] when it is not a consent of this student in force.
-pub async fn withdraw(tx: &mut Tx, access: &Access<Consents, Sign>, id: ConsentId) -> Result<()> {
+/// [`StoreError::Missing`] when it is not a consent of this student that was
+/// not withdrawn, or as [`sign`].
+pub async fn withdraw(tx: &mut Tx, access: &Access<Consents, Sign>, reentered: &Reentered, id: ConsentId) -> Result<()> {
+    if reentered.account() != access.actor().account || access.limits().witnessed {
+        return Err(StoreError::Missing);
+    }
     let at = stamp(tx.now());
     let done = query("update consent set withdrawn_at = $1, withdrawn_by = $2 where id = $3 and student_id = $4 and withdrawn_at is null")
         .bind(at)

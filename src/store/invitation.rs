@@ -86,10 +86,15 @@ pub async fn create(tx: &mut Tx, access: &Access<Team, Create>, new: &NewInvitat
     .bind(hash_of(&token))
     .bind(stamp(now))
     .bind(access.actor().account.to_string())
-    .bind(stamp(now.checked_add(LASTS).unwrap_or(now)))
+    .bind(stamp(ends(now)))
     .execute(tx.connection())
     .await?;
     Ok((id, token))
+}
+
+/// When a link made at that instant ends.
+pub fn ends(made: Timestamp) -> Timestamp {
+    made.checked_add(LASTS).unwrap_or(made)
 }
 
 /// The links of a team, newest first.

@@ -174,8 +174,9 @@ pub async fn task_distances<R: Resource, A: Action>(
     track: Track,
 ) -> Result<Vec<Metres>> {
     let rows = query(
-        "select distance_m from visual_task
-         where student_id = $1 and track = $2 and retired_at is null and distance_m is not null",
+        "select coalesce(t.distance_m, s.distance_m) as distance_m from visual_task t
+         left join seat s on s.id = t.seat_id and s.student_id = t.student_id
+         where t.student_id = $1 and t.track = $2 and t.retired_at is null",
     )
     .bind(access.student().to_string())
     .bind(track.code().to_owned())

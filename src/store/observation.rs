@@ -27,7 +27,7 @@ use crate::db::column::{Columns, flag, stamp};
 use crate::vision::units::{Metres, Millimetres};
 
 /// How long an entry is its writer's alone. Source: condition l of the access table.
-const LOCK: SignedDuration = SignedDuration::from_hours(24);
+pub const LOCK: SignedDuration = SignedDuration::from_hours(24);
 
 /// That an entry exists: what even a reader before the lock is told.
 #[derive(Clone)]

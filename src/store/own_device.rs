@@ -120,7 +120,7 @@ pub async fn prescribed(
     let rows = query(
         "select id from prescription where id = $1 and student_id = $2 and signed_at is not null
          and ($3 = 0 or id in (select document_id from sending where student_id = $2 and to_side = $4))
-         and ($5 = 0 or entered_by = $6)",
+         and ($5 = 0 or created_by = $6)",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())

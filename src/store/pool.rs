@@ -1,21 +1,20 @@
 //! The loan pool: the devices themselves, whoever has them.
 //!
-//! Which student has a device is told only to somebody who may read that
-//! student's loans without taking anything across; to everybody else it is out.
+//! Which student has a device is not known here: a device is in, or it is out.
+//! Loans are read with the proof about the student; see [`super::loan`].
 
 use jiff::civil::Date;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::audit::fresh;
-use super::{Result, Snapshot, StoreError, Tx, met, spec, standing, student};
-use crate::access::action::{Create, Edit, Read, Reads};
-use crate::access::resource::{Glimpse, Loans, Pool};
-use crate::access::standing::Password;
-use crate::access::{Access, Office};
+use super::{Result, Snapshot, StoreError, Tx, met, spec};
+use crate::access::Office;
+use crate::access::action::{Create, Edit, Reads};
+use crate::access::resource::Pool;
 use crate::care::device::Condition;
 use crate::care::gates::PoolDevice;
-use crate::care::ids::{DeviceId, LoanId, StudentId};
+use crate::care::ids::{DeviceId, LoanId};
 use crate::care::loan::NewDevice;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Eye;
@@ -44,8 +43,6 @@ pub struct Out {
     pub loan: LoanId,
     /// Since when.
     pub since: Date,
-    /// Who has it, where the reader may know: the student and the name.
-    pub to: Option<(StudentId, String)>,
 }
 
 impl Kept {
@@ -74,25 +71,26 @@ impl Kept {
 /// All devices, or the one whose id is given.
 const DEVICES: &str = "select d.id, d.tag, d.owner, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_typed, d.near_focus_m,
      d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.label, d.light, d.over_glasses, d.eye, d.filter,
-     d.weight_g, d.strap, d.carry_case, d.condition, d.cleaned_on, d.note, d.version,
+     d.weight_g, d.strap, d.carry_case, d.condition, d.cleaned_on, d.note, d.confirmed, d.version,
      (select max(r.returned_on) from loan r where r.device_id = d.id) as last_returned,
-     l.id as loan_id, l.lent_on, l.student_id
+     l.id as loan_id, l.lent_on
      from device d left join loan l on l.device_id = d.id and l.returned_on is null
      where d.retired_at is null and ($1 = '' or d.id = $1) order by d.tag";
 
-fn kept(row: &AnyRow) -> std::result::Result<(Kept, Option<StudentId>), sqlx::Error> {
+fn kept(row: &AnyRow) -> std::result::Result<Kept, sqlx::Error> {
     let device = NamedDevice {
         near_focus_typed: row.text("near_focus_typed")?,
         label: row.text("label")?,
         filter: row.text("filter")?,
         note: row.text("note")?,
+        confirmed: row.text("confirmed")?,
         ..NamedDevice::of(spec::spec(row)?)
     };
     let out = match row.opt_parsed("loan_id")? {
-        Some(loan) => Some(Out { loan, since: row.date("lent_on")?, to: None }),
+        Some(loan) => Some(Out { loan, since: row.date("lent_on")? }),
         None => None,
     };
-    let kept = Kept {
+    Ok(Kept {
         id: row.parsed("id")?,
         entered: NewDevice {
             tag: row.text("tag")?,
@@ -107,25 +105,16 @@ fn kept(row: &AnyRow) -> std::result::Result<(Kept, Option<StudentId>), sqlx::Er
         last_returned: row.opt_date("last_returned")?,
         out,
         version: row.whole("version")?,
-    };
-    Ok((kept, row.opt_parsed("student_id")?))
+    })
 }
 
 /// Every device of the pool, by tag.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn list(snapshot: &mut Snapshot, office: &Office<Pool, impl Reads>) -> Result<Vec<Kept>> {
+pub async fn list(snapshot: &mut Snapshot, _office: &Office<Pool, impl Reads>) -> Result<Vec<Kept>> {
     let rows = query(DEVICES).bind(String::new()).fetch_all(snapshot.connection()).await?;
-    let mut devices = Vec::new();
-    for row in &rows {
-        let (mut device, student) = kept(row)?;
-        if let (Some(out), Some(student)) = (&mut device.out, student) {
-            out.to = holder(snapshot, office, student).await?;
-        }
-        devices.push(device);
-    }
-    Ok(devices)
+    Ok(rows.iter().map(kept).collect::<std::result::Result<_, _>>()?)
 }
 
 /// One device of the pool.
@@ -137,25 +126,6 @@ pub async fn one(snapshot: &mut Snapshot, office: &Office<Pool, impl Reads>, id:
     all.into_iter().find(|device| device.id == id).ok_or(StoreError::Missing)
 }
 
-/// The name of the student who has it, for a reader whose own side it is on.
-async fn holder(
-    snapshot: &mut Snapshot,
-    office: &Office<Pool, impl Reads>,
-    id: StudentId,
-) -> Result<Option<(StudentId, String)>> {
-    let actor = office.actor();
-    let standing = standing::of(snapshot, actor, id, Password::NotEntered).await?;
-    let loans = Access::<Loans, Read>::grant(actor, id, &standing);
-    let name = Access::<Glimpse, Read>::grant(actor, id, &standing);
-    match (loans, name) {
-        // A list is no place to disclose from: what crosses is read on the student's own page.
-        (Ok(loans), Ok(name)) if loans.crossing().is_none() && name.crossing().is_none() => {
-            Ok(Some((id, student::glimpse(snapshot, &name).await?.name)))
-        }
-        _ => Ok(None),
-    }
-}
-
 /// A device as G4 judges it for a loan of that day; a loan of it that ended
 /// later stands in the way as an open one does.
 pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day: Date) -> Result<PoolDevice> {
@@ -164,8 +134,7 @@ pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day
         .fetch_optional(snapshot.connection())
         .await?
         .ok_or(StoreError::Missing)?;
-    let (device, _) = kept(&row)?;
-    let mut device = device.for_gate(eye);
+    let mut device = kept(&row)?.for_gate(eye);
     if device.open_loan.is_none() {
         device.open_loan = query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
             .bind(id.to_string())
@@ -223,8 +192,8 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
     query(
         "insert into device (id, tag, owner, kind, power, objective_mm, field_deg, near_focus_typed, near_focus_m, reading_cap_d,
          equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses, eye, filter, weight_g, strap, carry_case,
-         condition, cleaned_on, note, created_at, created_by)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26)",
+         condition, cleaned_on, note, confirmed, created_at, created_by)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24, $25, $26, $27)",
     )
     .bind(id.to_string())
     .bind(new.tag.clone())
@@ -250,6 +219,7 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
     .bind(new.condition.code().to_owned())
     .bind(text(new.cleaned_on))
     .bind(new.device.note.clone())
+    .bind(new.device.confirmed.clone())
     .bind(at)
     .bind(office.actor().account.to_string())
     .execute(tx.connection())
@@ -274,8 +244,8 @@ pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, vers
         "update device set tag = $1, owner = $2, kind = $3, power = $4, objective_mm = $5, field_deg = $6, near_focus_typed = $7,
          near_focus_m = $8, reading_cap_d = $9, equivalent_power_d = $10, lens_mm = $11, stand_height_mm = $12, label = $13,
          light = $14, over_glasses = $15, eye = $16, filter = $17, weight_g = $18, strap = $19, carry_case = $20, condition = $21,
-         cleaned_on = $22, note = $23, version = version + 1
-         where id = $24 and version = $25 and retired_at is null",
+         cleaned_on = $22, note = $23, confirmed = $24, version = version + 1
+         where id = $25 and version = $26 and retired_at is null",
     )
     .bind(new.tag.clone())
     .bind(new.owner.code().to_owned())
@@ -300,6 +270,7 @@ pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, vers
     .bind(new.condition.code().to_owned())
     .bind(text(new.cleaned_on))
     .bind(new.device.note.clone())
+    .bind(new.device.confirmed.clone())
     .bind(id.to_string())
     .bind(version)
     .execute(tx.connection())

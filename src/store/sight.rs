@@ -11,9 +11,10 @@ use sqlx::query;
 use super::{Result, Snapshot, spec};
 use crate::access::Access;
 use crate::access::action::{Read, Reads};
-use crate::access::resource::{Evaluation, Intake, Loans};
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans};
 use crate::care::device::DeviceSpec;
-use crate::care::sight::{AcuityRow, AtHand, AtHandAs, Evaluated, InClass, Sight, Worn};
+use crate::care::evaluation::{ColourVision, Correction, PreferredEye};
+use crate::care::sight::{AtHand, AtHandAs, Evaluated, InClass, Sight, SightRow};
 use crate::care::track::Eye;
 use crate::db::column::Columns;
 use crate::vision::acuity::{LogMar, Measured};
@@ -49,6 +50,32 @@ pub async fn of(snapshot: &mut Snapshot, parts: &Parts<'_>) -> Result<Sight> {
     Ok(sight)
 }
 
+/// Whether there is anything of each kind at all, so that a page need not open
+/// what is empty and leave a line in the disclosure record about nothing.
+#[derive(Debug, Clone, Copy)]
+pub struct ThereIs {
+    /// A signed evaluation.
+    pub evaluation: bool,
+    /// An open loan or an own device.
+    pub device: bool,
+}
+
+/// What there is to be read.
+///
+/// # Errors
+/// When the database fails.
+pub async fn there_is(snapshot: &mut Snapshot, access: &Access<Guidance, impl Reads>) -> Result<ThereIs> {
+    let row = query(
+        "select (select count(*) from evaluation where student_id = $1 and state = 'signed') as evaluations,
+         (select count(*) from loan where student_id = $1 and returned_on is null)
+         + (select count(*) from own_device where student_id = $1 and entered_in_error_at is null) as devices",
+    )
+    .bind(access.student().to_string())
+    .fetch_one(snapshot.connection())
+    .await?;
+    Ok(ThereIs { evaluation: row.whole("evaluations")? > 0, device: row.whole("devices")? > 0 })
+}
+
 async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl Reads>) -> Result<Vec<Evaluated>> {
     let sent_only = i64::from(access.limits().sent_only);
     let side = access.actor().side().code().to_owned();
@@ -70,37 +97,40 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
     .bind(access.student().to_string())
     .fetch_all(snapshot.connection())
     .await?;
-    let mut of_evaluation: BTreeMap<String, Vec<AcuityRow>> = BTreeMap::new();
+    let mut of_evaluation: BTreeMap<String, Vec<SightRow>> = BTreeMap::new();
     for row in &rows {
         // A row whose correction is not one of the list feeds no figure.
-        if row.parsed::<Worn>("correction").is_ok() {
+        if row.parsed::<Correction>("correction").is_ok() {
             of_evaluation.entry(row.text("evaluation_id")?).or_default().push(acuity(row)?);
         }
     }
     heads
         .iter()
         .map(|row| {
-            let colour = row.text("colour")?;
+            let colour: Option<ColourVision> = row.opt_parsed("colour")?;
             Ok(Evaluated {
                 on: row.date("examined_on")?,
                 rows: of_evaluation.remove(&row.text("id")?).unwrap_or_default(),
-                better_eye: match row.text("preferred_eye")?.as_str() {
-                    "right" => Some(Eye::Right),
-                    "left" => Some(Eye::Left),
-                    _ => None,
+                better_eye: match row.opt_parsed("preferred_eye")? {
+                    Some(PreferredEye::Right) => Some(Eye::Right),
+                    Some(PreferredEye::Left) => Some(Eye::Left),
+                    Some(PreferredEye::None | PreferredEye::Unknown) | None => None,
                 },
                 contrast: row.opt_unit("contrast_log", LogContrastSensitivity::new)?,
-                colour_loss: !matches!(colour.as_str(), "" | "no_defect" | "could_not_test" | "not_tested"),
+                colour_loss: matches!(
+                    colour,
+                    Some(ColourVision::RedGreen | ColourVision::BlueYellow | ColourVision::Severe)
+                ),
                 pupil: row.opt_unit("pupil_mm", Millimetres::new)?,
             })
         })
         .collect()
 }
 
-fn acuity(row: &AnyRow) -> std::result::Result<AcuityRow, sqlx::Error> {
+fn acuity(row: &AnyRow) -> std::result::Result<SightRow, sqlx::Error> {
     let kind = row.opt_parsed("device_kind")?;
     let logmar = row.opt_unit("logmar", LogMar::new)?;
-    Ok(AcuityRow {
+    Ok(SightRow {
         eye: row.parsed("eye")?,
         worn: row.parsed("correction")?,
         distance: row.opt_unit("distance_m", Metres::new)?,

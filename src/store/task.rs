@@ -279,6 +279,7 @@ fn seat(row: &AnyRow) -> std::result::Result<Seat, sqlx::Error> {
             light: row.opt_parsed("light")?,
             glare: row.json("glare")?,
             note: row.text("note")?,
+            confirmed: row.text("confirmed")?,
             measured_on: row.opt_date("measured_on")?,
         },
         created_by: row.parsed("created_by")?,
@@ -298,7 +299,7 @@ pub async fn seats_with_retired(
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
         "select id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed, board_width_m,
-         illuminance_lux, light, glare, note, measured_on, created_by, retired_at, version
+         illuminance_lux, light, glare, note, confirmed, measured_on, created_by, retired_at, version
          from seat where student_id = $1 and ($2 = 0 or created_by = $3)
          order by case when retired_at is null then 0 else 1 end, created_at, id",
     )
@@ -341,8 +342,8 @@ pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &N
     let at = stamp(tx.now());
     query(
         "insert into seat (id, student_id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed,
-         board_width_m, illuminance_lux, light, glare, note, measured_on, created_at, created_by)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
+         board_width_m, illuminance_lux, light, glare, note, confirmed, measured_on, created_at, created_by)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
@@ -358,6 +359,7 @@ pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &N
     .bind(new.light.map_or("", |light| light.code()).to_owned())
     .bind(json(&new.glare))
     .bind(new.note.clone())
+    .bind(new.confirmed.clone())
     .bind(text::<Date>(new.measured_on))
     .bind(at)
     .bind(access.actor().account.to_string())
@@ -381,8 +383,8 @@ pub async fn change_seat(
     let done = query(
         "update seat set room = $1, distance_typed = $2, distance_m = $3, aside_typed = $4, aside_m = $5, aside_side = $6,
          board_width_typed = $7, board_width_m = $8, illuminance_lux = $9, light = $10, glare = $11, note = $12,
-         measured_on = $13, version = version + 1
-         where id = $14 and student_id = $15 and version = $16 and retired_at is null and ($17 = 0 or created_by = $18)",
+         confirmed = $13, measured_on = $14, version = version + 1
+         where id = $15 and student_id = $16 and version = $17 and retired_at is null and ($18 = 0 or created_by = $19)",
     )
     .bind(new.room.clone())
     .bind(new.distance.typed.clone())
@@ -396,6 +398,7 @@ pub async fn change_seat(
     .bind(new.light.map_or("", |light| light.code()).to_owned())
     .bind(json(&new.glare))
     .bind(new.note.clone())
+    .bind(new.confirmed.clone())
     .bind(text::<Date>(new.measured_on))
     .bind(id.to_string())
     .bind(access.student().to_string())

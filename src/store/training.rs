@@ -15,10 +15,10 @@ use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, journey};
 use crate::access::Access;
 use crate::access::action::{Action, Create, Reads};
-use crate::access::resource::{Resource, TaskGlimpse, Training};
+use crate::access::resource::{Resource, Training};
 use crate::care::flag::Sign;
 use crate::care::gates::{DeviceOfTheTrack, Named, NotPaused, Ready, SafeToTrain, SkillInOrder};
-use crate::care::ids::{ExerciseId, LoanId, OwnDeviceId, SessionId, VisualTaskId};
+use crate::care::ids::{ExerciseId, LoanId, OwnDeviceId, SessionId};
 use crate::care::skill::{self, MasteryRule, Skill};
 use crate::care::track::Track;
 use crate::care::training::{NewExercise, NewSession, Place, Session, Symptom};
@@ -252,43 +252,6 @@ pub async fn steady<R: Resource, A: Action>(
         });
     }
     Ok(MasteryRule::default().steady(&exercises))
-}
-
-/// Something the student must see, as an exercise names it.
-#[derive(Clone)]
-pub struct Task {
-    /// Which.
-    pub id: VisualTaskId,
-    /// Its stable code.
-    pub code: String,
-    /// Its name.
-    pub name: String,
-    /// The track it belongs to.
-    pub track: Track,
-}
-
-/// The things to be seen that an exercise may practise.
-///
-/// # Errors
-/// When the database fails.
-pub async fn tasks(snapshot: &mut Snapshot, access: &Access<TaskGlimpse, impl Reads>) -> Result<Vec<Task>> {
-    let rows = query(
-        "select id, code, name, track from visual_task
-         where student_id = $1 and retired_at is null order by position, created_at",
-    )
-    .bind(access.student().to_string())
-    .fetch_all(snapshot.connection())
-    .await?;
-    rows.iter()
-        .map(|row| {
-            Ok(Task {
-                id: row.parsed("id")?,
-                code: row.text("code")?,
-                name: row.text("name")?,
-                track: row.parsed("track")?,
-            })
-        })
-        .collect()
 }
 
 /// Records a session.

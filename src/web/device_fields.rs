@@ -7,14 +7,11 @@
 //! [`crate::vision::magnifier`]; a value outside the ordinary is confirmed, one
 //! outside the possible is refused. A label's "×" is kept and never used.
 
-use askama::Template;
-use askama::filters::HtmlSafe;
-
 use super::check::{Check, LONG_TEXT, NAME, SHORT_TEXT};
 use super::confirm;
 use super::form::{Entry, FormView};
 use super::page::Context;
-use super::part::{Choice, Field};
+use super::part::{Group, Piece};
 use super::words::{self, options};
 use crate::care::device::DeviceSpec;
 use crate::care::named_device::NamedDevice;
@@ -29,6 +26,9 @@ const FIELDS: [&str; 18] = [
     "eye", "filter", "purpose", "limits", "note", "confirmed",
 ];
 
+/// The fields of one device, ready to be printed into a form.
+pub type DeviceFields = Group;
+
 /// A part of the form that a page may leave out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Part {
@@ -42,69 +42,50 @@ pub enum Part {
     Note,
 }
 
-enum Piece {
-    Head(&'static str),
-    Field(Box<Field>),
-    Choice(Box<Choice>),
-}
-
-/// The fields of one device, ready to be printed into a form.
-#[derive(Template)]
-#[template(path = "device/fields.html")]
-pub struct DeviceFields {
-    pieces: Vec<(Option<Part>, Piece)>,
-}
-
-impl HtmlSafe for DeviceFields {}
-
-impl DeviceFields {
-    /// Leaves a part out.
-    #[must_use]
-    pub fn without(mut self, part: Part) -> Self {
-        self.pieces.retain(|(of, _)| *of != Some(part));
-        self
+impl From<Part> for &'static str {
+    fn from(part: Part) -> Self {
+        match part {
+            Part::Eye => "eye",
+            Part::Purpose => "purpose",
+            Part::Limits => "limits",
+            Part::Note => "note",
+        }
     }
 }
 
 /// The fields of one device; `prefix` keeps several on one form apart, for
-/// example `first_`.
+/// example `first_`. A page that has no use for a part leaves it out:
+/// `fields(form, "").without(Part::Eye)`.
 pub fn fields(form: &FormView, prefix: &str) -> DeviceFields {
     let at = |name: &str| format!("{prefix}{name}");
-    let number = |name: &str, label: &str, hint: &str| {
-        (None, Piece::Field(Box::new(form.decimal(&at(name), label).hint(hint).optional())))
-    };
-    let text = |part: Option<Part>, name: &str, label: &str, hint: &str| {
-        (part, Piece::Field(Box::new(form.text(&at(name), label).hint(hint).optional().wide())))
-    };
-    let glasses = form.select(&at("glasses"), "With glasses", &options!(WithGlasses)).blank("Not stated").optional();
-    let light = form.select(&at("light"), "Built-in light", &options!(Light)).blank("Not stated").optional();
-    let eye = form.select(&at("eye"), "Eye", &options!(Eye)).blank("Not stated").optional();
-    let mut pieces = vec![
-        (None, Piece::Field(Box::new(form.select(&at("kind"), "Kind of device", &options!(DeviceKind)).blank("Choose a kind")))),
-        (Some(Part::Eye), Piece::Field(Box::new(eye))),
-        (None, Piece::Head("Telescopes, and the power of electronic devices")),
-        number("power", "Power (×)", "For example 6"),
-        number("objective", "Objective lens (mm)", "The second number of 8 × 20"),
-        number("field", "True field (degrees)", "As seen through it, not the apparent field"),
-        number("near_focus", "Nearest focus, with its unit", "For example 30 cm or 1 ft"),
-        number("cap", "Reading cap (D)", "Only when it is used with one"),
-        (None, Piece::Field(Box::new(glasses))),
-        (None, Piece::Head("Magnifiers and high adds")),
-        number("equivalent", "Equivalent power (D)", "In dioptres, with its stand if it has one"),
-        number("lens", "Lens diameter (mm)", "The smaller side if it is not round"),
-        number("stand", "Stand height (mm)", ""),
-        (None, Piece::Field(Box::new(light))),
-        (None, Piece::Head("Every device")),
-        text(None, "label", "Printed on it", "Kept as printed. Labels with × are not compared."),
-        text(None, "filter", "Filter", "Tint and how much light it lets through, for example amber, 40 %"),
-        text(Some(Part::Purpose), "purpose", "What it is for", "For example the board in science, bus numbers standing still"),
-        text(Some(Part::Limits), "limits", "Limits", "Where not, how long, with whom"),
-        text(Some(Part::Note), "note", "Note", ""),
-    ];
+    let number = |name: &str, label: &str, hint: &str| form.decimal(&at(name), label).hint(hint).optional();
+    let text = |name: &str, label: &str, hint: &str| form.text(&at(name), label).hint(hint).optional().wide();
+    let mut group = Group::default().nested();
+    group.push(form.select(&at("kind"), "Kind of device", &options!(DeviceKind)).blank("Choose a kind"));
+    group.tagged(Part::Eye.into(), form.select(&at("eye"), "Eye", &options!(Eye)).blank("Not stated").optional());
+    group.push(Piece::head("Telescopes, and the power of electronic devices"));
+    group.push(number("power", "Power (×)", "For example 6"));
+    group.push(number("objective", "Objective lens (mm)", "The second number of 8 × 20"));
+    group.push(number("field", "True field (degrees)", "As seen through it, not the apparent field"));
+    group.push(number("near_focus", "Nearest focus, with its unit", "For example 30 cm or 1 ft"));
+    group.push(number("cap", "Reading cap (D)", "Only when it is used with one"));
+    group.push(form.select(&at("glasses"), "With glasses", &options!(WithGlasses)).blank("Not stated").optional());
+    group.push(Piece::head("Magnifiers and high adds"));
+    group.push(number("equivalent", "Equivalent power (D)", "In dioptres, with its stand if it has one"));
+    group.push(number("lens", "Lens diameter (mm)", "The smaller side if it is not round"));
+    group.push(number("stand", "Stand height (mm)", ""));
+    group.push(form.select(&at("light"), "Built-in light", &options!(Light)).blank("Not stated").optional());
+    group.push(Piece::head("Every device"));
+    group.push(text("label", "Printed on it", "Kept as printed. Labels with × are not compared."));
+    group.push(text("filter", "Filter", "Tint and how much light it lets through, for example amber, 40 %"));
+    let purpose = "For example the board in science, bus numbers standing still";
+    group.tagged(Part::Purpose.into(), text("purpose", "What it is for", purpose));
+    group.tagged(Part::Limits.into(), text("limits", "Limits", "Where not, how long, with whom"));
+    group.tagged(Part::Note.into(), text("note", "Note", ""));
     if let Some(tick) = confirm::tick(form, &at("confirmed")) {
-        pieces.push((None, Piece::Choice(Box::new(tick))));
+        group.push(tick);
     }
-    DeviceFields { pieces }
+    group
 }
 
 /// Whether nothing was entered under this prefix.

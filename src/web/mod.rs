@@ -5,24 +5,38 @@
 pub mod access;
 pub mod account;
 pub mod assets;
+pub mod card;
 pub mod check;
 pub mod confirm;
+pub mod consents;
 pub mod device_fields;
+pub mod devices;
 pub mod error;
+pub mod evaluation;
 pub mod form;
+pub mod guidance;
 pub mod help;
+pub mod history;
+pub mod identity;
+pub mod intake;
+pub mod observation;
+pub mod optics;
 pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
+pub mod people;
+pub mod pool;
 pub mod routes;
 pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod task;
 pub mod thread;
 pub mod today;
+pub mod training;
 pub mod visit;
 pub mod words;
 
@@ -49,18 +63,34 @@ const LARGEST_FORM: usize = 512 * 1024;
 const CONTENT_POLICY: &str = "default-src 'none'; style-src 'self'; img-src 'self' data:; script-src 'self'; \
      connect-src 'self'; font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-/// Every route, by capability.
+/// The routes of each capability, in the order of the way round.
+const CAPABILITIES: &[fn(Routes) -> Routes] = &[
+    assets::routes,
+    help::routes,
+    account::routes,
+    steward::routes,
+    today::routes,
+    overview::routes,
+    identity::routes,
+    intake::routes,
+    task::routes,
+    people::routes,
+    consents::routes,
+    evaluation::routes,
+    pool::routes,
+    devices::routes,
+    training::routes,
+    history::routes,
+    card::routes,
+    observation::routes,
+    thread::routes,
+    safety::routes,
+];
+
+/// Every route of the service, recorded as it was added.
 pub fn routes(app: &App) -> Routes {
-    let routes = Routes::default();
-    let routes = assets::routes(routes);
-    let routes = sign_in::routes(routes, app);
-    let routes = help::routes(routes);
-    let routes = account::routes(routes);
-    let routes = steward::routes(routes);
-    let routes = today::routes(routes);
-    let routes = overview::routes(routes);
-    let routes = safety::routes(routes);
-    thread::routes(routes)
+    let open = sign_in::routes(Routes::default(), app);
+    CAPABILITIES.iter().fold(open, |routes, add| add(routes))
 }
 
 /// The whole service.

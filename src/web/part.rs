@@ -13,6 +13,7 @@
 pub mod block;
 pub mod choice;
 pub mod field;
+pub mod group;
 pub mod list;
 pub mod open;
 pub mod shape;
@@ -23,6 +24,7 @@ pub use block::{
 };
 pub use choice::Choice;
 pub use field::Field;
+pub use group::{Group, Piece};
 pub use list::{Cautions, Crumbs, SectionNav, Steps, cautions, crumbs, nav, steps};
 pub use open::{Button, Close, Hidden, Open, Summary};
 pub use shape::{Mark, Shape, Status, mark, status};

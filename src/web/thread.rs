@@ -66,6 +66,7 @@ struct Line {
     body: String,
     state: String,
     answer_href: String,
+    answer_words: &'static str,
     new: bool,
 }
 
@@ -201,6 +202,7 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
         body: String::new(),
         state: String::new(),
         answer_href: String::new(),
+        answer_words: "",
         new: !own && read.is_some_and(|read| event.at > read),
     }
 }
@@ -242,6 +244,7 @@ fn post_line(visit: &Visit, post: &Post, all: &[Post], zone: &TimeZone, read: Op
         body: post.body.clone(),
         state,
         answer_href: if may_answer { visit.at(&format!("/thread/{}/answer", post.id)) } else { String::new() },
+        answer_words: if post.account == visit.actor().account { "Close it with your own answer" } else { "Answer" },
         new: post.account != visit.actor().account && read.is_some_and(|read| post.at > read),
     }
 }

@@ -73,6 +73,11 @@ impl Visit {
         self.student
     }
 
+    /// Where records and the clock are.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
     /// Who asks.
     pub fn actor(&self) -> &Actor {
         &self.actor

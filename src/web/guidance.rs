@@ -1,0 +1,473 @@
+//! Figures about tasks and seats, put into the reader's words.
+//!
+//! The arithmetic is [`crate::care::sight`]. Here is decided only how a figure
+//! reads: with clinical numbers for those who work with them, in plain words
+//! for a family. What a reader may not read was never loaded.
+
+use super::error::Result;
+use super::page::Context;
+use super::part::{How, Status, how, status};
+use super::state::App;
+use super::visit::Visit;
+use super::words;
+use crate::access::action::Read;
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans};
+use crate::care::evaluation::Correction;
+use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
+use crate::care::task::{Seat, VisualTask};
+use crate::care::track::{Eye, Track};
+use crate::store;
+use crate::vision::contrast::marker::MarkerTable;
+use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE};
+use crate::vision::readable::{Answer, Basis, ContrastStanding, Goals, Judgement, Verdict};
+use crate::vision::seat_print::{Line, SeatAndPrint};
+use crate::vision::units::Metres;
+
+/// The sources of the reserves, in one sentence each.
+const RESERVE_SOURCE: &str = "Reserve: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. \
+     The reserves that a goal needs, and the contrast of a marker: common practice.";
+const ANGLE_SOURCE: &str = "Angle: geometry. Demand: the definition of logMAR.";
+const TELESCOPE_SOURCE: &str = "Width: geometry. Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12. \
+     Acuity at best: the definition of angular magnification.";
+
+/// What is known for the figures of one student, as far as one reader may read it.
+pub struct Known {
+    /// How the student sees.
+    pub sight: Sight,
+    /// The reserves that goals need here.
+    pub goals: Goals,
+    /// The contrast of markers here.
+    pub table: MarkerTable,
+    /// Whether the reader gets plain words without clinical figures.
+    pub plain: bool,
+    /// Whether nothing that was signed is kept from the reader.
+    pub evaluations: bool,
+}
+
+/// One finding with its mark.
+pub struct SeenLine {
+    /// The verdict.
+    pub status: Status,
+    /// What stands behind it.
+    pub words: String,
+}
+
+/// What is computed about one task.
+pub struct TaskSeen {
+    /// One line each: without a device, then with each device at hand.
+    pub lines: Vec<SeenLine>,
+    /// How the figures were computed.
+    pub how: Vec<How>,
+}
+
+/// What is computed about one room.
+pub struct RoomSeen {
+    /// Without a device, then with each.
+    pub lines: Vec<String>,
+    /// How the figures were computed.
+    pub how: Vec<How>,
+}
+
+/// What this reader's figures rest on; nothing for one who gets no figures.
+///
+/// # Errors
+/// When the database fails.
+pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
+    let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
+    let there_is = store::sight::there_is(&mut app.store.snapshot().await?, &access).await?;
+    let (mut evaluation, mut intake, mut loans) = (None, None, None);
+    if there_is.evaluation {
+        evaluation = visit.open_if::<Evaluation, Read>().await?;
+        // Which glasses are worn in class matters only beside an acuity.
+        intake = visit.open_if::<Intake, Read>().await?;
+    }
+    if there_is.device {
+        loans = visit.open_if::<Loans, Read>().await?;
+    }
+    let mut snapshot = app.store.snapshot().await?;
+    let parts = store::sight::Parts {
+        evaluation: evaluation.as_ref(),
+        intake: intake.as_ref(),
+        loans: loans.as_ref(),
+    };
+    Ok(Some(Known {
+        sight: store::sight::of(&mut snapshot, &parts).await?,
+        goals: Goals::default(),
+        table: MarkerTable::default(),
+        plain: access.limits().plain_words,
+        evaluations: !there_is.evaluation || evaluation.is_some(),
+    }))
+}
+
+impl Known {
+    /// What is left out, and why, over all figures of the page.
+    pub fn notes(&self) -> Vec<String> {
+        let mut notes = Vec::new();
+        if self.sight.evaluations.is_empty() {
+            notes.push(if self.evaluations {
+                "No signed evaluation is on file yet. Figures that need one are left out.".to_owned()
+            } else {
+                "No evaluation has reached you. It needs a consent from the clinic to the school. Figures that need one are left out.".to_owned()
+            });
+        }
+        if self.sight.colour_loss() {
+            notes.push("The contrast of a coloured marker is not computed for this student. Ask which marker is clearest.".to_owned());
+        }
+        notes
+    }
+
+    /// One task from its seat: readable or not, without a device and with each.
+    pub fn task(&self, task: &VisualTask, seat: Option<&Seat>, context: &Context) -> TaskSeen {
+        let mut seen = TaskSeen { lines: Vec::new(), how: Vec::new() };
+        let demand = match sight::demand_of(task, seat) {
+            Ok(demand) => demand,
+            Err(why) => {
+                seen.lines.push(SeenLine { status: status("Not computed", "plain"), words: self.missing(why) });
+                return seen;
+            }
+        };
+        let BoardDemand::Seen(letter) = demand else {
+            seen.lines.push(self.moved(demand));
+            return seen;
+        };
+        if !self.plain {
+            seen.lines.push(SeenLine {
+                status: status("Asks for", "plain"),
+                words: format!(
+                    "{:.2} logMAR: the small letters are seen {:.1} minutes of arc tall{}.",
+                    letter.working_demand().get(),
+                    letter.height.get(),
+                    if letter.obliquity.get() < 0.5 {
+                        String::new()
+                    } else {
+                        format!(" and {:.1} wide, {:.0}\u{b0} from the side", letter.width.get(), letter.obliquity.get())
+                    },
+                ),
+            });
+        }
+        let unaided = self.sight.unaided(task.what.track);
+        seen.lines.push(self.line("Without a device", task, seat, &unaided));
+        let mut account = self.account(task, seat, unaided.as_ref().ok(), context);
+        for device in self.sight.devices.iter().filter(|device| device.track == task.what.track) {
+            if device.track == Track::Near {
+                // A magnifier is not judged by a far acuity and a power.
+                continue;
+            }
+            let through = self.sight.through(device);
+            seen.lines.push(self.line(&format!("With the {}", self.named(device)), task, seat, &through));
+            if let (false, Ok(used)) = (self.plain, &through) {
+                account = account.input(&format!("Acuity with the {}", self.named(device)), &used_words(used));
+            }
+            if let Ok(from) = sight::looked_from(task, seat) {
+                let far = Metres::new(from.to_the_board.get().hypot(from.aside.get())).unwrap_or(from.to_the_board);
+                self.telescope(&mut seen, device, far, context);
+            }
+        }
+        // To a family the account says something only beside an answer.
+        if !self.plain || unaided.is_ok() {
+            seen.how.insert(0, account);
+        }
+        seen
+    }
+
+    fn line(&self, who: &str, task: &VisualTask, seat: Option<&Seat>, used: &std::result::Result<Used, NoFigure>) -> SeenLine {
+        let answer = used
+            .as_ref()
+            .map_err(|why| *why)
+            .and_then(|used| self.sight.judge(task, seat, used, &self.goals, &self.table).map(|answer| (used, answer)));
+        match answer {
+            Ok((used, Answer::Judged(judged))) => SeenLine {
+                status: status(verdict(judged.verdict), shape(judged.verdict)),
+                words: self.judged(who, task, used, &judged),
+            },
+            Ok((_, Answer::MoveTheSeat { obliquity })) => self.moved(BoardDemand::MoveTheSeat { obliquity }),
+            Err(why) => SeenLine {
+                status: status("Not computed", "plain"),
+                words: format!("{who}: {}", self.missing(why)),
+            },
+        }
+    }
+
+    fn moved(&self, demand: BoardDemand) -> SeenLine {
+        let aside = match demand {
+            BoardDemand::MoveTheSeat { obliquity } => obliquity,
+            BoardDemand::Seen(letter) => letter.obliquity,
+        };
+        SeenLine {
+            status: status("Move the seat", "caution"),
+            words: format!(
+                "The seat is {:.0}\u{b0} to the side of the board. Beyond {:.0}\u{b0} the writing cannot be judged: move the seat toward the middle.",
+                aside.get(),
+                FARTHEST_ASIDE.get()
+            ),
+        }
+    }
+
+    fn judged(&self, who: &str, task: &VisualTask, used: &Used, judged: &Judgement) -> String {
+        let goal = task.what.goal.words();
+        if self.plain {
+            let hope = if used.acuity.basis == Basis::AtBest { " This is the best that can be hoped for; trying it tells." } else { "" };
+            return match judged.verdict {
+                Verdict::Readable => format!("{who}: large and dark enough from there to {goal}.{hope}"),
+                Verdict::LargeEnoughContrastUnknown => format!("{who}: large enough from there to {goal}. Whether it is dark enough is not known.{hope}"),
+                Verdict::TooSmall => format!("{who}: too small from there to {goal}. Closer or larger would help."),
+                Verdict::TooFaint => format!("{who}: large enough, but too faint to {goal}. Darker writing comes first."),
+                Verdict::TooSmallAndTooFaint => format!("{who}: too small and too faint from there to {goal}."),
+            };
+        }
+        let contrast = match judged.contrast {
+            ContrastStanding::Reserve(reserve) => {
+                format!("contrast {:.1} times the threshold, {:.0} needed", reserve.get(), judged.needed.contrast.get())
+            }
+            ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
+            ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
+        };
+        format!(
+            "{who} ({}): {:.1} times the threshold size, {:.1} needed to {goal}; {contrast}.",
+            basis_words(used),
+            judged.acuity_reserve.get(),
+            judged.needed.acuity.get(),
+        )
+    }
+
+    fn account(&self, task: &VisualTask, seat: Option<&Seat>, used: Option<&Used>, context: &Context) -> How {
+        let mut account = if self.plain {
+            how(&[
+                "The height of the small letters and their distance say how large they look.",
+                "That is compared with what the eyes could just see when they were last examined, and with how much more is needed to do this with ease.",
+            ])
+        } else {
+            how(&[
+                "Angle = 2 \u{d7} atan(height \u{f7} (2 \u{d7} distance)); from the side, the smaller of height and width at the far edge of the board.",
+                "Demand = log10(angle in minutes of arc \u{f7} 5).",
+                "Acuity reserve = 10 to the power of (demand \u{2212} acuity). Contrast reserve = contrast of the writing \u{f7} threshold contrast.",
+                "Readable when both reserves reach what the goal needs.",
+            ])
+            .source(ANGLE_SOURCE)
+            .source(RESERVE_SOURCE)
+        };
+        if let Some(tall) = &task.what.x_height {
+            account = account.input("Small letters", &super::task::typed_length(&tall.typed, words::height(tall.value.in_metres(), context)));
+        }
+        if let Some(far) = task.distance() {
+            account = account.input("Distance", &super::task::typed_length(&far.typed, words::distance(far.value, context)));
+        }
+        if let Some((aside, _)) = seat.filter(|_| task.what.own_distance.is_none()).and_then(|seat| seat.what.aside.as_ref()) {
+            account = account.input("To the side", &super::task::typed_length(&aside.typed, words::distance(aside.value, context)));
+        }
+        if let Some(width) = seat
+            .filter(|_| task.what.own_distance.is_none() && sight::on_the_board(task))
+            .and_then(|seat| seat.what.board_width.as_ref())
+        {
+            account = account.input("Board width", &super::task::typed_length(&width.typed, words::distance(width.value, context)));
+        }
+        if self.plain {
+            return account;
+        }
+        if let Some(used) = used {
+            account = account.input("Acuity without a device", &used_words(used));
+        }
+        if let Some(contrast) = self.sight.contrast_of(task.what.marker, &self.table) {
+            account = account.input("Contrast of the writing", &format!("{:.2} Weber, from the table of markers", contrast.get()));
+        }
+        if let Some((sensitivity, on)) = self.sight.contrast() {
+            account = account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
+        }
+        let needed = self.goals.needed(task.what.goal.into());
+        account.input("The goal needs", &format!("{:.1} times the size and {:.0} times the contrast", needed.acuity.get(), needed.contrast.get()))
+    }
+
+    fn telescope(&self, seen: &mut TaskSeen, device: &AtHand, far: Metres, context: &Context) {
+        let Some(through) = sight::through_telescope(&device.spec, far) else { return };
+        let mut said = Vec::new();
+        let mut account = how(&[
+            "Width seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2). Exit pupil = objective \u{f7} power.",
+            "At best, the acuity through a telescope is the acuity of that eye less log10 of the power.",
+        ])
+        .summary(&format!("How the field of the {} was computed", self.named(device)))
+        .source(TELESCOPE_SOURCE)
+        .input("Distance", &words::distance(far, context));
+        if let Some(width) = through.field_width {
+            said.push(format!("it shows {} at once there", words::distance(width, context)));
+        }
+        if let (false, Some(pupil)) = (self.plain, through.exit_pupil) {
+            let dims = self.sight.pupil().filter(|eye| pupil < *eye).map_or(String::new(), |eye| {
+                format!(", smaller than the eye's pupil of {:.1} mm, so the picture is darker", eye.get())
+            });
+            said.push(format!("exit pupil {:.1} mm{dims}", pupil.get()));
+        }
+        if through.too_near == Some(true) {
+            said.push("it cannot be focused as near as this".to_owned());
+        }
+        if said.is_empty() {
+            return;
+        }
+        if !self.plain {
+            if let Some(field) = device.spec.true_field {
+                account = account.input("True field", &format!("{}\u{b0}", field.get()));
+            }
+            if let (Some(objective), Some(power)) = (device.spec.objective, device.spec.power) {
+                account = account.input("Objective and power", &format!("{} mm, {}\u{d7}", objective.get(), power.get()));
+            }
+        }
+        seen.lines.push(SeenLine {
+            status: status("Field", if through.too_near == Some(true) { "caution" } else { "plain" }),
+            words: format!("{}: {}.", words::capital(&self.named(device)), said.join("; ")),
+        });
+        if !self.plain {
+            seen.how.push(account);
+        }
+    }
+
+    /// The seat-and-print line of one room.
+    pub fn room(&self, seat: &Seat, tasks: &[VisualTask], context: &Context) -> RoomSeen {
+        let found = match self.sight.seat_line(seat, tasks, &self.goals, &self.table) {
+            Ok(found) => found,
+            Err(NoFigure::NoWriting) => {
+                let line = "No writing on this board was measured yet. Add a task that is shown on the board and seen from this seat, with the measured height of its small letters.";
+                return RoomSeen { lines: vec![line.to_owned()], how: Vec::new() };
+            }
+            Err(why) => return RoomSeen { lines: vec![words::capital(&self.missing(why))], how: Vec::new() },
+        };
+        let tall = words::height(found.writing.x_height, context);
+        let goal = found.writing.goal;
+        let mut lines = vec![self.told(&format!("To read it at {tall} ({goal})"), &found.line, &found.used, context)];
+        for (index, used, line) in &found.with {
+            let Some(device) = self.sight.devices.get(*index) else { continue };
+            if let SeatAndPrint::Advice(advice) = line
+                && let Some(with) = advice.with_device
+            {
+                lines.push(format!("With the {}{}: {}.", self.named(device), self.basis(used), line_words(&with, context)));
+            }
+        }
+        if let SeatAndPrint::Advice(advice) = &found.line {
+            if let Some(aside) = advice.seen_from_the_side {
+                lines.push(format!("The seat is {:.0}\u{b0} to the side. From there it is harder than this line says.", aside.get()));
+            }
+            match advice.contrast {
+                ContrastStanding::SensitivityUnknown => lines.push("Whether the writing is dark enough is not known: contrast sensitivity was not measured.".to_owned()),
+                ContrastStanding::TargetUnknown => lines.push("Whether the writing is dark enough is not known: say which marker is used.".to_owned()),
+                ContrastStanding::Reserve(_) => {}
+            }
+        }
+        let needed = self.goals.needed(goal);
+        let mut account = if self.plain {
+            how(&["The smallest measured writing on this board, the usual seat, and what the eyes could just see when they were last examined."])
+        } else {
+            how(&[
+                "Farthest seat = height \u{f7} (2 \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of acuity \u{f7} 2)), rounded down.",
+                "Smallest letter = 2 \u{d7} distance \u{d7} tan(the same angle), rounded up. Both are for a look from straight in front.",
+            ])
+            .source(RESERVE_SOURCE)
+        }
+        .input("Smallest measured writing", &tall)
+        .input("Seat", &super::task::typed_length(&seat.what.distance.typed, words::distance(seat.what.distance.value, context)));
+        if !self.plain {
+            account = account
+                .input("Acuity without a device", &used_words(&found.used))
+                .input("Reserve needed", &format!("{:.1} times the threshold size", needed.acuity.get()));
+            for (index, used, _) in &found.with {
+                if let Some(device) = self.sight.devices.get(*index) {
+                    account = account.input(&format!("Acuity with the {}", self.named(device)), &used_words(used));
+                }
+            }
+        }
+        RoomSeen { lines, how: vec![account] }
+    }
+
+    fn told(&self, what: &str, line: &SeatAndPrint, used: &Used, context: &Context) -> String {
+        match line {
+            SeatAndPrint::Advice(advice) => format!("{what}{}: {}.", self.basis(used), line_words(&advice.unaided, context)),
+            SeatAndPrint::MendContrastFirst { .. } if self.plain => format!("{what}: the writing is too faint. Darker writing comes first."),
+            SeatAndPrint::MendContrastFirst { reserve, needed } => format!(
+                "{what}: mend the contrast first. It is {:.1} times the threshold and {:.0} are needed; no seat and no size mends that.",
+                reserve.get(),
+                needed.get()
+            ),
+            SeatAndPrint::MoveTheSeat { obliquity } => {
+                self.moved(BoardDemand::MoveTheSeat { obliquity: *obliquity }).words
+            }
+        }
+    }
+
+    fn basis(&self, used: &Used) -> String {
+        if self.plain {
+            return if used.acuity.basis == Basis::AtBest { ", at best".to_owned() } else { String::new() };
+        }
+        format!(" ({})", basis_words(used))
+    }
+
+    fn missing(&self, why: NoFigure) -> String {
+        match why {
+            NoFigure::OnlyCategory if self.plain => "no figure follows from the eye examination. The vision teacher can say more.".to_owned(),
+            NoFigure::NoEvaluation if !self.evaluations => "no evaluation has reached you.".to_owned(),
+            why => format!("{}.", why.words()),
+        }
+    }
+
+    /// A device as this reader names it.
+    pub fn named(&self, device: &AtHand) -> String {
+        let kind = device.spec.kind.words();
+        let source = match device.source {
+            AtHandAs::Own => "own ",
+            AtHandAs::Loan => "lent ",
+        };
+        match device.spec.power {
+            Some(power) if !self.plain => format!("{source}{}\u{d7} {kind}", power.get()),
+            _ => format!("{source}{kind}"),
+        }
+    }
+}
+
+fn line_words(line: &Line, context: &Context) -> String {
+    line.words(words::units(context)).unwrap_or_else(|_| "these numbers lie outside what the formula holds for".to_owned())
+}
+
+fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Readable => "Readable",
+        Verdict::LargeEnoughContrastUnknown => "Large enough",
+        Verdict::TooSmall => "Too small",
+        Verdict::TooFaint => "Too faint",
+        Verdict::TooSmallAndTooFaint => "Too small and too faint",
+    }
+}
+
+fn shape(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Readable | Verdict::LargeEnoughContrastUnknown => "good",
+        Verdict::TooSmall | Verdict::TooFaint | Verdict::TooSmallAndTooFaint => "caution",
+    }
+}
+
+fn basis_words(used: &Used) -> String {
+    match used.acuity.basis {
+        Basis::BetterEye => format!("the better eye alone, {}, {}", used.eye.words(), worn(used)),
+        Basis::AtBest => format!("at best, from the power and the {} {}", used.eye.words(), worn(used)),
+        Basis::NearRow if used.worn == Correction::BestCorrection => "a near row with best correction, not what is worn in class".to_owned(),
+        Basis::NearRow => format!("a near row, {}, {}", used.eye.words(), worn(used)),
+        basis => basis.to_string(),
+    }
+}
+
+/// What was worn, for the middle of a sentence.
+fn worn(used: &Used) -> &'static str {
+    match used.worn {
+        Correction::None => "without glasses",
+        worn => worn.words(),
+    }
+}
+
+/// An acuity as written, with its eye, correction, distance and date.
+fn used_words(used: &Used) -> String {
+    let eye = if used.eye == Eye::Either { "" } else { used.eye.words() };
+    let promised = if used.acuity.basis == Basis::AtBest { ", less log10 of the power" } else { "" };
+    format!(
+        "{:.2} logMAR, from {} at {}, {eye}, {}, {}{promised}",
+        used.acuity.acuity.get(),
+        used.as_recorded,
+        used.at,
+        worn(used),
+        words::date(used.on),
+    )
+}

@@ -1,0 +1,129 @@
+//! The disclosure record: what went across, to whom, when, on which ground.
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+
+use super::error::Result;
+use super::page::{Context, Page, Shell, shell_about};
+use super::part::{Table, table};
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::words;
+use crate::access::action::Read;
+use crate::access::resource::DisclosureRecord;
+use crate::access::{Access, Side};
+use crate::store::disclosure;
+
+/// The routes of this area.
+pub fn routes(routes: Routes) -> Routes {
+    routes.get("/students/{student}/history", page)
+}
+
+#[derive(Template)]
+#[template(path = "history/page.html")]
+struct HistoryPage {
+    shell: Shell,
+    own_only: bool,
+    rows: Table,
+    back: String,
+}
+
+/// The name of a row of the access table or of a document, as people say it.
+fn what_words(what: &str) -> String {
+    let known = match what {
+        "Identity" | "Glimpse" => "who the student is",
+        "Initials" => "initials",
+        "Contacts" => "family contacts",
+        "Intake" => "intake",
+        "EvaluationRequest" | "RequestDate" => "request for an evaluation",
+        "VisualTasks" | "TaskGlimpse" => "what to see, and seats",
+        "ClassObservation" => "what was seen in class",
+        "HomeObservation" => "what was seen at home",
+        "Evaluation" | "evaluation" | "Transcription" => "evaluation",
+        "Loans" | "Receipt" | "Repair" | "LoanDecision" | "LoanGlimpse" => "devices and loans",
+        "Training" => "readiness and training",
+        "Guidance" => "figures for tasks and seats",
+        "Card" => "classroom card",
+        "TryAtHome" => "what to try at home",
+        "Summary" | "summary" => "training summary",
+        "Prescription" | "prescription" => "decisions and prescription",
+        "decision" => "decision",
+        "Thread" => "thread",
+        "SafetyFlag" | "FlagKind" | "Pause" => "red flag",
+        "Visits" | "VisitTimes" => "visits",
+        "Stage" => "stage",
+        other => other,
+    };
+    words::capital(known)
+}
+
+fn basis_words(basis: &str) -> &str {
+    match basis {
+        "consent" => "consent",
+        "rights_holder" => "asked by a rights holder",
+        "school_official" => "school official",
+        "emergency" => "emergency",
+        "sent" => "sent while a consent was in force",
+        "none" => "safety, without consent",
+        other => other,
+    }
+}
+
+fn channel_words(channel: &str) -> &str {
+    match channel {
+        "screen" => "read on screen",
+        "print" => "printed",
+        "export" => "taken away",
+        "sending" => "sent",
+        other => other,
+    }
+}
+
+const fn side_words(side: Side) -> &'static str {
+    match side {
+        Side::School => "school",
+        Side::Clinic => "clinic",
+        Side::Family => "family",
+        Side::Office => "records office",
+    }
+}
+
+async fn page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<DisclosureRecord, Read>,
+) -> Result<Response> {
+    let mut snapshot = app.store.snapshot().await?;
+    let zone = snapshot.zone().clone();
+    let found = disclosure::of_student(&mut snapshot, &access).await?;
+    drop(snapshot);
+    let mut rows = table("What went across")
+        .column("When")
+        .column("What")
+        .column("To whom")
+        .column("How and on which ground")
+        .none("Nothing has crossed between school and clinic.");
+    for one in found {
+        let organisation = if one.organisation.is_empty() || one.organisation == one.recipient {
+            side_words(one.to_side).to_owned()
+        } else {
+            format!("{}, {}", one.organisation, side_words(one.to_side))
+        };
+        rows.push([
+            words::instant(one.at, &zone),
+            what_words(&one.what),
+            format!("{} ({organisation})", one.recipient),
+            format!("{}: {}", words::capital(channel_words(&one.channel)), basis_words(&one.basis)),
+        ]);
+    }
+    Ok(Page(HistoryPage {
+        shell: shell_about(&context, &visit, "What went across"),
+        own_only: access.limits().own_only,
+        rows,
+        back: visit.at("/people"),
+    })
+    .into_response())
+}

@@ -1,0 +1,376 @@
+//! What people saw: the list, one entry with what it means, and the form in
+//! `entry`.
+//!
+//! The sentence of meaning is made of what its reader may read: a classroom
+//! teacher's of her own numbers and the released card's. Does not compute;
+//! read `care::meaning`.
+
+mod entry;
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+use jiff::ToSpan;
+use jiff::tz::TimeZone;
+
+use super::error::{Error, Result};
+use super::page::{Context, Page, Shell, shell_about};
+use super::params::Record;
+use super::part::{self, Mark};
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::words;
+use crate::access::action::{Create, Read};
+use crate::access::resource::{
+    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, VisualTasks,
+};
+use crate::access::{Access, Role};
+use crate::care::card::Figures;
+use crate::care::caution::{Occasion, cautions};
+use crate::care::gates::Named;
+use crate::care::ids::ObservationId;
+use crate::care::meaning::{self, Expected};
+use crate::care::observation::{DeviceOut, Graded, Length, Outcome};
+use crate::care::sight::{AtHandAs, Sight};
+use crate::store::observation::{Detail, Entry};
+use crate::store::sight::Parts;
+use crate::store::{Snapshot, card, loan, observation, sight, task};
+use crate::vision::demand::straight_on;
+use crate::vision::readable::Goals;
+use crate::vision::units::{Metres, Millimetres};
+
+/// The routes of observations.
+pub fn routes(routes: Routes) -> Routes {
+    routes
+        .get("/students/{student}/observations", list)
+        .get("/students/{student}/observations/new", entry::page)
+        .post("/students/{student}/observations/new", entry::record)
+        .get("/students/{student}/observations/{record}", one)
+}
+
+/// Every entry this reader may read, newest first; none may be read: hidden.
+async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Vec<Entry>> {
+    let class = visit.open_if::<ClassObservation, Read>().await?;
+    let outside = visit.open_if::<HomeObservation, Read>().await?;
+    if class.is_none() && outside.is_none() {
+        return Err(Error::Hidden);
+    }
+    let mut entries = Vec::new();
+    if let Some(access) = &class {
+        entries.extend(observation::in_class(snapshot, access).await?);
+    }
+    if let Some(access) = &outside {
+        entries.extend(observation::outside(snapshot, access).await?);
+    }
+    entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
+    Ok(entries)
+}
+
+/// Whether this person may add an entry.
+fn may_add(visit: &Visit) -> bool {
+    visit.may::<ClassObservation, Create>() || visit.may::<HomeObservation, Create>()
+}
+
+#[derive(Template)]
+#[template(path = "observation/list.html")]
+struct ListPage {
+    shell: Shell,
+    add: Option<(String, &'static str)>,
+    lines: Vec<Line>,
+    nothing: &'static str,
+}
+
+struct Line {
+    href: String,
+    title: String,
+    mark: Mark,
+    result: String,
+    who: String,
+    locked: bool,
+}
+
+fn result(detail: &Detail) -> String {
+    match detail.outcome {
+        Outcome::Counted { right, tried } => format!("{right} of {tried} right"),
+        Outcome::Graded(Graded::DidNotTry) => "Did not try".to_owned(),
+        Outcome::Graded(Graded::NotSure) => "Not sure how much was right".to_owned(),
+        Outcome::Graded(graded) => format!("{} right", words::capital(graded.words())),
+    }
+}
+
+fn by(entry: &Entry) -> String {
+    let role = entry.fact.by_role.map(|role| format!(", {}", role.words())).unwrap_or_default();
+    format!("{}{role}", entry.fact.by)
+}
+
+async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    let mut snapshot = app.store.snapshot().await?;
+    let entries = entries(&mut snapshot, &visit).await?;
+    let lines = entries
+        .iter()
+        .map(|entry| Line {
+            href: visit.at(&format!("/observations/{}", entry.fact.id)),
+            title: entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what)),
+            mark: part::mark(entry.fact.setting.code()),
+            result: entry.detail.as_ref().map(result).unwrap_or_default(),
+            who: format!("{}, {}", words::date(entry.fact.seen_on), by(entry)),
+            locked: entry.detail.is_none(),
+        })
+        .collect();
+    let family = visit.role() == Some(Role::Parent);
+    let add = may_add(&visit).then(|| {
+        (visit.at("/observations/new"), if family { "Add a note from home" } else { "Add observation" })
+    });
+    let page = ListPage {
+        shell: shell_about(&context, &visit, "Observations"),
+        add,
+        lines,
+        nothing: "Nothing is entered yet that you may read.",
+    };
+    Ok(Page(page).into_response())
+}
+
+#[derive(Template)]
+#[template(path = "observation/one.html")]
+struct OnePage {
+    shell: Shell,
+    title: String,
+    mark: Mark,
+    who: String,
+    meaning: String,
+    how: Option<part::How>,
+    facts: part::Facts,
+    note: String,
+    locked: bool,
+    fresh: String,
+    cautions: Vec<&'static str>,
+    back: String,
+    add: Option<String>,
+    enough: bool,
+}
+
+fn length<T: Copy>(length: Option<&Length<T>>, told: impl Fn(T) -> String) -> String {
+    length.map_or_else(String::new, |length| {
+        let from = if length.from_task { " (from the task)" } else { "" };
+        let read = told(length.value);
+        let typed = if length.typed.is_empty() || length.typed == read { String::new() } else { format!(", typed {}", length.typed) };
+        format!("{read}{typed}{from}")
+    })
+}
+
+fn facts(context: &Context, detail: &Detail, device: &str) -> part::Facts {
+    let code = |words: Option<&'static str>| words.map(words::capital).unwrap_or_default();
+    part::facts::<&str, &str>(&[])
+        .fact("Result", &result(detail))
+        .fact("Device out?", &words::capital(detail.device_out.words()))
+        .fact("Device", device)
+        .fact("Why not", &code(detail.non_use.map(|one| one.words())))
+        .fact("Glasses", &code(detail.glasses.map(|one| one.words())))
+        .fact("Where", &code(detail.place.map(|one| one.words())))
+        .fact("From how far", &length(detail.distance.as_ref(), |far: Metres| words::distance(far, context)))
+        .fact("About how far", &code(detail.band.map(|one| one.words())))
+        .fact(
+            "Small letters",
+            &length(detail.x_height.as_ref(), |tall: Millimetres| words::height(tall.in_metres(), context)),
+        )
+        .fact("How it stood out", &code(detail.contrast.map(|one| one.words())))
+        .fact("What had to be recognised", &code(detail.target.map(|one| one.words())))
+        .fact("Among how many", &detail.choices.map(|choices| choices.to_string()).unwrap_or_default())
+        .fact("Help", &code(detail.help.map(|one| one.words())))
+        .fact("Pace", &code(detail.pace.map(|one| one.words())))
+        .fact("Eyes", &code(detail.comfort.map(|one| one.words())))
+        .fact("Mood", &code(detail.mood.map(|one| one.words())))
+        .fact("Tired after", &code(detail.tired.map(|one| one.words())))
+        .fact("Whose idea", &code(detail.suggested.map(|one| one.words())))
+        .fact("Told by", &words::capital(&detail.informant))
+}
+
+/// The parts of an entry that its sentence is made of.
+fn said(detail: &Detail) -> meaning::Entry {
+    meaning::Entry {
+        outcome: detail.outcome,
+        x_height: detail.x_height.as_ref().map(|length| length.value),
+        distance: detail.distance.as_ref().map(|length| length.value),
+        device_out: detail.device_out,
+        help: detail.help,
+    }
+}
+
+/// A sentence, and how it came about.
+type Meaning = (String, Option<part::How>);
+
+async fn meaning_of(snapshot: &mut Snapshot, context: &Context, visit: &Visit, entry: &Entry) -> Result<Meaning> {
+    let Some(detail) = &entry.detail else { return Ok(Meaning::default()) };
+    let own = entry.fact.account == visit.actor().account;
+    match visit.role() {
+        Some(Role::ClassroomTeacher) if own => {
+            let card = match visit.open_if::<Card, Read>().await? {
+                Some(access) => card::released(snapshot, &access).await?.map(|edition| edition.figures),
+                None => None,
+            };
+            Ok(for_classroom(context, detail, card))
+        }
+        Some(Role::Parent) if own => Ok((meaning::for_family(&said(detail), detail.place, detail.band), None)),
+        Some(Role::VisionTeacher | Role::Clinician) => {
+            let expected = expected(snapshot, visit, detail).await?;
+            Ok(for_specialist(context, detail, expected.as_ref()))
+        }
+        _ => Ok(Meaning::default()),
+    }
+}
+
+fn for_classroom(context: &Context, detail: &Detail, figures: Option<Figures>) -> Meaning {
+    let units = words::units(context);
+    let said = said(detail);
+    let card = figures.map_or(meaning::Card::NotReleased, meaning::Card::Released);
+    let sentence = meaning::for_classroom(&said, card, units);
+    let with_device = detail.device_out == DeviceOut::Yes;
+    let how = figures.zip(said.x_height).zip(said.distance).and_then(|((figures, height), from)| {
+        let letter = Metres::new(figures.letter(with_device)? / 1_000.0).ok()?;
+        let usual = Metres::new(figures.usual_m?).ok()?;
+        let how = part::how(&[
+            "The card's letter height holds for its usual seat. From farther away letters must be taller by as much as the distance grows.",
+            "The seat is where your letters look as tall as the card asks. Seats are rounded down and letters up.",
+        ])
+        .input("Your letters", &words::height(height.in_metres(), context))
+        .input("Your distance", &words::distance(from, context))
+        .input("The card's letters", &words::height(letter, context))
+        .input("The card's usual seat", &words::distance(usual, context))
+        .source("Definition of visual angle.");
+        Some(how)
+    });
+    (sentence, how)
+}
+
+fn for_specialist(context: &Context, detail: &Detail, expected: Option<&Expected>) -> Meaning {
+    let said = said(detail);
+    let sentence = meaning::for_specialist(&said, expected, words::units(context));
+    let how = said.x_height.zip(said.distance).and_then(|(height, from)| {
+        let demand = straight_on(height.in_metres(), from).ok()?;
+        let mut how = part::how(&[
+            "Demand: the logarithm of the angle of the small letters over 5 minutes of arc, seen straight on.",
+            "Reserve: ten to the power of demand minus acuity.",
+        ])
+        .input("Small letters", &words::height(height.in_metres(), context))
+        .input("Distance", &words::distance(from, context))
+        .input("Demand", &format!("{:.2} logMAR", demand.get()));
+        if let Some(expected) = expected {
+            let acuity = format!("{:.2} logMAR, {}", expected.acuity.get(), expected.which);
+            how = how.input("Acuity", &acuity).input("Reserve needed", &format!("{}:1", expected.needed.get()));
+        }
+        Some(how.source("Definitions of visual angle and acuity reserve; the reserves needed are common practice."))
+    });
+    (sentence, how)
+}
+
+/// What the clinic's figure lets this reader expect of the task.
+async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Result<Option<Expected>> {
+    let Some(guidance) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
+    let (Ok(tasks), Some(id)) = (guidance.part::<VisualTasks>(), detail.task) else { return Ok(None) };
+    let task = task::task_of(snapshot, &tasks, id).await?;
+    let evaluation = guidance.part::<Evaluation>().ok();
+    let intake = guidance.part::<Intake>().ok();
+    let loans = guidance.part::<Loans>().ok();
+    let parts = Parts { evaluation: evaluation.as_ref(), intake: intake.as_ref(), loans: loans.as_ref() };
+    let known = sight::of(snapshot, &parts).await?;
+    let used = match detail.device {
+        Named::NoDevice => known.unaided(task.what.track).ok(),
+        Named::Loan(_) => through_the_only(&known, AtHandAs::Loan),
+        Named::Own(_) => through_the_only(&known, AtHandAs::Own),
+    };
+    let needed = Goals::default().needed(task.what.goal.into()).acuity;
+    Ok(used.map(|used| Expected {
+        acuity: used.acuity.acuity,
+        which: used.acuity.basis.to_string(),
+        needed,
+        goal: task.what.goal.words().to_owned(),
+    }))
+}
+
+/// The acuity through the one device of that source; with several it is not
+/// said which was meant.
+fn through_the_only(known: &Sight, source: AtHandAs) -> Option<crate::care::sight::Used> {
+    let mut devices = known.devices.iter().filter(|device| device.source == source);
+    let (only, another) = (devices.next()?, devices.next());
+    if another.is_some() { None } else { known.through(only).ok() }
+}
+
+/// The device of an entry in the words its reader may have, and its cautions.
+async fn device_of(snapshot: &mut Snapshot, visit: &Visit, entry: &Entry) -> Result<(String, Vec<&'static str>)> {
+    let Some(detail) = entry.detail.as_ref().filter(|detail| detail.device != Named::NoDevice) else {
+        return Ok((String::new(), Vec::new()));
+    };
+    let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? else { return Ok((String::new(), Vec::new())) };
+    let in_hand = loan::in_hand_on(snapshot, &access, entry.fact.seen_on).await?;
+    let found = in_hand.into_iter().find(|one| one.named == detail.device);
+    Ok(found.map_or_else(Default::default, |one| {
+        let list = cautions(one.kind, Occasion::Screen).into_iter().map(|caution| caution.words()).collect();
+        (words::capital(&one.words), list)
+    }))
+}
+
+/// Three entries in seven days are plenty. Source: `practice.md` 2.6.
+const ENOUGH: usize = 3;
+
+async fn one(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    Record(id): Record<ObservationId>,
+) -> Result<Response> {
+    let mut snapshot = app.store.snapshot().await?;
+    let all = entries(&mut snapshot, &visit).await?;
+    let entry = all.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
+    let own = entry.fact.account == visit.actor().account;
+    let (meaning, how) = meaning_of(&mut snapshot, &context, &visit, entry).await?;
+    let (device, cautions) = device_of(&mut snapshot, &visit, entry).await?;
+    let week_ago = snapshot.today().saturating_sub(7.days());
+    let recent = all
+        .iter()
+        .filter(|one| one.fact.account == visit.actor().account && one.fact.seen_on > week_ago)
+        .count();
+    let zone = app.store.clock().zone();
+    let title = entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what));
+    let page = OnePage {
+        shell: shell_about(&context, &visit, title.clone()),
+        title,
+        mark: part::mark(entry.fact.setting.code()),
+        who: format!(
+            "Seen on {}, entered by {} on {}",
+            words::date(entry.fact.seen_on),
+            by(entry),
+            words::instant(entry.fact.entered_at, zone)
+        ),
+        meaning,
+        how,
+        facts: entry
+            .detail
+            .as_ref()
+            .map_or_else(|| part::facts::<&str, &str>(&[]), |detail| facts(&context, detail, &device)),
+        note: entry.detail.as_ref().map(|detail| detail.note.clone()).unwrap_or_default(),
+        locked: entry.detail.is_none(),
+        fresh: if own { opens(entry, zone, snapshot.now()) } else { String::new() },
+        cautions,
+        back: visit.at("/observations"),
+        add: (own && may_add(&visit)).then(|| visit.at("/observations/new")),
+        enough: own && visit.role() == Some(Role::ClassroomTeacher) && recent >= ENOUGH,
+    };
+    Ok(Page(page).into_response())
+}
+
+/// When the words of one's own entry open to the others, while they are locked.
+fn opens(entry: &Entry, zone: &TimeZone, now: jiff::Timestamp) -> String {
+    let at = entry.fact.entered_at.checked_add(observation::LOCK).unwrap_or(now);
+    if at > now {
+        format!("The vision teacher can read it now, others from {} on.", words::instant(at, zone))
+    } else {
+        String::new()
+    }
+}
+
+/// A proof to add an entry, in class or outside.
+enum Adding {
+    Class(Access<ClassObservation, Create>),
+    Outside(Access<HomeObservation, Create>),
+}

@@ -1,0 +1,135 @@
+//! What follows from a device's figures, as a page shows it: each figure with
+//! how it was computed, and every assumption named as one.
+//!
+//! The formulas are in [`crate::vision::telescope`] and
+//! [`crate::vision::magnifier`]; here are words and roundings only. What is not
+//! stated of a device gives no figure.
+
+use askama::Template;
+use askama::filters::HtmlSafe;
+
+use super::page::Context;
+use super::part::{self, Figure, How};
+use super::words;
+use crate::care::device::DeviceSpec;
+use crate::care::track::DeviceKind;
+use crate::vision::telescope::near::reading_cap;
+use crate::vision::telescope::{brightness, exit_pupil, field_width};
+use crate::vision::units::{Fraction, Metres, Millimetres};
+use crate::vision::magnifier::hand_field;
+
+/// The eye's pupil that an exit pupil is held against. Common practice for a
+/// lit room; nobody measured it.
+const PUPIL: Millimetres = Millimetres::literal(3.0);
+/// The distances at which a telescope's field is told.
+const FIELDS_AT: [Metres; 2] = [Metres::literal(3.0), Metres::literal(6.0)];
+/// The distance from the eye to a hand magnifier. Common practice.
+const EYE_TO_LENS: Metres = Metres::literal(0.25);
+
+/// Figures of one device, with how they were computed.
+#[derive(Clone, Template)]
+#[template(path = "pool/optics.html")]
+pub struct Optics {
+    figures: Vec<(Figure, How)>,
+}
+
+impl HtmlSafe for Optics {}
+
+/// What follows from this specification; nothing when too little is stated.
+pub fn of(spec: &DeviceSpec, context: &Context) -> Optics {
+    let figures = if spec.kind.is_magnifier() { magnifier(spec, context) } else { telescope(spec, context) };
+    Optics { figures }
+}
+
+impl Optics {
+    /// Whether there is nothing to show.
+    pub fn is_empty(&self) -> bool {
+        self.figures.is_empty()
+    }
+}
+
+fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
+    let mut figures = Vec::new();
+    figures.extend(pupil(spec));
+    if let Some(field) = spec.true_field {
+        for at in FIELDS_AT {
+            let Ok(width) = field_width(field, at) else { continue };
+            let (far, wide) = (words::distance(at, context), words::distance(width, context));
+            let how = part::how(&["Twice the distance, times the tangent of half the true field."])
+                .input("True field", &format!("{} degrees", field.get()))
+                .input("Distance", &far)
+                .source("Geometry.");
+            figures.push((part::figure(&format!("Seen at once from {far}"), &format!("{wide} wide")), how));
+        }
+    }
+    if let Some(nearest) = spec.near_focus {
+        let how = part::how(&["As stated for the device, not computed. Nothing nearer is clear without a reading cap."]);
+        figures.push((part::figure("Nearest focus", &words::distance(nearest, context)), how));
+    }
+    if let (Some(power), Some(cap)) = (spec.power, spec.reading_cap)
+        && let Ok(capped) = reading_cap(power, cap)
+    {
+        let how = part::how(&["Power of the telescope times power of the cap; the page lies at the focus of the cap."])
+            .input("Power", &format!("{} ×", power.get()))
+            .input("Reading cap", &format!("{} D", cap.get()))
+            .source("Derived for thin lenses in line.");
+        let value = format!("{} D", round(capped.equivalent.get()));
+        let from = format!("page {} from the cap", words::distance(capped.working_distance, context));
+        figures.push((part::figure("With the reading cap", &value).basis(&from), how));
+    }
+    figures
+}
+
+fn pupil(spec: &DeviceSpec) -> Option<(Figure, How)> {
+    let (power, objective) = (spec.power?, spec.objective?);
+    let exit = exit_pupil(objective, power).ok()?;
+    let light = brightness(exit, PUPIL, Fraction::literal(1.0)).ok()?;
+    let against = if exit.get() < PUPIL.get() {
+        format!(
+            "narrower than a pupil of {} mm (assumed): at most {} % of the light the bare eye gets",
+            PUPIL.get(),
+            (light.get() * 100.0).round()
+        )
+    } else {
+        format!("at least as wide as a pupil of {} mm (assumed): it takes no light away", PUPIL.get())
+    };
+    let how = part::how(&[
+        "Objective lens divided by power.",
+        "Light: the square of exit pupil over pupil, never more than all of it. Losses in the glass come on top.",
+        "A pupil of 3 mm is an assumption for a lit room. This student's pupil was not measured.",
+    ])
+    .input("Objective lens", &format!("{} mm", objective.get()))
+    .input("Power", &format!("{} ×", power.get()))
+    .source("Schwartz, Geometrical and Visual Optics, ch. 12; the 3 mm are common practice.");
+    Some((part::figure("Exit pupil", &format!("{:.1} mm", exit.get())).basis(&against), how))
+}
+
+fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
+    let mut figures = Vec::new();
+    let Some(power) = spec.equivalent_power else { return figures };
+    if let Ok(viewing) = power.focal_length() {
+        let how = part::how(&["One metre divided by the equivalent power."])
+            .input("Equivalent power", &format!("{} D", power.get()))
+            .source("Definition of equivalent viewing distance. The × on a label is not used.");
+        figures.push((part::figure("Works like looking from", &words::distance(viewing, context)), how));
+    }
+    if let (DeviceKind::HandMagnifier, Some(lens)) = (spec.kind, spec.lens_diameter)
+        && let Ok(strip) = hand_field(lens.in_metres(), power, EYE_TO_LENS)
+    {
+        let how = part::how(&[
+            "Lens diameter divided by the product of power and the distance from eye to lens; page at the focus.",
+            "Real fields are smaller: the edge of the lens is not clear.",
+        ])
+        .input("Lens diameter", &format!("{} mm", lens.get()))
+        .input("Equivalent power", &format!("{} D", power.get()))
+        .input("Eye to lens, assumed", &words::distance(EYE_TO_LENS, context))
+        .source("A teaching note's worked example; the distance is common practice.");
+        let from = format!("with the eye {} from the lens (assumed)", words::distance(EYE_TO_LENS, context));
+        figures.push((part::figure("Print seen at once", &format!("{} wide", words::distance(strip, context))).basis(&from), how));
+    }
+    figures
+}
+
+fn round(number: f64) -> f64 {
+    (number * 10.0).round() / 10.0
+}

@@ -1,0 +1,548 @@
+//! The team of one student: members, links that invite, how to reach the
+//! family, and where the two consents stand.
+//!
+//! Signing and withdrawing a consent is in [`super::consents`].
+
+pub(super) mod contacts;
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+use jiff::Timestamp;
+use jiff::civil::Date;
+
+use super::check::{Check, NAME};
+use super::error::Result;
+use super::form::{Entry, Faults, FormView, Posted};
+use super::page::{Again, Context, Page, Shell, shell_about};
+use super::params::Record;
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::words;
+use crate::access::action::{Create, Edit, Read, Reads, Sign};
+use crate::access::resource::{Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
+use crate::access::{Access, Role, Side};
+use crate::care::consent::{Category, Direction, Party};
+use crate::care::ids::{InvitationId, MembershipId};
+use crate::store::invitation::{self, NewInvitation};
+use crate::store::setting::Site;
+use crate::store::team::Member;
+use crate::store::{Audit, consent, contact, sending, team as store};
+
+/// The routes of this area.
+pub fn routes(routes: Routes) -> Routes {
+    let routes = routes
+        .get("/students/{student}/people", page)
+        .post("/students/{student}/people/invitations", invite)
+        .post("/students/{student}/people/invitations/{record}/withdraw", withdraw)
+        .post("/students/{student}/people/members/{record}/end", end);
+    contacts::routes(routes)
+}
+
+/// The team as it stands.
+pub(super) struct Team {
+    pub(super) members: Vec<Member>,
+    invitations: Vec<invitation::Listed>,
+    today: Date,
+}
+
+/// The team with its open links.
+pub(super) async fn team(app: &App, access: &Access<TeamRow, impl Reads>) -> Result<Team> {
+    let mut snapshot = app.store.snapshot().await?;
+    Ok(Team {
+        members: store::members(&mut snapshot, access).await?,
+        invitations: invitation::list(&mut snapshot, access).await?,
+        today: snapshot.today(),
+    })
+}
+
+impl Team {
+    fn present(&self) -> impl Iterator<Item = &Member> {
+        self.members
+            .iter()
+            .filter(|member| member.starts_on <= self.today && member.ends_on.is_none_or(|end| end > self.today))
+    }
+
+    /// The clinics of the clinicians on the team, each once.
+    pub(super) fn clinics(&self) -> Vec<String> {
+        let mut clinics: Vec<String> = Vec::new();
+        for member in self.present().filter(|member| member.role == Role::Clinician) {
+            if let Some(clinic) = &member.clinic
+                && !clinics.contains(clinic)
+            {
+                clinics.push(clinic.clone());
+            }
+        }
+        clinics
+    }
+
+    /// The parents on the team; those with full rights may sign.
+    fn rights_holders(&self) -> Vec<String> {
+        self.present()
+            .filter(|member| member.role == Role::Parent && member.full_rights)
+            .map(|member| with_relation(&member.name, &member.relation))
+            .collect()
+    }
+
+    pub(super) fn parents(&self) -> Vec<&Member> {
+        self.present().filter(|member| member.role == Role::Parent).collect()
+    }
+
+    /// One line for each present member.
+    pub(super) fn member_lines(&self) -> Vec<String> {
+        self.present().map(|member| format!("{}, {}", member.name, role_words(member))).collect()
+    }
+
+    /// One line for each link that still works.
+    pub(super) fn open_invitations(&self, now: Timestamp) -> Vec<String> {
+        self.invitations
+            .iter()
+            .filter(|link| link.used_at.is_none() && link.withdrawn_at.is_none() && link.expires_at > now)
+            .map(|link| format!("{}, {}", link.name, link.role.words()))
+            .collect()
+    }
+}
+
+fn with_relation(name: &str, relation: &str) -> String {
+    if relation.is_empty() { name.to_owned() } else { format!("{name} ({relation})") }
+}
+
+fn role_words(member: &Member) -> String {
+    let role = member.role.words();
+    match (&member.clinic, member.relation.as_str()) {
+        (Some(clinic), _) if member.role == Role::Clinician => format!("{role}, {clinic}"),
+        (_, "") => role.to_owned(),
+        (_, relation) => format!("{role}, {relation}"),
+    }
+}
+
+/// Where one direction of consent stands, as a notice.
+#[derive(Clone)]
+pub(super) struct DirectionLine {
+    pub(super) kind: &'static str,
+    pub(super) title: String,
+    pub(super) body: String,
+    /// Where this reader signs it.
+    pub(super) sign: Option<(String, String)>,
+}
+
+/// Where both directions stand.
+pub(super) struct Directions {
+    listed: Vec<consent::Listed>,
+    clinics: Vec<String>,
+    owner: String,
+    waited_for: Vec<String>,
+    today: Date,
+}
+
+impl Directions {
+    pub(super) async fn of(app: &App, access: &Access<Consents, impl Reads>, team: &Team, site: &Site) -> Result<Self> {
+        let mut snapshot = app.store.snapshot().await?;
+        Ok(Self {
+            listed: consent::list(&mut snapshot, access).await?,
+            clinics: team.clinics(),
+            owner: site.owner().to_owned(),
+            waited_for: team.rights_holders(),
+            today: snapshot.today(),
+        })
+    }
+
+    /// One notice for each consent in force, or for a direction without one.
+    pub(super) fn lines(&self, visit: &Visit) -> Vec<DirectionLine> {
+        Direction::ALL.iter().flat_map(|way| self.of_direction(*way, visit)).collect()
+    }
+
+    /// Whether a consent is in force each way.
+    pub(super) fn both_in_force(&self) -> bool {
+        Direction::ALL.iter().all(|way| self.listed.iter().any(|listed| listed.consent.counts(self.today, *way)))
+    }
+
+    /// Who is waited for to sign, in a sentence.
+    pub(super) fn waiting(&self) -> String {
+        if self.waited_for.is_empty() {
+            "No parent or guardian with full rights has joined the team yet. Invite one first.".to_owned()
+        } else {
+            format!("Waiting for {}.", self.waited_for.join(" or "))
+        }
+    }
+
+    fn of_direction(&self, way: Direction, visit: &Visit) -> Vec<DirectionLine> {
+        let words = words::capital(way.words());
+        let may_sign = signs_on_screen(visit);
+        let sign = may_sign.then(|| (visit.at(&format!("/people/consent/{}", way.code())), format!("Sign: {}", way.words())));
+        let in_force: Vec<&consent::Listed> =
+            self.listed.iter().filter(|listed| listed.consent.counts(self.today, way)).collect();
+        if in_force.is_empty() {
+            let body = if may_sign {
+                "Nothing goes this way until you or another parent or guardian with full rights signs.".to_owned()
+            } else {
+                self.waiting()
+            };
+            return vec![DirectionLine { kind: "caution", title: format!("{words}: no consent"), body, sign }];
+        }
+        in_force
+            .into_iter()
+            .map(|listed| {
+                let consent = &listed.consent;
+                let covers: Vec<&str> = consent.categories.iter().map(|one| one.words()).collect();
+                let end = consent.end.map_or(String::new(), |end| format!(" until {}", words::date(end)));
+                let mut body = format!(
+                    "From {} to {}. Covers: {}. Signed by {} on {}.",
+                    consent.from.name(),
+                    consent.to.name(),
+                    covers.join("; "),
+                    with_relation(&consent.signer, &listed.relation),
+                    words::date(self.day(listed.signed_at, visit)),
+                );
+                let named = self.reaches(way, &consent.to);
+                if !named {
+                    body.push_str(&format!(" Nobody of {} is on this team, so nothing reaches anyone yet.", consent.to.name()));
+                }
+                DirectionLine {
+                    kind: if named { "good" } else { "caution" },
+                    title: format!("{words}: in force{end}"),
+                    body,
+                    sign: sign.clone().map(|(to, _)| (to, "Sign another one".to_owned())),
+                }
+            })
+            .collect()
+    }
+
+    fn reaches(&self, way: Direction, to: &Party) -> bool {
+        let same = |name: &String| Party::new(name).is_ok_and(|party| party == *to);
+        match way {
+            Direction::SchoolToClinic => self.clinics.iter().any(same),
+            Direction::ClinicToSchool => same(&self.owner),
+        }
+    }
+
+    fn day(&self, at: Timestamp, visit: &Visit) -> Date {
+        visit.store().clock().date_of(at)
+    }
+}
+
+/// Whether this person signs consents on screen: a rights holder, not one who
+/// witnesses a paper.
+pub(super) fn signs_on_screen(visit: &Visit) -> bool {
+    visit.role() == Some(Role::Parent) && visit.may::<Consents, Sign>()
+}
+
+/// The closed lists of the form that invites.
+pub(super) struct InviteLists {
+    pub(super) roles: Vec<(&'static str, &'static str)>,
+}
+
+impl InviteLists {
+    pub(super) fn new() -> Self {
+        Self {
+            roles: vec![
+                ("parent", "Parent or guardian"),
+                ("classroom_teacher", "Classroom teacher"),
+                ("clinician", "Clinician, who has an account already"),
+                ("vision_teacher", "Vision teacher, who has an account already"),
+            ],
+        }
+    }
+}
+
+struct MemberCard {
+    name: String,
+    role: String,
+    since: String,
+    sees: String,
+    end: Option<String>,
+}
+
+struct InvitationCard {
+    words: String,
+    state: String,
+    withdraw: Option<String>,
+}
+
+struct ConsentLine {
+    href: String,
+    words: String,
+    state: &'static str,
+}
+
+struct ContactCard {
+    name: String,
+    facts: Vec<(String, String)>,
+    edit: Option<String>,
+}
+
+#[derive(Template)]
+#[template(path = "people/page.html")]
+struct PeoplePage {
+    shell: Shell,
+    members: Vec<MemberCard>,
+    former: Vec<String>,
+    invitations: Vec<InvitationCard>,
+    form: FormView,
+    lists: InviteLists,
+    invite_action: Option<String>,
+    directions: Option<Vec<DirectionLine>>,
+    consents: Vec<ConsentLine>,
+    sent: Vec<String>,
+    contacts: Option<Vec<ContactCard>>,
+    add_contact: Option<String>,
+    own_contact_only: bool,
+    history: Option<String>,
+    identity: Option<String>,
+}
+
+/// What a member of this role can see, in a sentence.
+fn sees(member: &Member, covered: &[&'static str]) -> String {
+    match member.role {
+        Role::VisionTeacher => "Everything that is entered at school and at home, and what the clinic sent.".to_owned(),
+        Role::ClassroomTeacher => {
+            "Name, age and grade, what to see and from where, the released classroom card, and own entries. Nothing about the eyes.".to_owned()
+        }
+        Role::Parent if !member.full_rights => "Nothing here: an access limit is on file.".to_owned(),
+        Role::Parent => "Everything that is released or signed, and whom it went to.".to_owned(),
+        Role::Clinician if covered.is_empty() => "Initials only, until a consent from the school to the clinic names this clinic.".to_owned(),
+        Role::Clinician => format!("What the consent covers: {}.", covered.join("; ")),
+    }
+}
+
+async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> Result<PeoplePage> {
+    let access = visit.open::<TeamRow, Read>().await?;
+    let consents_access = visit.open_if::<Consents, Read>().await?;
+    let contacts_access = visit.open_if::<Contacts, Read>().await?;
+    let now = app.store.clock().now();
+    let zone = app.store.clock().zone().clone();
+    let team = team(app, &access).await?;
+    let directions = match &consents_access {
+        Some(access) => Some(Directions::of(app, access, &team, &context.site).await?),
+        None => None,
+    };
+    let covered = |member: &Member| -> Vec<&'static str> {
+        let clinic = member.clinic.as_deref().and_then(|clinic| Party::new(clinic).ok());
+        let listed = directions.as_ref().map_or(&[][..], |directions| &directions.listed);
+        Category::ALL
+            .iter()
+            .filter(|category| {
+                listed.iter().any(|listed| {
+                    Some(&listed.consent.to) == clinic.as_ref()
+                        && listed.consent.in_force(team.today, Direction::SchoolToClinic, **category)
+                })
+            })
+            .map(|category| category.words())
+            .collect()
+    };
+    let may_edit = visit.may::<TeamRow, Edit>();
+    let members = team
+        .present()
+        .map(|member| MemberCard {
+            name: member.name.clone(),
+            role: if member.lead { format!("{}, leads the record", role_words(member)) } else { role_words(member) },
+            since: words::date(member.starts_on),
+            sees: sees(member, &covered(member)),
+            end: (may_edit && !member.lead).then(|| visit.at(&format!("/people/members/{}/end", member.id))),
+        })
+        .collect();
+    let former = team
+        .members
+        .iter()
+        .filter(|member| member.ends_on.is_some_and(|end| end <= team.today))
+        .map(|member| {
+            let end = member.ends_on.map_or(String::new(), words::date);
+            format!("{}, {}, until {end}", member.name, role_words(member))
+        })
+        .collect();
+    let invitations = team
+        .invitations
+        .iter()
+        .map(|link| {
+            let open = link.used_at.is_none() && link.withdrawn_at.is_none() && link.expires_at > now;
+            let state = match (link.used_at, link.withdrawn_at) {
+                (Some(at), _) => format!("used on {}", words::instant(at, &zone)),
+                (None, Some(at)) => format!("withdrawn on {}", words::instant(at, &zone)),
+                (None, None) if open => format!("works until {}", words::instant(link.expires_at, &zone)),
+                (None, None) => "ran out, not used".to_owned(),
+            };
+            InvitationCard {
+                words: format!("{}, {}", link.name, link.role.words()),
+                state,
+                withdraw: (open && may_edit).then(|| visit.at(&format!("/people/invitations/{}/withdraw", link.id))),
+            }
+        })
+        .collect();
+    let mut snapshot = app.store.snapshot().await?;
+    let sent = match &consents_access {
+        Some(access) => sending::list(&mut snapshot, access)
+            .await?
+            .into_iter()
+            .map(|sent| {
+                let side = if sent.to_side == Side::Clinic { "to the clinic" } else { "to the school" };
+                format!("{}, {side}, {}", words::capital(&sent.document), words::instant(sent.at, &zone))
+            })
+            .collect(),
+        None => Vec::new(),
+    };
+    let contacts = match &contacts_access {
+        Some(access) => {
+            let editable = visit.may::<Contacts, Edit>();
+            let found = contact::list(&mut snapshot, access).await?;
+            Some(found.into_iter().map(|one| contact_card(one, visit, editable)).collect())
+        }
+        None => None,
+    };
+    drop(snapshot);
+    let consents = directions.as_ref().map_or(Vec::new(), |directions| {
+        directions.listed.iter().map(|listed| consent_line(listed, team.today, visit)).collect()
+    });
+    Ok(PeoplePage {
+        shell: shell_about(context, visit, "People and consent").of_form(&form),
+        members,
+        former,
+        invitations,
+        form,
+        lists: InviteLists::new(),
+        invite_action: visit.may::<TeamRow, Create>().then(|| visit.at("/people/invitations")),
+        directions: directions.map(|directions| directions.lines(visit)),
+        consents,
+        sent,
+        own_contact_only: contacts_access.as_ref().is_some_and(|access| access.limits().own_only),
+        contacts,
+        add_contact: visit.may::<Contacts, Create>().then(|| visit.at("/people/contacts/new")),
+        history: visit.may::<DisclosureRecord, Read>().then(|| visit.at("/history")),
+        identity: visit.may::<Identity, Edit>().then(|| visit.at("/identity")),
+    })
+}
+
+fn consent_line(listed: &consent::Listed, today: Date, visit: &Visit) -> ConsentLine {
+    let consent = &listed.consent;
+    ConsentLine {
+        href: visit.at(&format!("/people/consents/{}", consent.id)),
+        words: format!("{}, by {}", words::capital(consent.direction.words()), consent.signer),
+        state: state_of(listed, today),
+    }
+}
+
+/// Where a consent stands on a day.
+pub(super) fn state_of(listed: &consent::Listed, today: Date) -> &'static str {
+    let consent = &listed.consent;
+    if listed.withdrawn_at.is_some() {
+        "withdrawn"
+    } else if consent.start > today {
+        "starts later"
+    } else if consent.counts(today, consent.direction) {
+        "in force"
+    } else {
+        "ended"
+    }
+}
+
+fn contact_card(one: contact::Contact, visit: &Visit, editable: bool) -> ContactCard {
+    let what = one.what;
+    let facts = [
+        ("Relation", what.relation),
+        ("Telephone", what.phone),
+        ("E-mail", what.email),
+        ("Language", what.language),
+        ("Needs", what.access_needs),
+    ];
+    ContactCard {
+        name: what.name,
+        facts: facts
+            .into_iter()
+            .filter(|(_, value)| !value.is_empty())
+            .map(|(term, value)| (term.to_owned(), value))
+            .collect(),
+        edit: editable.then(|| visit.at(&format!("/people/contacts/{}", one.id))),
+    }
+}
+
+async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    Ok(Page(build(&app, &context, &visit, FormView::blank(&context)).await?).into_response())
+}
+
+#[derive(Template)]
+#[template(path = "people/invited.html")]
+struct InvitedPage {
+    shell: Shell,
+    name: String,
+    role: &'static str,
+    link: String,
+    until: String,
+    back: String,
+    intake: Option<String>,
+}
+
+fn wanted(entry: &Entry) -> std::result::Result<NewInvitation, Faults> {
+    let mut check = Check::new(entry);
+    let role: Option<Role> = check.code("role", "Who is invited");
+    let name = check.text("invited_name", "Name", NAME);
+    let relation = if role == Some(Role::Parent) {
+        check.text("relation", "Relation to the student", NAME)
+    } else {
+        check.opt_text("relation", "Relation to the student", NAME)
+    };
+    check.build(|| Some(NewInvitation { role: role?, name, relation }))
+}
+
+async fn invite(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<TeamRow, Create>,
+    posted: Posted,
+) -> Result<Response> {
+    let new = match wanted(&posted.entry) {
+        Ok(new) => new,
+        Err(faults) => {
+            let form = FormView::again(&context, &posted, faults);
+            return Ok(Again(build(&app, &context, &visit, form).await?).into_response());
+        }
+    };
+    let back = visit.at("/people");
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    let (id, token) = invitation::create(&mut tx, &access, &new).await?;
+    let until = invitation::ends(tx.now());
+    tx.commit_at(Audit::by(&access).record(id).told("invited"), &back).await?;
+    // The secret is not stored, so the answer itself shows it; a repeat of the
+    // form leads to the list, where it is not.
+    Ok(Page(InvitedPage {
+        shell: shell_about(&context, &visit, "The link is made"),
+        name: new.name,
+        role: new.role.words(),
+        link: format!("{}/invite/{token}", app.address.trim_end_matches('/')),
+        until: words::instant(until, app.store.clock().zone()),
+        back,
+        intake: (visit.role() == Some(Role::VisionTeacher)).then(|| visit.at("/intake/people")),
+    })
+    .into_response())
+}
+
+async fn withdraw(
+    State(app): State<App>,
+    visit: Visit,
+    access: Access<TeamRow, Edit>,
+    Record(id): Record<InvitationId>,
+    posted: Posted,
+) -> Result<Response> {
+    let to = visit.at("/people");
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    invitation::withdraw(&mut tx, &access, id).await?;
+    tx.commit_at(Audit::by(&access).record(id).doing("withdraw link"), &to).await?;
+    Ok(Redirect::to(&to).into_response())
+}
+
+async fn end(
+    State(app): State<App>,
+    visit: Visit,
+    access: Access<TeamRow, Edit>,
+    Record(id): Record<MembershipId>,
+    posted: Posted,
+) -> Result<Response> {
+    let to = visit.at("/people");
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    store::end(&mut tx, &access, id).await?;
+    tx.commit_at(Audit::by(&access).record(id).doing("end membership").told("ended"), &to).await?;
+    Ok(Redirect::to(&to).into_response())
+}

@@ -1,0 +1,639 @@
+//! What the student must see: the list with its figures, and the forms for
+//! tasks and seats.
+//!
+//! The figures are put into words by [`super::guidance`]; the forms are also
+//! steps of the intake.
+
+pub(super) mod form;
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+
+use super::error::{Both, Error, Result};
+use super::form::{Entry, Faults, FormView, Posted};
+use super::guidance::{self, RoomSeen, TaskSeen};
+use super::page::{Again, Context, Page, Shell, shell_about};
+use super::params::Record;
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::words;
+use crate::access::action::{Create, Edit, Read};
+use crate::access::resource::{TaskGlimpse, VisualTasks};
+use crate::access::{Access, Role};
+use crate::care::caution::{self, Occasion};
+use crate::care::ids::{AccountId, SeatId, VisualTaskId};
+use crate::care::task::{self as care, Seat, VisualTask};
+use crate::store::{Audit, StoreError, task};
+use form::{SeatLists, TaskLists};
+
+/// The routes of this area.
+pub fn routes(routes: Routes) -> Routes {
+    routes
+        .get("/students/{student}/tasks", page)
+        .get("/students/{student}/tasks/new", new_page)
+        .post("/students/{student}/tasks", add)
+        .get("/students/{student}/tasks/{record}", edit_page)
+        .post("/students/{student}/tasks/{record}", change)
+        .post("/students/{student}/tasks/{record}/retire", retire)
+        .get("/students/{student}/seats/new", new_seat_page)
+        .post("/students/{student}/seats", add_seat)
+        .get("/students/{student}/seats/{record}", edit_seat_page)
+        .post("/students/{student}/seats/{record}", change_seat)
+        .post("/students/{student}/seats/{record}/retire", retire_seat)
+}
+
+/// One task in the list.
+struct TaskCard {
+    name: String,
+    what: String,
+    facts: Vec<(String, String)>,
+    seen: Option<TaskSeen>,
+    edit: Option<String>,
+}
+
+/// One seat in the list.
+struct SeatCard {
+    room: String,
+    facts: Vec<(String, String)>,
+    seen: Option<RoomSeen>,
+    edit: Option<String>,
+}
+
+#[derive(Template)]
+#[template(path = "task/page.html")]
+struct TasksPage {
+    shell: Shell,
+    tasks: Vec<TaskCard>,
+    seats: Vec<SeatCard>,
+    cautions: Vec<&'static str>,
+    notes: Vec<String>,
+    add_task: Option<String>,
+    add_seat: Option<String>,
+    retired: Vec<String>,
+}
+
+#[derive(Template)]
+#[template(path = "task/form.html")]
+struct TaskFormPage {
+    shell: Shell,
+    heading: &'static str,
+    form: FormView,
+    lists: TaskLists,
+    action: String,
+    submit: &'static str,
+    retire: Option<String>,
+    back: String,
+}
+
+#[derive(Template)]
+#[template(path = "task/seat_form.html")]
+struct SeatFormPage {
+    shell: Shell,
+    heading: &'static str,
+    form: FormView,
+    lists: SeatLists,
+    action: String,
+    submit: &'static str,
+    retire: Option<String>,
+    in_use: bool,
+    back: String,
+}
+
+/// Facts of a task as they were entered.
+pub(super) fn facts_of(task: &VisualTask, context: &Context) -> Vec<(String, String)> {
+    let mut facts: Vec<(String, String)> = Vec::new();
+    let mut fact = |term: &str, value: String| {
+        if !value.is_empty() {
+            facts.push((term.to_owned(), value));
+        }
+    };
+    let guessed = if task.what.measured { "" } else { ", not measured" };
+    fact("Where", task.place().to_owned());
+    fact("Goal", words::capital(task.what.goal.words()));
+    fact("How far", task.distance().map_or(String::new(), |far| typed_length(&far.typed, words::distance(far.value, context)) + guessed));
+    fact(
+        "Small letters",
+        task.what.x_height.as_ref().map_or(String::new(), |tall| {
+            typed_length(&tall.typed, words::height(tall.value.in_metres(), context)) + guessed
+        }),
+    );
+    let shown_on = task.what.display.map_or("", care::Display::words);
+    let marker = task.what.marker.map_or("", care::Marker::words);
+    let both = [shown_on, marker].into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
+    fact("Shown on", words::capital(&both));
+    fact("Light", task.what.light.map_or(String::new(), |light| words::capital(light.words())));
+    let target = match task.what.choices {
+        Some(choices) => format!("one of {choices} choices"),
+        None => task.what.target.words().to_owned(),
+    };
+    fact("To recognise", words::capital(&target));
+    fact("Wanted by", task.what.wanted_by.clone());
+    facts
+}
+
+/// What was typed, and the same in the reader's units where that differs.
+pub(super) fn typed_length(typed: &str, shown: String) -> String {
+    if typed.is_empty() {
+        shown
+    } else if typed == shown {
+        typed.to_owned()
+    } else {
+        format!("{typed} ({shown})")
+    }
+}
+
+/// Facts of a seat as they were entered.
+pub(super) fn seat_facts(seat: &Seat, context: &Context) -> Vec<(String, String)> {
+    let what = &seat.what;
+    let far = typed_length(&what.distance.typed, words::distance(what.distance.value, context));
+    let mut facts = vec![("Seat to board".to_owned(), far)];
+    let mut fact = |term: &str, value: String| {
+        if !value.is_empty() {
+            facts.push((term.to_owned(), value));
+        }
+    };
+    if let Some((aside, side)) = &what.aside {
+        let length = typed_length(&aside.typed, words::distance(aside.value, context));
+        fact("To the side", format!("{length} to the {}", side.words()));
+    }
+    if let Some(width) = &what.board_width {
+        fact("Board width", typed_length(&width.typed, words::distance(width.value, context)));
+    }
+    let lux = what.illuminance.map_or(String::new(), |lux| format!("{} lux", lux.get()));
+    let light = [what.light.map_or("", care::LightLevel::words).to_owned(), lux];
+    fact("Light", words::capital(&light.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")));
+    let glare: Vec<&str> = what.glare.iter().map(|glare| glare.words()).collect();
+    fact("Glare", words::capital(&words::list(&glare)));
+    fact("Measured", what.measured_on.map_or(String::new(), words::date));
+    fact("Note", what.note.clone());
+    facts
+}
+
+async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    if visit.role() == Some(Role::ClassroomTeacher) {
+        return glimpses(&app, &context, &visit).await;
+    }
+    let access = visit.open::<VisualTasks, Read>().await?;
+    let known = guidance::known(&app, &visit).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let all = task::tasks_with_retired(&mut snapshot, &access).await?;
+    let seats = task::seats(&mut snapshot, &access).await?;
+    drop(snapshot);
+    let (tasks, retired): (Vec<_>, Vec<_>) = all.into_iter().partition(|task| !task.retired);
+    let may_edit = editor(&visit);
+    let cards = tasks.iter().map(|task| {
+        let seat = seats.iter().find(|seat| Some(seat.id) == task.what.seat);
+        TaskCard {
+            name: task.what.name.clone(),
+            what: words::capital(task.what.code.words()),
+            facts: facts_of(task, &context),
+            seen: known.as_ref().map(|known| known.task(task, seat, &context)),
+            edit: may_edit(task.created_by).then(|| visit.at(&format!("/tasks/{}", task.id))),
+        }
+    });
+    let tasks_shown = cards.collect();
+    let seats_shown = seats
+        .iter()
+        .map(|seat| SeatCard {
+            room: seat.what.room.clone(),
+            facts: seat_facts(seat, &context),
+            seen: known.as_ref().map(|known| known.room(seat, &tasks, &context)),
+            edit: may_edit(seat.created_by).then(|| visit.at(&format!("/seats/{}", seat.id))),
+        })
+        .collect();
+    let may_add = visit.may::<VisualTasks, Create>();
+    Ok(Page(TasksPage {
+        shell: shell_about(&context, &visit, "What to see"),
+        tasks: tasks_shown,
+        seats: seats_shown,
+        cautions: known.as_ref().map_or(Vec::new(), |known| cautions(known)),
+        notes: known.map_or(Vec::new(), |known| known.notes()),
+        add_task: may_add.then(|| visit.at("/tasks/new")),
+        add_seat: may_add.then(|| visit.at("/seats/new")),
+        retired: retired.into_iter().map(|task| task.what.name).collect(),
+    })
+    .into_response())
+}
+
+/// The cautions of the devices whose figures stand on the page.
+fn cautions(known: &guidance::Known) -> Vec<&'static str> {
+    let mut found = Vec::new();
+    for device in &known.sight.devices {
+        for one in caution::cautions(device.spec.kind, Occasion::Screen) {
+            if !found.contains(&one.words()) {
+                found.push(one.words());
+            }
+        }
+    }
+    found
+}
+
+/// Whether this person may change an entry by that account.
+fn editor(visit: &Visit) -> impl Fn(AccountId) -> bool {
+    let may = visit.may::<VisualTasks, Edit>();
+    let any = visit.role() == Some(Role::VisionTeacher);
+    let own = visit.actor().account;
+    move |by| may && (any || by == own)
+}
+
+/// What a classroom teacher sees: names, places, sizes; and no figure of the eyes.
+async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Response> {
+    let access = visit.open::<TaskGlimpse, Read>().await?;
+    let own = visit.open_if::<VisualTasks, Read>().await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let found = task::glimpses(&mut snapshot, &access).await?;
+    let mine = match &own {
+        Some(own) => task::tasks(&mut snapshot, own).await?,
+        None => Vec::new(),
+    };
+    drop(snapshot);
+    let cards = found
+        .into_iter()
+        .map(|task| {
+            let mut facts = Vec::new();
+            let mut fact = |term: &str, value: String| {
+                if !value.is_empty() {
+                    facts.push((term.to_owned(), value));
+                }
+            };
+            fact("Where", task.place.clone());
+            fact("How far", task.distance.map_or(String::new(), |far| typed_length(&far.typed, words::distance(far.value, context))));
+            fact(
+                "Small letters",
+                task.x_height.map_or(String::new(), |tall| {
+                    typed_length(&tall.typed, words::height(tall.value.in_metres(), context))
+                }),
+            );
+            fact("Written", task.marker.map_or(String::new(), |marker| words::capital(marker.words())));
+            fact("To recognise", words::capital(task.target.words()));
+            TaskCard {
+                name: task.name,
+                what: words::capital(task.code.words()),
+                facts,
+                seen: None,
+                edit: mine.iter().any(|own| own.id == task.id).then(|| visit.at(&format!("/tasks/{}", task.id))),
+            }
+        })
+        .collect();
+    Ok(Page(TasksPage {
+        shell: shell_about(context, visit, "What to see"),
+        tasks: cards,
+        seats: Vec::new(),
+        cautions: Vec::new(),
+        notes: Vec::new(),
+        add_task: visit.may::<VisualTasks, Create>().then(|| visit.at("/tasks/new")),
+        add_seat: None,
+        retired: Vec::new(),
+    })
+    .into_response())
+}
+
+/// The seats this person may choose among.
+async fn seats_for(app: &App, visit: &Visit) -> Result<Vec<Seat>> {
+    let Some(access) = visit.open_if::<VisualTasks, Read>().await? else { return Ok(Vec::new()) };
+    let mut snapshot = app.store.snapshot().await?;
+    Ok(task::seats(&mut snapshot, &access).await?)
+}
+
+async fn new_page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    _access: Access<VisualTasks, Create>,
+) -> Result<Response> {
+    let seats = seats_for(&app, &visit).await?;
+    let form = FormView::blank(&context);
+    Ok(Page(task_form(&context, &visit, form, &seats, None)).into_response())
+}
+
+fn task_form(
+    context: &Context,
+    visit: &Visit,
+    form: FormView,
+    seats: &[Seat],
+    of: Option<VisualTaskId>,
+) -> TaskFormPage {
+    let heading = if of.is_some() { "Change a task" } else { "Add something to see" };
+    TaskFormPage {
+        shell: shell_about(context, visit, heading).of_form(&form),
+        heading,
+        lists: TaskLists::new(seats, visit.actor().mobility, form.entry.get("code"), context.imperial()),
+        form,
+        action: of.map_or_else(|| visit.at("/tasks"), |id| visit.at(&format!("/tasks/{id}"))),
+        submit: if of.is_some() { "Save" } else { "Add" },
+        retire: of.map(|id| visit.at(&format!("/tasks/{id}/retire"))),
+        back: visit.at("/tasks"),
+    }
+}
+
+async fn add(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Create>,
+    posted: Posted,
+) -> Result<Response> {
+    match save_new(&app, &visit, &access, &posted, &visit.at("/tasks")).await? {
+        Ok(response) => Ok(response),
+        Err((faults, seats)) => {
+            let form = FormView::again(&context, &posted, faults);
+            Ok(Again(task_form(&context, &visit, form, &seats, None)).into_response())
+        }
+    }
+}
+
+/// Adds a task from its form and goes on to `to`, or says what is to be mended
+/// and which seats there are.
+pub(super) async fn save_new(
+    app: &App,
+    visit: &Visit,
+    access: &Access<VisualTasks, Create>,
+    posted: &Posted,
+    to: &str,
+) -> Result<std::result::Result<Response, (Faults, Vec<Seat>)>> {
+    let seats = seats_for(app, visit).await?;
+    let new = match form::task(&posted.entry, &seats, visit.actor().mobility, None) {
+        Ok(new) => new,
+        Err(faults) => return Ok(Err((faults, seats))),
+    };
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    let id = task::add(&mut tx, access, &new).await?;
+    tx.commit_at(Audit::by(access).record(id).told("added").track(new.track), to).await?;
+    Ok(Ok(Redirect::to(to).into_response()))
+}
+
+async fn edit_page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Edit>,
+    Record(id): Record<VisualTaskId>,
+) -> Result<Response> {
+    let seats = seats_for(&app, &visit).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let known = task::task_of(&mut snapshot, &access, id).await?;
+    if known.retired {
+        return Err(Error::Hidden);
+    }
+    let form = FormView::filled(&context, form::entry_of_task(&known.what)).at_version(known.version);
+    Ok(Page(task_form(&context, &visit, form, &seats, Some(id))).into_response())
+}
+
+async fn change(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Edit>,
+    Record(id): Record<VisualTaskId>,
+    posted: Posted,
+) -> Result<Response> {
+    let seats = seats_for(&app, &visit).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let known = task::task_of(&mut snapshot, &access, id).await?;
+    drop(snapshot);
+    let new = match form::task(&posted.entry, &seats, visit.actor().mobility, Some(known.what.code)) {
+        Ok(new) => new,
+        Err(faults) => {
+            let form = FormView::again(&context, &posted, faults);
+            return Ok(Again(task_form(&context, &visit, form, &seats, Some(id))).into_response());
+        }
+    };
+    let to = visit.at("/tasks");
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    match task::change(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
+        Ok(()) => {
+            tx.commit_at(Audit::by(&access).record(id).told("changed").track(new.track), &to).await?;
+            Ok(Redirect::to(&to).into_response())
+        }
+        Err(StoreError::Stale) => {
+            drop(tx);
+            let mut snapshot = app.store.snapshot().await?;
+            let theirs = task::task_of(&mut snapshot, &access, id).await?;
+            let yours = VisualTask { what: new, ..theirs.clone() };
+            let rows = both(&told(&theirs, &seats), &told(&yours, &seats));
+            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/tasks/{id}")), rows })))
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// Every field of a task as typed, for two people's texts side by side.
+fn told(task: &VisualTask, seats: &[Seat]) -> Vec<(String, String)> {
+    let what = &task.what;
+    let room = what.seat.and_then(|id| seats.iter().find(|seat| seat.id == id));
+    [
+        ("Kind", what.code.words().to_owned()),
+        ("Name", what.name.clone()),
+        ("Where", what.place.clone()),
+        ("Seat", room.map_or(String::new(), |seat| seat.what.room.clone())),
+        ("Far or near", what.track.words().to_owned()),
+        ("Goal", what.goal.words().to_owned()),
+        ("Distance", what.own_distance.as_ref().map_or(String::new(), |far| far.typed.clone())),
+        ("Small letters", what.x_height.as_ref().map_or(String::new(), |tall| tall.typed.clone())),
+        ("Measured", if what.measured { "yes" } else { "no" }.to_owned()),
+        ("Shown on", what.display.map_or("", care::Display::words).to_owned()),
+        ("Marker", what.marker.map_or("", care::Marker::words).to_owned()),
+        ("Light", what.light.map_or("", care::LightLevel::words).to_owned()),
+        ("To recognise", what.target.words().to_owned()),
+        ("Choices", what.choices.map_or(String::new(), |choices| choices.to_string())),
+        ("Wanted by", what.wanted_by.clone()),
+        ("In use", if task.retired { "no" } else { "yes" }.to_owned()),
+    ]
+    .map(|(label, value)| (label.to_owned(), value))
+    .to_vec()
+}
+
+fn told_seat(seat: &Seat) -> Vec<(String, String)> {
+    let what = &seat.what;
+    let glare: Vec<&str> = what.glare.iter().map(|glare| glare.words()).collect();
+    [
+        ("Room", what.room.clone()),
+        ("Seat to board", what.distance.typed.clone()),
+        ("To the side", what.aside.as_ref().map_or(String::new(), |(far, side)| format!("{} {}", far.typed, side.words()))),
+        ("Board width", what.board_width.as_ref().map_or(String::new(), |width| width.typed.clone())),
+        ("Light (lux)", what.illuminance.map_or(String::new(), |lux| lux.get().to_string())),
+        ("Light", what.light.map_or("", care::LightLevel::words).to_owned()),
+        ("Glare", glare.join(", ")),
+        ("Measured", what.measured_on.map_or(String::new(), |on| on.to_string())),
+        ("Note", what.note.clone()),
+        ("In use", if seat.retired { "no" } else { "yes" }.to_owned()),
+    ]
+    .map(|(label, value)| (label.to_owned(), value))
+    .to_vec()
+}
+
+/// The fields that differ: label, theirs, yours.
+pub(super) fn both<L: AsRef<str>>(theirs: &[(L, String)], yours: &[(L, String)]) -> Vec<(String, String, String)> {
+    theirs
+        .iter()
+        .zip(yours)
+        .filter(|((_, theirs), (_, yours))| theirs != yours)
+        .map(|((label, theirs), (_, yours))| (label.as_ref().to_owned(), theirs.clone(), yours.clone()))
+        .collect()
+}
+
+async fn retire(
+    State(app): State<App>,
+    visit: Visit,
+    access: Access<VisualTasks, Edit>,
+    Record(id): Record<VisualTaskId>,
+    posted: Posted,
+) -> Result<Response> {
+    let to = visit.at("/tasks");
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    task::task_of(&mut tx, &access, id).await?;
+    match task::retire(&mut tx, &access, id, posted.version.unwrap_or(0)).await {
+        Err(StoreError::Stale) => Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/tasks/{id}")), rows: Vec::new() }))),
+        done => {
+            done?;
+            tx.commit_at(Audit::by(&access).record(id).doing("retire").told("retired"), &to).await?;
+            Ok(Redirect::to(&to).into_response())
+        }
+    }
+}
+
+fn seat_form(context: &Context, visit: &Visit, form: FormView, of: Option<SeatId>, in_use: bool) -> SeatFormPage {
+    let heading = if of.is_some() { "Change a room and seat" } else { "Add a room and seat" };
+    SeatFormPage {
+        shell: shell_about(context, visit, heading).of_form(&form),
+        heading,
+        form,
+        lists: SeatLists::new(context.imperial()),
+        action: of.map_or_else(|| visit.at("/seats"), |id| visit.at(&format!("/seats/{id}"))),
+        submit: if of.is_some() { "Save" } else { "Add" },
+        retire: of.map(|id| visit.at(&format!("/seats/{id}/retire"))),
+        in_use,
+        back: visit.at("/tasks"),
+    }
+}
+
+async fn new_seat_page(context: Context, visit: Visit, _access: Access<VisualTasks, Create>) -> Page<SeatFormPage> {
+    Page(seat_form(&context, &visit, FormView::blank(&context), None, false))
+}
+
+async fn add_seat(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Create>,
+    posted: Posted,
+) -> Result<Response> {
+    match save_new_seat(&app, &access, &posted, &visit.at("/tasks")).await? {
+        Ok(response) => Ok(response),
+        Err(faults) => {
+            let form = FormView::again(&context, &posted, faults);
+            Ok(Again(seat_form(&context, &visit, form, None, false)).into_response())
+        }
+    }
+}
+
+/// Adds a seat from its form and goes on to `to`, or says what is to be mended.
+pub(super) async fn save_new_seat(
+    app: &App,
+    access: &Access<VisualTasks, Create>,
+    posted: &Posted,
+    to: &str,
+) -> Result<std::result::Result<Response, Faults>> {
+    let mut tx = app.store.tx().await?;
+    let new = match form::seat(&posted.entry, tx.today()) {
+        Ok(new) => new,
+        Err(faults) => return Ok(Err(faults)),
+    };
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    let id = task::add_seat(&mut tx, access, &new).await?;
+    tx.commit_at(Audit::by(access).record(id), to).await?;
+    Ok(Ok(Redirect::to(to).into_response()))
+}
+
+async fn edit_seat_page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Edit>,
+    Record(id): Record<SeatId>,
+) -> Result<Response> {
+    let mut snapshot = app.store.snapshot().await?;
+    let known = task::seat_of(&mut snapshot, &access, id).await?;
+    if known.retired {
+        return Err(Error::Hidden);
+    }
+    let tasks = task::tasks(&mut snapshot, &access).await?;
+    let in_use = tasks.iter().any(|task| task.what.seat == Some(id));
+    let form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
+    Ok(Page(seat_form(&context, &visit, form, Some(id), in_use)).into_response())
+}
+
+async fn change_seat(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Edit>,
+    Record(id): Record<SeatId>,
+    posted: Posted,
+) -> Result<Response> {
+    let mut tx = app.store.tx().await?;
+    task::seat_of(&mut tx, &access, id).await?;
+    let new = match form::seat(&posted.entry, tx.today()) {
+        Ok(new) => new,
+        Err(faults) => {
+            let form = FormView::again(&context, &posted, faults);
+            return Ok(Again(seat_form(&context, &visit, form, Some(id), true)).into_response());
+        }
+    };
+    let to = visit.at("/tasks");
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    match task::change_seat(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
+        Ok(()) => {
+            tx.commit_at(Audit::by(&access).record(id), &to).await?;
+            Ok(Redirect::to(&to).into_response())
+        }
+        Err(StoreError::Stale) => {
+            drop(tx);
+            let mut snapshot = app.store.snapshot().await?;
+            let theirs = task::seat_of(&mut snapshot, &access, id).await?;
+            let yours = Seat { what: new, ..theirs.clone() };
+            let rows = both(&told_seat(&theirs), &told_seat(&yours));
+            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows })))
+        }
+        Err(error) => Err(error.into()),
+    }
+}
+
+async fn retire_seat(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<VisualTasks, Edit>,
+    Record(id): Record<SeatId>,
+    posted: Posted,
+) -> Result<Response> {
+    let to = visit.at("/tasks");
+    let mut tx = app.store.tx().await?;
+    let known = task::seat_of(&mut tx, &access, id).await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    match task::retire_seat(&mut tx, &access, id, posted.version.unwrap_or(0)).await {
+        Ok(()) => {
+            tx.commit_at(Audit::by(&access).record(id).doing("retire"), &to).await?;
+            Ok(Redirect::to(&to).into_response())
+        }
+        Err(StoreError::Taken) => {
+            let faults = Faults::one("room", "Tasks in use are seen from this seat. Move them to another seat first.");
+            let mut form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
+            form.faults = faults;
+            Ok(Again(seat_form(&context, &visit, form, Some(id), true)).into_response())
+        }
+        Err(StoreError::Stale) => Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows: Vec::new() }))),
+        Err(error) => Err(error.into()),
+    }
+}
+
+/// An empty task form's lists, for the intake step that adds tasks.
+pub(super) async fn lists_for(app: &App, visit: &Visit, entry: &Entry, imperial: bool) -> Result<TaskLists> {
+    let seats = seats_for(app, visit).await?;
+    Ok(TaskLists::new(&seats, visit.actor().mobility, entry.get("code"), imperial))
+}

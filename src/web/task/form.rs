@@ -1,0 +1,336 @@
+//! Reading and filling the forms of a task and of a seat.
+
+use jiff::civil::Date;
+
+use crate::care::ids::SeatId;
+use crate::care::task::{
+    Aside, Display, Glare, Goal, LightLevel, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode,
+};
+use crate::care::track::Track;
+use crate::care::typed::Typed;
+use crate::vision::units::Lux;
+use crate::web::confirm;
+use crate::web::check::{Check, LONG_TEXT, NAME};
+use crate::web::form::{Entry, Faults};
+use crate::web::words;
+
+/// The closed lists of the task form.
+pub(in crate::web) struct TaskLists {
+    pub(in crate::web) codes: Vec<(String, String)>,
+    pub(in crate::web) seats: Vec<(String, String)>,
+    pub(in crate::web) tracks: Vec<(&'static str, &'static str)>,
+    pub(in crate::web) goals: Vec<(&'static str, String)>,
+    pub(in crate::web) displays: Vec<(&'static str, String)>,
+    pub(in crate::web) markers: Vec<(&'static str, String)>,
+    pub(in crate::web) lights: Vec<(&'static str, String)>,
+    pub(in crate::web) targets: Vec<(&'static str, String)>,
+    pub(in crate::web) examples: Examples,
+}
+
+/// Hints with examples in the reader's units.
+pub(in crate::web) struct Examples {
+    pub(in crate::web) distance: &'static str,
+    pub(in crate::web) height: &'static str,
+    pub(in crate::web) board: &'static str,
+}
+
+impl Examples {
+    const fn new(imperial: bool) -> Self {
+        if imperial {
+            Self {
+                distance: "With its unit, for example 15 ft or 15 ft 6 in",
+                height: "Not the capitals. With its unit, for example 1 1/2 in or 3/4 in",
+                board: "For example 8 ft",
+            }
+        } else {
+            Self {
+                distance: "With its unit, for example 4.6 m or 15 ft",
+                height: "Not the capitals. With its unit, for example 3.5 cm or 12 mm",
+                board: "For example 2.4 m",
+            }
+        }
+    }
+}
+
+impl TaskLists {
+    /// `kept` is a code that the task has already: it stays offered.
+    pub(in crate::web) fn new(seats: &[Seat], mobility: bool, kept: &str, imperial: bool) -> Self {
+        let codes = TaskCode::ALL
+            .iter()
+            .filter(|code| mobility || !code.for_mobility_specialist() || code.code() == kept)
+            .map(|code| {
+                let hint = match code.usual_track() {
+                    Track::Distance => "far",
+                    Track::Near => "near",
+                };
+                (code.code().to_owned(), format!("{} ({hint})", words::capital(code.words())))
+            })
+            .collect();
+        let mut choices = vec![(String::new(), "No seat: the distance below".to_owned())];
+        choices.extend(seats.iter().map(|seat| {
+            (seat.id.to_string(), format!("{}, {} from the board", seat.what.room, seat.what.distance.typed))
+        }));
+        Self {
+            codes,
+            seats: choices,
+            tracks: vec![("distance", "Far: board, stage, street"), ("near", "Near: page, label, screen in the hand")],
+            goals: words::options!(Goal),
+            displays: words::options!(Display),
+            markers: words::options!(Marker),
+            lights: words::options!(LightLevel),
+            targets: words::options!(TargetClass),
+            examples: Examples::new(imperial),
+        }
+    }
+}
+
+/// The closed lists of the seat form.
+pub(in crate::web) struct SeatLists {
+    pub(in crate::web) sides: Vec<(&'static str, String)>,
+    pub(in crate::web) lights: Vec<(&'static str, String)>,
+    pub(in crate::web) glare: Vec<(&'static str, String)>,
+    pub(in crate::web) examples: Examples,
+}
+
+impl SeatLists {
+    pub(in crate::web) fn new(imperial: bool) -> Self {
+        Self {
+            sides: words::options!(Aside),
+            lights: words::options!(LightLevel),
+            glare: words::options!(Glare),
+            examples: Examples::new(imperial),
+        }
+    }
+}
+
+/// Reads the task form. `kept` is the code that the task has already.
+pub(in crate::web) fn task(
+    entry: &Entry,
+    seats: &[Seat],
+    mobility: bool,
+    kept: Option<TaskCode>,
+) -> Result<NewTask, Faults> {
+    let mut check = Check::new(entry);
+    let code: Option<TaskCode> = check.code("code", "What kind of thing");
+    if code.is_some_and(|code| code.for_mobility_specialist() && !mobility && kept != Some(code)) {
+        check.fault("code", "Streets and crossings are set by the mobility specialist. Choose another kind, or ask that person to add it.");
+    }
+    let name = check.text("name", "Name", NAME);
+    let place = check.opt_text("place", "Where", NAME);
+    let seat: Option<SeatId> = check.opt_code("seat", "Seat");
+    if seat.is_some_and(|seat| seats.iter().all(|known| known.id != seat)) {
+        check.fault("seat", "Choose one of the seats listed.");
+    }
+    let track: Option<Track> = check.code("track", "Far or near");
+    let goal: Option<Goal> = check.code("goal", "What to do with it");
+    let own_distance = check.opt_length("distance", "Distance", 0.02..=500.0);
+    let x_height = check
+        .opt_length("x_height", "Height of the small letters", 0.000_3..=3.0)
+        .map(|tall| Typed::new(tall.typed, tall.value.in_millimetres()));
+    let display: Option<Display> = check.opt_code("display", "Shown on");
+    let marker: Option<Marker> = check.opt_code("marker", "Written with");
+    let light: Option<LightLevel> = check.opt_code("light", "Light");
+    let target: Option<TargetClass> = check.code("target", "What has to be recognised");
+    let choices = if target == Some(TargetClass::Choice) {
+        check.whole("choices", "Number of choices", 2..=20)
+    } else {
+        None
+    };
+    let measured = check.ticked("measured");
+    if measured && x_height.is_none() && check.typed("x_height").is_empty() {
+        check.fault("x_height", "Measured is ticked: write the height of the small letters, or take the tick away.");
+    }
+    let wanted_by = check.opt_text("wanted_by", "Who wants it", NAME);
+    check.build(|| {
+        Some(NewTask {
+            code: code?,
+            name,
+            place,
+            seat,
+            track: track?,
+            goal: goal?,
+            own_distance,
+            x_height,
+            display,
+            marker,
+            light,
+            target: target?,
+            choices,
+            measured,
+            wanted_by,
+        })
+    })
+}
+
+/// The form filled with a task.
+pub(in crate::web) fn entry_of_task(task: &NewTask) -> Entry {
+    Entry::default()
+        .with("code", task.code.code())
+        .with("name", task.name.clone())
+        .with("place", task.place.clone())
+        .with("seat", task.seat.map_or(String::new(), |seat| seat.to_string()))
+        .with("track", task.track.code())
+        .with("goal", task.goal.code())
+        .with("distance", task.own_distance.as_ref().map_or(String::new(), |far| far.typed.clone()))
+        .with("x_height", task.x_height.as_ref().map_or(String::new(), |tall| tall.typed.clone()))
+        .with("display", task.display.map_or("", Display::code))
+        .with("marker", task.marker.map_or("", Marker::code))
+        .with("light", task.light.map_or("", LightLevel::code))
+        .with("target", task.target.code())
+        .with("choices", task.choices.map_or(String::new(), |choices| choices.to_string()))
+        .with("measured", if task.measured { "yes" } else { "" })
+        .with("wanted_by", task.wanted_by.clone())
+}
+
+/// A seat farther than this, in metres, is asked back (common practice).
+const FAR_SEAT: f64 = 12.0;
+/// Brighter than this at a desk indoors, in lux, is asked back (common practice).
+const BRIGHT_INDOORS: f64 = 2_000.0;
+
+/// Reads the seat form.
+pub(in crate::web) fn seat(entry: &Entry, today: Date) -> Result<NewSeat, Faults> {
+    let mut check = Check::new(entry);
+    let room = check.text("room", "Room", NAME);
+    let distance = check.length("distance", "Distance from the seat to the board", 0.3..=30.0);
+    let aside = check.opt_length("aside", "How far to the side", 0.01..=30.0);
+    let side: Option<Aside> = check.opt_code("side", "Which side");
+    if aside.is_some() && side.is_none() {
+        check.fault("side", "Say to which side of the board's centre the seat is, as the student faces the board.");
+    }
+    if aside.is_none() && side.is_some() && check.typed("aside").is_empty() {
+        check.fault("aside", "Write how far to the side, for example 1.5 m, or leave the side open.");
+    }
+    let board_width = check.opt_length("board_width", "Width of the board", 0.1..=20.0);
+    let lux = check.opt_number("illuminance", "Light at the desk", "lux", 0.0..=120_000.0);
+    let light: Option<LightLevel> = check.opt_code("light", "Light");
+    let glare: Vec<Glare> = check.codes("glare", "Glare");
+    let earliest = today.checked_sub(jiff::Span::new().years(5)).unwrap_or(today);
+    let measured_on = check.opt_date("measured_on", "Measured on", earliest..=today);
+    let note = check.opt_text("note", "Note", LONG_TEXT);
+    let mut unusual = Vec::new();
+    if distance.as_ref().is_some_and(|far| far.value.get() > FAR_SEAT) {
+        unusual.push("a seat more than 12 m from the board".to_owned());
+    }
+    if lux.is_some_and(|lux| lux > BRIGHT_INDOORS) {
+        unusual.push("more than 2,000 lux at a desk indoors".to_owned());
+    }
+    let confirmed = confirm::settle(&mut check, "unusual", &unusual);
+    check.build(|| {
+        Some(NewSeat {
+            room,
+            distance: distance?,
+            aside: aside.zip(side),
+            board_width,
+            illuminance: lux.and_then(|lux| Lux::new(lux).ok()),
+            light,
+            glare,
+            note,
+            confirmed,
+            measured_on,
+        })
+    })
+}
+
+/// The form filled with a seat.
+pub(in crate::web) fn entry_of_seat(seat: &NewSeat) -> Entry {
+    let mut entry = Entry::default()
+        .with("room", seat.room.clone())
+        .with("distance", seat.distance.typed.clone())
+        .with("aside", seat.aside.as_ref().map_or(String::new(), |(far, _)| far.typed.clone()))
+        .with("side", seat.aside.as_ref().map_or("", |(_, side)| side.code()))
+        .with("board_width", seat.board_width.as_ref().map_or(String::new(), |width| width.typed.clone()))
+        .with("illuminance", seat.illuminance.map_or(String::new(), |lux| lux.get().to_string()))
+        .with("light", seat.light.map_or("", LightLevel::code))
+        .with("measured_on", seat.measured_on.map_or(String::new(), |on| on.to_string()))
+        .with("note", seat.note.clone());
+    for glare in &seat.glare {
+        entry.add("glare", glare.code());
+    }
+    entry
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn whole() -> Entry {
+        Entry::default()
+            .with("code", "board_words")
+            .with("name", "Maths board")
+            .with("track", "distance")
+            .with("goal", "copy")
+            .with("target", "words")
+    }
+
+    fn fault(entry: &Entry, field: &str) -> String {
+        match task(entry, &[], false, None) {
+            Ok(_) => panic!("it was taken"),
+            Err(faults) => faults.of(field).unwrap_or_else(|| panic!("another fault: {faults:?}")).to_owned(),
+        }
+    }
+
+    #[test]
+    fn a_length_without_a_unit_below_zero_or_beyond_all_bounds_is_said_beside_its_field() {
+        for (typed, says) in [
+            ("4.6", "add the unit"),
+            ("-3 m", "Distance"),
+            ("1e999 m", "Distance"),
+            ("0 m", "more than zero"),
+            ("900 m", "between"),
+        ] {
+            let found = fault(&whole().with("distance", typed), "distance");
+            assert!(found.contains(says), "{typed}: {found}");
+        }
+        assert!(task(&whole().with("distance", "15 ft 6 in"), &[], false, None).is_ok());
+    }
+
+    #[test]
+    fn odd_text_is_kept_as_typed_and_endless_text_is_not() {
+        for name in ["O'Neil's \u{1f4cb}", "\u{5dc}\u{5d5}\u{5d7}"] {
+            let taken = task(&whole().with("name", name), &[], false, None).map(|task| task.name);
+            assert_eq!(taken.ok().as_deref(), Some(name));
+        }
+        assert!(fault(&whole().with("name", "x".repeat(10_000)), "name").contains("10000 characters"));
+    }
+
+    #[test]
+    fn street_names_are_for_the_mobility_specialist() {
+        let street = whole().with("code", "street_name");
+        assert!(fault(&street, "code").contains("mobility specialist"));
+        assert!(task(&street, &[], true, None).is_ok());
+        assert!(task(&street, &[], false, Some(TaskCode::StreetName)).is_ok());
+    }
+
+    #[test]
+    fn a_side_and_its_distance_go_together() {
+        let today = jiff::civil::date(2026, 11, 25);
+        let entry = Entry::default().with("room", "4").with("distance", "4 m");
+        assert!(seat(&entry, today).is_ok());
+        let faults = seat(&entry.clone().with("aside", "1 m"), today).err().expect("no side was said");
+        assert!(faults.of("side").is_some());
+        let faults = seat(&entry.clone().with("side", "left"), today).err().expect("no distance was said");
+        assert!(faults.of("aside").is_some());
+    }
+
+    #[test]
+    fn an_unusual_seat_is_asked_back_once() {
+        let today = jiff::civil::date(2026, 11, 25);
+        let far = Entry::default().with("room", "Hall").with("distance", "18 m");
+        let faults = seat(&far, today).err().expect("it was not asked");
+        let asked = faults.of("unusual").expect("the question").to_owned();
+        let taken = seat(&far.with("unusual", asked), today).unwrap_or_else(|faults| panic!("{faults:?}"));
+        assert!(taken.confirmed.contains("12 m"));
+    }
+
+    #[test]
+    fn a_filled_form_reads_back_as_the_same_task_and_seat() {
+        let entry = whole().with("distance", "4.6 m").with("x_height", "3/4 in").with("measured", "yes").with("marker", "faint");
+        let read = task(&entry, &[], false, None).unwrap_or_else(|faults| panic!("{faults:?}"));
+        assert!(task(&entry_of_task(&read), &[], false, None).is_ok_and(|again| again == read));
+        let today = jiff::civil::date(2026, 11, 25);
+        let mut entry = Entry::default().with("room", "4").with("distance", "4 m").with("aside", "3 ft").with("side", "left");
+        entry.add("glare", "lamp");
+        let read = seat(&entry, today).unwrap_or_else(|faults| panic!("{faults:?}"));
+        assert!(seat(&entry_of_seat(&read), today).is_ok_and(|again| again == read));
+    }
+}

@@ -1,0 +1,220 @@
+//! A student's training: readiness of each track, the sessions, and progress
+//! skill by skill.
+//!
+//! Rates stand with their interval and their count, and help stands beside
+//! them, never blended into one number. The readiness list is in [`readiness`],
+//! the form of a session in [`new`], one session in [`session`].
+
+mod new;
+mod read;
+mod readiness;
+mod session;
+mod tell;
+
+use std::collections::BTreeMap;
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+
+use super::devices::{Heeded, heeded};
+use super::error::Result;
+use super::page::{Context, Page, Shell, shell_about};
+use super::part::{self, Cell, How, Notice, Table};
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::{steps, words};
+use crate::access::action::{Create, Edit, Read};
+use crate::access::resource::{LoanGlimpse, Training};
+use crate::care::caution::Occasion;
+use crate::care::gates::{Named, Purpose, not_paused, safe_to_train};
+use crate::care::loan::InHand;
+use crate::care::skill::Skill;
+use crate::care::track::Track;
+use crate::care::training::Session;
+use crate::store::{journey, loan, safety, training};
+
+/// The routes of training.
+pub fn routes(routes: Routes) -> Routes {
+    routes
+        .get("/students/{student}/training", page)
+        .get("/students/{student}/training/readiness/{word}", readiness::form)
+        .post("/students/{student}/training/readiness/{word}", readiness::save)
+        .get("/students/{student}/training/new", new::form)
+        .post("/students/{student}/training/new", new::save)
+        .get("/students/{student}/training/{record}", session::page)
+}
+
+#[derive(Template)]
+#[template(path = "training/page.html")]
+struct TrainingPage {
+    shell: Shell,
+    tracks: Vec<TrackPart>,
+    withheld: String,
+    may_record: bool,
+    how: How,
+    cautions: Heeded,
+}
+
+/// One track of the page.
+struct TrackPart {
+    title: String,
+    notices: Vec<Notice>,
+    readiness: String,
+    readiness_href: String,
+    readiness_words: &'static str,
+    new_href: String,
+    sessions: Table,
+    progress: Vec<Table>,
+}
+
+async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    let access = visit.open::<Training, Read>().await?;
+    let glimpse = visit.open_if::<LoanGlimpse, Read>().await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let today = snapshot.today();
+    let sessions = training::list(&mut snapshot, &access).await?;
+    let withheld = training::count(&mut snapshot, &access).await?.saturating_sub(sessions.len());
+    let lists = crate::store::readiness::lists(&mut snapshot, &access).await?;
+    let tracks = journey::tracks(&mut snapshot, &access).await?;
+    let pauses = safety::pauses(&mut snapshot, &access).await?;
+    let devices = match &glimpse {
+        Some(glimpse) => tell::devices(&mut snapshot, glimpse, &sessions).await?,
+        None => tell::Devices::default(),
+    };
+    let in_hand = match &glimpse {
+        Some(glimpse) => loan::in_hand(&mut snapshot, glimpse).await?,
+        None => Vec::new(),
+    };
+    let zone = snapshot.zone().clone();
+    drop(snapshot);
+    let may_record = visit.may::<Training, Create>();
+    let mut parts = Vec::new();
+    for track in Track::ALL {
+        let list = lists.iter().find(|list| list.track == *track);
+        let signed = list.and_then(|list| list.signed.as_ref());
+        let readiness = match (signed, list) {
+            (Some((at, by)), _) => format!("Signed on {} by {by}.", words::date(at.to_zoned_datetime(zone.clone()).date())),
+            (None, Some(list)) => format!("Begun: {} of {} items have a mark. Not signed yet.", list.marks.len(), crate::care::readiness::Item::list(*track).len()),
+            (None, None) => "Not signed yet.".to_owned(),
+        };
+        let mut notices = Vec::new();
+        if may_record && let Err(blocked) = safe_to_train(tracks.of(*track)) {
+            let href = steps::address(visit.student(), blocked.first);
+            notices.push(part::notice("plain", "No training with a device yet", &blocked.to_string()).link(&href, "Go to the step that comes first"));
+        }
+        let readiness_href = visit.at(&format!("/training/readiness/{}", track.code()));
+        let of_track: Vec<&Session> = sessions.iter().filter(|session| session.entered.track == *track).collect();
+        parts.push(TrackPart {
+            title: format!("{} track", words::capital(track.words())),
+            notices,
+            readiness,
+            readiness_words: if signed.is_some() || !visit.may::<Training, Edit>() { "See the readiness list" } else { "Go on with the readiness list" },
+            readiness_href: if may_record || signed.is_some() { readiness_href } else { String::new() },
+            new_href: if may_record { visit.at(&format!("/training/new?track={}", track.code())) } else { String::new() },
+            sessions: session_table(&visit, *track, &of_track, &devices),
+            progress: progress(&of_track, &devices),
+        });
+    }
+    let mut shell = shell_about(&context, &visit, format!("Training of {}", visit.name()));
+    if not_paused(&pauses, today, None).is_err() {
+        shell.title = format!("Training of {} (paused)", visit.name());
+    }
+    let kinds = in_hand.iter().map(|device| device.kind).collect();
+    let page = TrainingPage {
+        shell,
+        tracks: parts,
+        withheld: match withheld {
+            0 => String::new(),
+            1 => "One session more was held. What it says can be read 24 hours after it was entered.".to_owned(),
+            more => format!("{more} sessions more were held. What they say can be read 24 hours after they were entered."),
+        },
+        may_record,
+        how: tell::how_rates(),
+        cautions: heeded(&kinds, Occasion::Session),
+    };
+    Ok(Page(page).into_response())
+}
+
+fn session_table(visit: &Visit, track: Track, sessions: &[&Session], devices: &tell::Devices) -> Table {
+    let mut table = part::table(&format!("Sessions, {} track", track.words()))
+        .column("Date")
+        .column("Device")
+        .column("Place")
+        .column("What was done")
+        .column("Entered by")
+        .none("No session is recorded yet.");
+    for session in sessions {
+        let entered = &session.entered;
+        let mut skills: Vec<&str> = Vec::new();
+        for exercise in &entered.exercises {
+            if !skills.contains(&exercise.skill.words()) {
+                skills.push(exercise.skill.words());
+            }
+        }
+        let mut done = match (&entered.refused, skills.is_empty()) {
+            (Some(_), true) => "refused".to_owned(),
+            (Some(_), false) => format!("{}, then refused", words::list(&skills)),
+            (None, _) => words::list(&skills),
+        };
+        if entered.baseline {
+            done = format!("baseline probe: {done}");
+        }
+        table.push([
+            Cell::link(&visit.at(&format!("/training/{}", session.id)), &words::date(entered.held_on)),
+            devices.words(entered.device).into(),
+            entered.place.words().into(),
+            done.into(),
+            session.by_name.as_str().into(),
+        ]);
+    }
+    table
+}
+
+/// One table for each skill that was trained: session by session, oldest first.
+fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
+    let mut tables: BTreeMap<Skill, Table> = BTreeMap::new();
+    for session in sessions.iter().rev() {
+        let mut seen: Vec<Skill> = Vec::new();
+        for skill in session.entered.exercises.iter().map(|exercise| exercise.skill) {
+            if seen.contains(&skill) {
+                continue;
+            }
+            seen.push(skill);
+            let table = tables.entry(skill).or_insert_with(|| {
+                part::table(&words::capital(skill.words()))
+                    .column("Date")
+                    .column("Device")
+                    .number("Tried")
+                    .column("Right (true rate, 95 %)")
+                    .column("Right without help")
+                    .column("Help, median level")
+            });
+            let tally = tell::tally(session, skill);
+            table.push([
+                words::date(session.entered.held_on),
+                devices.words(session.entered.device),
+                if tally.tries == 0 { "not counted".to_owned() } else { tally.tries.to_string() },
+                tell::right_of(tally.right, tally.tries),
+                tell::right_of(tally.alone_right, tally.alone_tries),
+                tally.help,
+            ]);
+        }
+    }
+    tables.into_values().collect()
+}
+
+/// The devices a form of that day may offer, and those it refuses with why.
+pub(super) fn offered(track: Track, in_hand: &[InHand]) -> (Vec<(String, String)>, Vec<(String, String)>) {
+    let mut offers = Vec::new();
+    let mut refused = Vec::new();
+    for device in in_hand.iter().filter(|device| device.track == track) {
+        match device.against(Purpose::Session) {
+            None => offers.push((device.code(), words::capital(&device.words))),
+            Some(blocked) => refused.push((words::capital(&device.words), blocked.to_string())),
+        }
+    }
+    offers.push((crate::care::loan::code_of(Named::NoDevice), "No device: eyes and glasses only".to_owned()));
+    (offers, refused)
+}

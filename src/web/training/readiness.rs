@@ -1,0 +1,240 @@
+//! The readiness list of one track: marks as the student gets there, the
+//! student's own words, and the vision teacher's signature (G3, after G2).
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Redirect, Response};
+
+use crate::access::Access;
+use crate::access::action::{Edit, Read, Sign};
+use crate::access::resource::Training;
+use crate::care::caution::Occasion;
+use crate::care::gates::{may_sign_readiness, safe_to_train};
+use crate::care::readiness::{Item, Mark, Marks};
+use crate::care::track::Track;
+use crate::store::readiness::List;
+use crate::store::{Audit, Snapshot, StoreError, journey, readiness};
+use crate::web::check::{Check, SHORT_TEXT};
+use crate::web::devices::{Heeded, heeded};
+use crate::web::error::{Both, Error, Result};
+use crate::web::form::{Entry, Faults, FormView, Posted};
+use crate::web::page::{Again, Context, Page, Shell, shell_about};
+use crate::web::params::Word;
+use crate::web::part::{self, Notice, Table};
+use crate::web::state::App;
+use crate::web::steps;
+use crate::web::visit::Visit;
+use crate::web::words::{self, options};
+
+#[derive(Template)]
+#[template(path = "training/readiness.html")]
+struct ReadinessPage {
+    shell: Shell,
+    back: String,
+    action: String,
+    track: &'static str,
+    form: FormView,
+    items: Vec<ItemPart>,
+    blocked: Option<Notice>,
+    signed: String,
+    marks: Table,
+    agreed_words: String,
+    may_edit: bool,
+    cautions: Heeded,
+}
+
+struct ItemPart {
+    name: String,
+    words: String,
+    hint: &'static str,
+    marks: Vec<(&'static str, String)>,
+}
+
+/// The field of an item's mark.
+fn field(item: Item) -> String {
+    format!("item_{}", item.code())
+}
+
+fn items(track: Track) -> Vec<ItemPart> {
+    Item::list(track)
+        .iter()
+        .map(|item| ItemPart {
+            name: field(*item),
+            words: words::capital(item.words()),
+            hint: if item.passable() { "" } else { "Training cannot start without this." },
+            marks: options!(Mark)
+                .into_iter()
+                .filter(|(code, _)| *code != Mark::NotApplicable.code() || item.may_not_apply())
+                .collect(),
+        })
+        .collect()
+}
+
+async fn build(
+    snapshot: &mut Snapshot,
+    (context, visit): (&Context, &Visit),
+    access: &Access<Training, Read>,
+    track: Track,
+    form: Option<FormView>,
+) -> Result<ReadinessPage> {
+    let list = readiness::lists(snapshot, access).await?.into_iter().find(|list| list.track == track);
+    let may_edit = visit.may::<Training, Edit>();
+    if list.is_none() && !may_edit {
+        return Err(Error::Hidden);
+    }
+    let tracks = journey::tracks(snapshot, access).await?;
+    let blocked = safe_to_train(tracks.of(track)).err().map(|blocked| {
+        let href = steps::address(visit.student(), blocked.first);
+        part::notice("plain", "It can be filled in, not signed yet", &blocked.to_string()).link(&href, "Go to the step that comes first")
+    });
+    let signed = list.as_ref().and_then(|list| list.signed.as_ref()).map(|(at, by)| {
+        format!("Signed on {} by {by}.", words::date(snapshot.date_of(*at)))
+    });
+    let form = form.unwrap_or_else(|| {
+        let form = FormView::filled(context, list.as_ref().map(filled).unwrap_or_default());
+        match &list {
+            Some(list) => form.at_version(list.version),
+            None => form,
+        }
+    });
+    let mut marks = part::table("The list").column("Item").column("Mark");
+    for item in Item::list(track) {
+        let mark = list.as_ref().and_then(|list| list.marks.get(item)).map_or("no mark yet", |mark| mark.words());
+        marks.push([words::capital(item.words()), mark.to_owned()]);
+    }
+    let kinds = tracks.of(track).recommendation.iter().flat_map(|now| &now.devices).map(|device| device.kind).collect();
+    Ok(ReadinessPage {
+        shell: shell_about(context, visit, format!("Readiness, {} track", track.words())).of_form(&form),
+        back: visit.at("/training"),
+        action: visit.at(&format!("/training/readiness/{}", track.code())),
+        track: track.words(),
+        items: items(track),
+        blocked: blocked.filter(|_| signed.is_none() && may_edit),
+        signed: signed.unwrap_or_default(),
+        marks,
+        agreed_words: list.map(|list| list.agreed_words).unwrap_or_default(),
+        may_edit,
+        cautions: heeded(&kinds, Occasion::Session),
+        form,
+    })
+}
+
+fn filled(list: &List) -> Entry {
+    let mut entry = Entry::default().with("agreed_words", list.agreed_words.clone());
+    for (item, mark) in &list.marks {
+        entry.set(field(*item), mark.code());
+    }
+    entry
+}
+
+pub(super) async fn form(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    Word(track): Word<Track>,
+) -> Result<Response> {
+    let access = visit.open::<Training, Read>().await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let page = build(&mut snapshot, (&context, &visit), &access, track, None).await?;
+    Ok(Page(page).into_response())
+}
+
+/// Marks and the student's words, as chosen.
+fn wanted(entry: &Entry, track: Track) -> std::result::Result<(Marks, String), Faults> {
+    let mut check = Check::new(entry);
+    let mut marks = Marks::new();
+    for item in Item::list(track) {
+        let mark: Option<Mark> = check.opt_code(&field(*item), item.words());
+        match mark {
+            Some(Mark::NotApplicable) if !item.may_not_apply() => {
+                check.fault(field(*item), "This item applies to every device. Choose another mark.");
+            }
+            Some(mark) => {
+                marks.insert(*item, mark);
+            }
+            None => {}
+        }
+    }
+    let agreed_words = check.opt_text("agreed_words", "The student\u{2019}s own words", SHORT_TEXT);
+    if check.typed("do") == "sign" && agreed_words.is_empty() {
+        check.fault("agreed_words", "Write how the student said or showed it: own words, a sign, a gesture.");
+    }
+    check.build(|| Some((marks, agreed_words)))
+}
+
+pub(super) async fn save(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    Word(track): Word<Track>,
+    posted: Posted,
+) -> Result<Response> {
+    let signing = posted.entry.get("do") == "sign";
+    let access = visit.open::<Training, Edit>().await?;
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    let (marks, agreed) = match wanted(&posted.entry, track) {
+        Ok(wanted) => wanted,
+        Err(faults) => {
+            let form = FormView::again(&context, &posted, faults);
+            let page = build(&mut tx, (&context, &visit), &access.read(), track, Some(form)).await?;
+            return Ok(Again(page).into_response());
+        }
+    };
+    let kept = readiness::lists(&mut tx, &access).await?.into_iter().find(|list| list.track == track);
+    let back = visit.at(&format!("/training/readiness/{}", track.code()));
+    if kept.as_ref().map(|list| list.version) != posted.version || kept.as_ref().is_some_and(|list| list.signed.is_some()) {
+        return Err(Error::Stale(Box::new(both(back, kept.as_ref(), &marks, &agreed, track))));
+    }
+    let stale = |error| match error {
+        StoreError::Stale | StoreError::Taken => Error::Stale(Box::new(both(back.clone(), kept.as_ref(), &marks, &agreed, track))),
+        error => error.into(),
+    };
+    if signing {
+        let access = visit.open::<Training, Sign>().await?;
+        let tracks = journey::tracks(&mut tx, &access).await?;
+        let blocked = |blocked| steps::blocked(visit.student(), blocked);
+        let safe = safe_to_train(tracks.of(track)).map_err(blocked)?;
+        let may = match may_sign_readiness(safe, &marks, None) {
+            Ok(may) => may,
+            Err(blocked) => {
+                let form = FormView::again(&context, &posted, open_items(track, &marks, &blocked.to_string()));
+                let page = build(&mut tx, (&context, &visit), &access.read(), track, Some(form)).await?;
+                return Ok(Again(page).into_response());
+            }
+        };
+        let id = readiness::sign(&mut tx, &access, &may, posted.version, &agreed).await.map_err(stale)?;
+        let location = visit.at("/training");
+        tx.commit_at(Audit::by(&access).record(id).told("signed readiness").track(track), &location).await?;
+        return Ok(Redirect::to(&location).into_response());
+    }
+    let id = readiness::save(&mut tx, &access, track, posted.version, &marks, &agreed).await.map_err(stale)?;
+    tx.commit_at(Audit::by(&access).record(id), &back).await?;
+    Ok(Redirect::to(&back).into_response())
+}
+
+/// What the gate said, and the items that are not there yet.
+fn open_items(track: Track, marks: &Marks, said: &str) -> Faults {
+    let mut faults = Faults::one("", said);
+    for item in Item::list(track).iter().filter(|item| !marks.get(item).is_some_and(|mark| item.met_by(*mark))) {
+        let words = words::capital(item.words());
+        faults.add(field(*item), format!("{words}: yes, or with help, is needed to sign."));
+    }
+    faults
+}
+
+/// What differs between the list as saved meanwhile and as just sent.
+fn both(back: String, theirs: Option<&List>, marks: &Marks, agreed: &str, track: Track) -> Both {
+    let words = |mark: Option<&Mark>| mark.map_or("no mark", |mark| mark.words()).to_owned();
+    let mut rows: Vec<_> = Item::list(track)
+        .iter()
+        .map(|item| {
+            let theirs = theirs.and_then(|list| list.marks.get(item));
+            (words::capital(item.words()), words(theirs), words(marks.get(item)))
+        })
+        .collect();
+    let theirs = theirs.map(|list| list.agreed_words.clone()).unwrap_or_default();
+    rows.push(("The student\u{2019}s own words".to_owned(), theirs, agreed.to_owned()));
+    rows.retain(|(_, theirs, yours)| theirs != yours);
+    Both { back, rows }
+}
