@@ -39,6 +39,8 @@ create table decision (
     light text not null default '',
     filter text not null default '',
     reason text not null,
+    -- What finalising rests on (G8): the summaries that cover the devices, or the reason why there is none.
+    evidence text not null default '[]',
     no_summary_reason text not null default '',
     decided_on text not null,
     next_on text,
@@ -68,10 +70,18 @@ create table prescription (
     left_add_d double precision,
     left_prism_d double precision,
     left_prism_base text not null default '',
+    -- Each lens as typed, and which unusual values of it were confirmed as right.
+    right_typed text not null default '',
+    left_typed text not null default '',
+    right_confirmed text not null default '',
+    left_confirmed text not null default '',
+    -- The form as it was typed, field by field, as JSON.
+    entry text not null default '[]',
     lens_note text not null default '',
     limits text not null default '',
     lighting text not null default '',
     seating text not null default '',
+    evidence text not null default '[]',
     no_summary_reason text not null default '',
     written_on text,
     review_on text,

@@ -30,7 +30,7 @@ pub enum Document {
 }
 
 impl Document {
-    fn code(self) -> &'static str {
+    pub(super) fn code(self) -> &'static str {
         match self {
             Self::Evaluation => "evaluation",
             Self::Decision => "decision",

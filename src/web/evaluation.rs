@@ -7,10 +7,10 @@ mod acuity_row;
 mod answer;
 mod edit;
 mod findings;
-mod refraction;
+pub(super) mod refraction;
 mod request;
 mod signing;
-mod view;
+pub(super) mod view;
 
 use askama::Template;
 use axum::extract::State;

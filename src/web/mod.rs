@@ -27,12 +27,16 @@ pub mod params;
 pub mod part;
 pub mod people;
 pub mod pool;
+pub mod prescription;
+pub mod review;
 pub mod routes;
 pub mod safety;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod summaries;
+pub mod summary_view;
 pub mod task;
 pub mod thread;
 pub mod today;
@@ -80,6 +84,9 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     pool::routes,
     devices::routes,
     training::routes,
+    summaries::routes,
+    review::routes,
+    prescription::routes,
     history::routes,
     card::routes,
     observation::routes,

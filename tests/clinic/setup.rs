@@ -115,11 +115,13 @@ impl Team {
 
     /// Setup: the parent takes a consent back.
     pub(super) async fn withdraws(&self, id: ConsentId) {
-        let actor = self.parent.actor();
-        let mut tx = self.world.store().tx().await.unwrap();
+        let (store, actor) = (self.world.store(), self.parent.actor());
+        let reentered =
+            account::reenter(store, &self.world.app().passwords, actor, PASSWORD).await.unwrap().ok().unwrap();
+        let mut tx = store.tx().await.unwrap();
         let standing = standing::of(&mut tx, actor, self.pupil.id, Password::JustEntered).await.unwrap();
         let access = Access::<Consents, Sign>::grant(actor, self.pupil.id, &standing).unwrap();
-        consent::withdraw(&mut tx, &access, id).await.unwrap();
+        consent::withdraw(&mut tx, &access, &reentered, id).await.unwrap();
         tx.commit(Audit::by(&access).record(id)).await.unwrap();
     }
 

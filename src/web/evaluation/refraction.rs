@@ -22,10 +22,10 @@ const EYES: [(&str, &str); 2] = [("right_", "Right eye"), ("left_", "Left eye")]
 const LARGEST_PRISM: f64 = 40.0;
 
 /// Both eyes; none where nothing was typed.
-pub(super) type Both = (Option<Refraction>, Option<Refraction>);
+pub(in crate::web) type Both = (Option<Refraction>, Option<Refraction>);
 
 /// Reads both eyes.
-pub(super) fn read(entry: &Entry) -> Result<Both, Faults> {
+pub(in crate::web) fn read(entry: &Entry) -> Result<Both, Faults> {
     let mut check = Check::new(entry);
     let right = one_eye(&mut check, EYES[0].0, EYES[0].1);
     let left = one_eye(&mut check, EYES[1].0, EYES[1].1);
@@ -141,7 +141,7 @@ fn prism(check: &mut Check<'_>, name: &str, base_name: &str) -> Option<(f64, Pri
 }
 
 /// Both eyes back in their fields.
-pub(super) fn fill(right: Option<&Refraction>, left: Option<&Refraction>) -> Entry {
+pub(in crate::web) fn fill(right: Option<&Refraction>, left: Option<&Refraction>) -> Entry {
     let mut entry = Entry::default();
     for ((prefix, _), found) in EYES.iter().zip([right, left]) {
         let Some(found) = found else { continue };
@@ -185,7 +185,7 @@ pub(super) fn fields(form: &FormView) -> Vec<Piece> {
 }
 
 /// A power with its sign: +2.00, −1.25, 0.00.
-pub(super) fn signed(power: f64) -> String {
+pub(in crate::web) fn signed(power: f64) -> String {
     // Eighths are written with three decimals, quarters with two.
     let quarters = power * 4.0;
     let decimals = if (quarters - quarters.round()).abs() < 1e-9 { 2 } else { 3 };
@@ -197,7 +197,7 @@ pub(super) fn signed(power: f64) -> String {
 }
 
 /// A lens as the trade writes it: -3.00 / -2.00 × 180.
-pub(super) fn lens_words(lens: Lens) -> String {
+pub(in crate::web) fn lens_words(lens: Lens) -> String {
     if lens.cylinder.get().abs() < f64::MIN_POSITIVE {
         return signed(lens.sphere.get());
     }

@@ -70,7 +70,7 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
 }
 
 /// The rows of one side of the near limit.
-pub(super) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
+pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
     let mut table = part::table(caption)
         .column("Eye and correction")
         .column("As written")
@@ -129,7 +129,7 @@ fn test_words(row: &NewAcuity) -> String {
 }
 
 /// How the equivalents were computed, row by row.
-pub(super) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
+pub(in crate::web) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
     let measured: Vec<(&NewAcuity, f64)> =
         rows.iter().filter_map(|row| row.finding.logmar().map(|logmar| (*row, logmar.get()))).collect();
     if measured.is_empty() {

@@ -1,0 +1,124 @@
+//! A prescription as a document: lenses with their other form and spherical
+//! equivalent, devices with purpose and limits, advice, dates and the line of
+//! who signed it.
+
+use askama::Template;
+use askama::filters::HtmlSafe;
+
+use crate::care::caution::{Caution, Occasion, cautions as cautions_for};
+use crate::care::evaluation::Refraction;
+use crate::care::prescription::{Contents, Prescription};
+use crate::web::evaluation::refraction::{lens_words, signed};
+use crate::web::page::Context;
+use crate::web::visit::Visit;
+use crate::web::{device_fields, part, words};
+
+/// The document, ready to be printed into a page.
+#[derive(Template)]
+#[template(path = "prescription/document.html")]
+pub(super) struct DocumentView {
+    pub(super) title: String,
+    facts: Vec<(String, String)>,
+    lenses: Option<part::Table>,
+    lens_note: String,
+    how: Option<part::How>,
+    devices: Vec<(String, Vec<(String, String)>)>,
+    limits: String,
+    lighting: String,
+    seating: String,
+    no_summary_reason: String,
+    signature: String,
+    cautions: part::Cautions,
+}
+
+impl HtmlSafe for DocumentView {}
+
+/// The cautions of all devices named, each once.
+pub(super) fn cautions(contents: &Contents) -> part::Cautions {
+    let mut list: Vec<Caution> = Vec::new();
+    for (_, device) in contents.named() {
+        for caution in cautions_for(device.spec.kind, Occasion::Screen) {
+            if !list.contains(&caution) {
+                list.push(caution);
+            }
+        }
+    }
+    let texts: Vec<&str> = list.iter().map(|caution| caution.words()).collect();
+    part::cautions(&texts)
+}
+
+/// Prepares a prescription for a reader.
+pub(super) fn document(one: &Prescription, visit: &Visit, context: &Context) -> DocumentView {
+    let contents = &one.contents;
+    let mut facts = vec![
+        ("For".to_owned(), visit.name().to_owned()),
+        ("Number".to_owned(), one.number.clone()),
+        ("State".to_owned(), words::capital(one.state.words())),
+    ];
+    facts.extend(one.written_on.map(|day| ("Written on".to_owned(), words::date(day))));
+    facts.extend(contents.review_on.map(|day| ("Review on".to_owned(), words::date(day))));
+    facts.extend(contents.expires_on.map(|day| ("Runs out on".to_owned(), words::date(day))));
+    let eyes: Vec<(&str, &Refraction)> = [("Right eye", contents.right.as_ref()), ("Left eye", contents.left.as_ref())]
+        .into_iter()
+        .filter_map(|(eye, lens)| lens.map(|lens| (eye, lens)))
+        .collect();
+    DocumentView {
+        title: format!("Prescription {}", one.number),
+        facts,
+        lenses: (!eyes.is_empty()).then(|| lenses(&eyes)),
+        lens_note: contents.lens_note.clone(),
+        how: (!eyes.is_empty()).then(|| how(&eyes)),
+        devices: contents
+            .named()
+            .map(|(track, device)| {
+                let title = format!("{} track: {}", words::capital(track.words()), device_fields::name(&device.spec));
+                (title, device_fields::facts(device, context))
+            })
+            .collect(),
+        limits: contents.limits.clone(),
+        lighting: contents.lighting.clone(),
+        seating: contents.seating.clone(),
+        no_summary_reason: contents.no_summary_reason.clone(),
+        signature: one.prescriber_line.clone(),
+        cautions: cautions(contents),
+    }
+}
+
+fn lenses(eyes: &[(&str, &Refraction)]) -> part::Table {
+    let mut table = part::table("Lenses")
+        .column("Eye")
+        .column("Sphere / cylinder \u{d7} axis (D)")
+        .column("The same, transposed")
+        .number("Spherical equivalent (D)")
+        .column("Near addition")
+        .column("Prism");
+    for (eye, found) in eyes {
+        let lens = found.lens;
+        let cylinder = lens.cylinder.get().abs() >= f64::MIN_POSITIVE;
+        table.push([
+            (*eye).to_owned(),
+            lens_words(lens),
+            if cylinder { lens_words(lens.transposed()) } else { "no cylinder".to_owned() },
+            lens.spherical_equivalent().map_or_else(|_| "none".to_owned(), |power| signed(power.get())),
+            found.add.map_or_else(|| "none".to_owned(), |add| signed(add.get())),
+            found.prism.map_or_else(|| "none".to_owned(), |(amount, base)| format!("{amount} prism D {}", base.words())),
+        ]);
+    }
+    table
+}
+
+fn how(eyes: &[(&str, &Refraction)]) -> part::How {
+    let mut inputs: Vec<(String, String)> = Vec::new();
+    for (eye, found) in eyes {
+        inputs.push(((*eye).to_owned(), lens_words(found.lens)));
+        if !found.confirmed.is_empty() {
+            inputs.push((format!("{eye}, unusual and confirmed"), found.confirmed.clone()));
+        }
+    }
+    part::how(&[
+        "Transposed: sphere + cylinder, the cylinder with the other sign, the axis turned by 90 degrees.",
+        "Spherical equivalent: sphere + half the cylinder.",
+    ])
+    .inputs(&inputs)
+    .source("Definitions of the trade (common practice)")
+}

@@ -1,0 +1,342 @@
+//! The clinician's review: the teacher's question first, then every trial side
+//! by side, then the decision, one screen per track.
+//!
+//! A decision is made on the summary that lay before the clinician: if another
+//! was sent meanwhile, the page says so and nothing is stored. Reading the
+//! decision form is in [`decide`].
+
+mod decide;
+
+use askama::Template;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+
+use super::error::Result;
+use super::evaluation::view::{acuity_how, acuity_table};
+use super::form::{Entry, FormView};
+use super::page::{Context, Page, Shell, shell_about};
+use super::params::Word;
+use super::routes::Routes;
+use super::state::App;
+use super::summaries::{cautions_of, sources};
+use super::summary_view::{self, FiguresView};
+use super::visit::Visit;
+use super::words::options;
+use super::{device_fields, part, words};
+use crate::access::Access;
+use crate::access::action::{Create, Read};
+use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread};
+use crate::access::Role;
+use crate::care::device_words;
+use crate::care::journey::Journey;
+use crate::care::journey::fact::Choice;
+use crate::care::named_device::NamedDevice;
+use crate::care::post::PostKind;
+use crate::care::task::{ContrastClass, LightLevel};
+use crate::care::track::Track;
+use crate::store::summary::{self, Behind, Summary, Texts};
+use crate::store::{Snapshot, decision, evaluation, journey, post};
+
+/// The routes of the review.
+pub fn routes(routes: Routes) -> Routes {
+    routes
+        .get("/students/{student}/review", first)
+        .get("/students/{student}/review/{word}", page)
+        .post("/students/{student}/review/{word}", decide::decide)
+}
+
+#[derive(Template)]
+#[template(path = "review/page.html")]
+struct ReviewPage {
+    shell: Shell,
+    nav: part::SectionNav,
+    title: String,
+    stage: String,
+    unreadable: bool,
+    sent: Option<SentPart>,
+    earlier: Vec<(String, String)>,
+    acuities: part::Table,
+    acuities_how: Option<part::How>,
+    questions: Vec<(String, String)>,
+    decisions: Vec<DecisionView>,
+    finalising: String,
+    form: FormView,
+    action: String,
+    choices: Vec<(&'static str, String)>,
+    contrasts: Vec<(&'static str, String)>,
+    lights: Vec<(&'static str, String)>,
+    candidates: Vec<(String, String)>,
+    first_device: device_fields::DeviceFields,
+    second_device: device_fields::DeviceFields,
+    cautions: part::Cautions,
+}
+
+/// The summary under review.
+struct SentPart {
+    summary: String,
+    sent: String,
+    texts: Texts,
+    matrix: part::Table,
+    settings: part::Table,
+    reasons: part::Table,
+    figures: Option<FiguresView>,
+    behind: Option<BehindPart>,
+    compared: bool,
+}
+
+struct BehindPart {
+    changed: Option<part::Table>,
+    newer: Vec<String>,
+}
+
+/// A decision, in words.
+pub struct DecisionView {
+    /// What was decided, on which track, when.
+    pub title: String,
+    /// What it says.
+    pub facts: Vec<(String, String)>,
+}
+
+/// A decision as a reader sees it.
+pub fn decision_view(made: &decision::Decision, context: &Context) -> DecisionView {
+    let mut facts = Vec::new();
+    for device in &made.devices {
+        facts.push(("Device".to_owned(), words::capital(&device_words::line(&device.spec))));
+    }
+    if let Some(seat) = &made.seat {
+        facts.push(("Seat".to_owned(), with_typed(&seat.typed, &words::distance(seat.value, context))));
+    }
+    if let Some(height) = &made.material.x_height {
+        let shown = words::height(height.value.in_metres(), context);
+        facts.push(("Small letters".to_owned(), with_typed(&height.typed, &shown)));
+    }
+    let material = &made.material;
+    facts.extend(material.contrast.map(|contrast| ("Contrast".to_owned(), words::capital(contrast.words()))));
+    facts.extend(material.light.map(|light| ("Light".to_owned(), words::capital(light.words()))));
+    if !material.filter.is_empty() {
+        facts.push(("Filter".to_owned(), material.filter.clone()));
+    }
+    facts.push(("Why".to_owned(), made.reason.clone()));
+    if !made.no_summary_reason.is_empty() {
+        facts.push(("Finalised without a summary because".to_owned(), made.no_summary_reason.clone()));
+    }
+    facts.extend(made.next_on.map(|day| ("Next look".to_owned(), words::date(day))));
+    facts.push(("Signed by".to_owned(), made.by.clone()));
+    if made.entered_in_error {
+        facts.push(("State".to_owned(), "entered in error: counts as never made".to_owned()));
+    }
+    let title = format!(
+        "{}, {} track, {}",
+        words::capital(made.choice.words()),
+        made.track.words(),
+        words::date(made.decided_on)
+    );
+    DecisionView { title, facts }
+}
+
+/// What was typed, with the reader's own unit behind it where that differs.
+fn with_typed(typed: &str, shown: &str) -> String {
+    if typed.is_empty() || typed == shown { shown.to_owned() } else { format!("{typed} ({shown})") }
+}
+
+/// The track that waits for a decision; the distance track when none does.
+async fn waiting(snapshot: &mut Snapshot, access: &Access<Row, Create>) -> Result<Track> {
+    let tracks = journey::tracks(snapshot, access).await?;
+    let waits = |track: &&Track| tracks.of(**track).with_clinician.is_some();
+    Ok(Track::ALL.iter().find(waits).copied().unwrap_or(Track::Distance))
+}
+
+async fn first(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Row, Create>,
+) -> Result<Response> {
+    let mut snapshot = app.store.snapshot().await?;
+    let track = waiting(&mut snapshot, &access).await?;
+    drop(snapshot);
+    Ok(Page(build(&app, &context, &visit, &access, track, None).await?).into_response())
+}
+
+async fn page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Row, Create>,
+    Word(track): Word<Track>,
+) -> Result<Response> {
+    Ok(Page(build(&app, &context, &visit, &access, track, None).await?).into_response())
+}
+
+async fn build(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Row, Create>,
+    track: Track,
+    form: Option<FormView>,
+) -> Result<ReviewPage> {
+    let reading: Access<Row, Read> = visit.open().await?;
+    let summaries: Option<Access<SummaryRow, Read>> = visit.open_if().await?;
+    let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;
+    let thread: Option<Access<Thread, Read>> = visit.open_if().await?;
+    let sources = sources(visit).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let tracks = journey::tracks(&mut snapshot, access).await?;
+    let now = tracks.of(track);
+    let (acuities, acuities_how) = acuities(&mut snapshot, evaluations.as_ref()).await?;
+    let mut page = ReviewPage {
+        shell: shell_about(context, visit, format!("Review, {} track", track.words())),
+        nav: nav(visit, track),
+        title: format!("Review, {} track", track.words()),
+        stage: words::capital(now.stage.words()),
+        unreadable: summaries.is_none(),
+        sent: None,
+        earlier: Vec::new(),
+        acuities,
+        acuities_how,
+        questions: questions(&mut snapshot, thread.as_ref(), app).await?,
+        decisions: Vec::new(),
+        finalising: finalising(now, visit),
+        form: FormView::default(),
+        action: visit.at(&format!("/review/{}", track.code())),
+        choices: options!(Choice),
+        contrasts: options!(ContrastClass),
+        lights: options!(LightLevel),
+        candidates: Vec::new(),
+        first_device: device_fields::fields(&FormView::default(), FIRST),
+        second_device: device_fields::fields(&FormView::default(), SECOND),
+        cautions: cautions_of(track),
+    };
+    // Also where it may not be read: a decision is made knowing that one lies there.
+    let on_which = now.summaries.last().map(|newest| newest.id.to_string()).unwrap_or_default();
+    if let Some(access) = &summaries {
+        let all = summary::list(&mut snapshot, access).await?;
+        let mut sent = all.into_iter().filter(|one| one.track == track && one.sent_at.is_some());
+        if let Some(newest) = sent.next() {
+            let behind = summary::behind(&mut snapshot, access, &sources, &newest).await?;
+            page.sent = Some(sent_part(app, context, &newest, behind));
+        }
+        page.earlier = sent.map(|one| earlier(visit, &one)).collect();
+    }
+    let candidates = decision::candidates(&mut snapshot, access, &tracks).await?;
+    let candidates = candidates.get(&track).map_or(&[][..], Vec::as_slice);
+    let form = form.unwrap_or_else(|| blank(context, candidates, on_which));
+    page.candidates = numbered(candidates);
+    page.decisions = decision::list(&mut snapshot, &reading)
+        .await?
+        .iter()
+        .filter(|made| made.track == track)
+        .map(|made| decision_view(made, context))
+        .collect();
+    page.first_device = device_fields::fields(&form, FIRST);
+    page.second_device = device_fields::fields(&form, SECOND);
+    page.shell.has_faults = !form.faults.is_empty();
+    page.form = form;
+    Ok(page)
+}
+
+/// The prefixes of the fields of the devices to change to.
+pub(super) const FIRST: &str = "first_";
+/// The second of them.
+pub(super) const SECOND: &str = "second_";
+
+/// An empty form, the devices in force ticked, on the summary shown.
+fn blank(context: &Context, candidates: &[NamedDevice], on_which: String) -> FormView {
+    let mut entry = Entry::default().with("summary", on_which);
+    for (number, _) in numbered(candidates) {
+        entry.add("finalised", number);
+    }
+    FormView::filled(context, entry)
+}
+
+/// The devices that may be finalised, each under a number.
+fn numbered(candidates: &[NamedDevice]) -> Vec<(String, String)> {
+    candidates
+        .iter()
+        .enumerate()
+        .map(|(place, device)| (place.to_string(), words::capital(&device_words::line(&device.spec))))
+        .collect()
+}
+
+fn nav(visit: &Visit, track: Track) -> part::SectionNav {
+    let links: Vec<(String, String)> = Track::ALL
+        .iter()
+        .map(|one| (visit.at(&format!("/review/{}", one.code())), format!("{} track", words::capital(one.words()))))
+        .collect();
+    part::nav("Tracks", &links, &visit.at(&format!("/review/{}", track.code())))
+}
+
+fn finalising(journey: &Journey, visit: &Visit) -> String {
+    let decided = journey.with_clinician.is_some_and(|with| with.finalising.is_some());
+    if decided { visit.at("/prescription") } else { String::new() }
+}
+
+fn earlier(visit: &Visit, summary: &Summary) -> (String, String) {
+    (
+        visit.at(&format!("/summaries/{}", summary.id)),
+        format!("{} to {}", words::date(summary.from), words::date(summary.to)),
+    )
+}
+
+fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Behind>) -> SentPart {
+    let zone = app.store.clock().zone();
+    let empty = || part::table("Figures").none("No figures were drafted.");
+    let figures = summary.figures.as_ref();
+    let compared = behind.is_some();
+    SentPart {
+        summary: format!("{} to {}", words::date(summary.from), words::date(summary.to)),
+        sent: summary.sent_at.map_or_else(String::new, |at| format!("Sent by {}, {}", summary.sent_by, words::instant(at, zone))),
+        texts: summary.texts.clone(),
+        matrix: figures.map_or_else(empty, summary_view::matrix),
+        settings: figures.map_or_else(empty, summary_view::settings),
+        reasons: figures.map_or_else(empty, summary_view::reasons),
+        figures: figures.map(|figures| summary_view::view(figures, context)),
+        behind: behind.map(behind_part).filter(|part| part.changed.is_some() || !part.newer.is_empty()),
+        compared,
+    }
+}
+
+fn behind_part(behind: Behind) -> BehindPart {
+    let mut table = part::table("Figures of these days that are others now")
+        .column("Figure")
+        .column("As sent")
+        .column("Now");
+    let shown = |value: String| if value.is_empty() { "not there".to_owned() } else { value };
+    let some = !behind.changed.is_empty();
+    for (label, then, now) in behind.changed {
+        table.push([words::capital(&label), shown(then), shown(now)]);
+    }
+    BehindPart { changed: some.then_some(table), newer: behind.newer.iter().map(|words| words::capital(words)).collect() }
+}
+
+async fn acuities(
+    snapshot: &mut Snapshot,
+    access: Option<&Access<Evaluation, Read>>,
+) -> Result<(part::Table, Option<part::How>)> {
+    let rows = match access {
+        Some(access) => evaluation::newest_acuities(snapshot, access).await?,
+        None => Vec::new(),
+    };
+    let shown: Vec<_> = rows.iter().collect();
+    let measured: Vec<_> = rows.iter().map(|row| &row.row).collect();
+    let table = acuity_table("Acuities as they stand", &shown)
+        .note("Of each eye, correction and device, those of its newest signed evaluation.");
+    Ok((table, acuity_how(&measured)))
+}
+
+/// Open questions to the clinician in the thread.
+async fn questions(
+    snapshot: &mut Snapshot,
+    access: Option<&Access<Thread, Read>>,
+    app: &App,
+) -> Result<Vec<(String, String)>> {
+    let Some(access) = access else { return Ok(Vec::new()) };
+    let zone = app.store.clock().zone();
+    let posts = post::of_student(snapshot, access).await?;
+    Ok(posts
+        .into_iter()
+        .filter(|post| post.kind == PostKind::Question && post.closed_at.is_none() && post.to == Some(Role::Clinician))
+        .map(|post| (format!("{}, {}", post.by, words::instant(post.at, zone)), post.body))
+        .collect())
+}
