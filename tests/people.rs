@@ -18,7 +18,7 @@ use tower::ServiceExt;
 
 use super::page::Page;
 use super::pages::rules;
-use super::world::World;
+use super::world::{ADDRESS, World};
 
 /// Everybody's password.
 pub(crate) const PASSWORD: &str = "a heron stands still";
@@ -209,8 +209,9 @@ impl Person {
             headers.insert(header::CONTENT_TYPE, "application/x-www-form-urlencoded".parse().expect("a media type"));
             body = Body::from(form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish());
         }
-        // Fragments never leave a browser.
-        let address = path.split('#').next().unwrap_or(path);
+        // Neither the host nor a fragment is part of what a browser asks for.
+        let address = path.strip_prefix(ADDRESS).unwrap_or(path);
+        let address = address.split('#').next().unwrap_or(address);
         let mut request = Request::builder().method(method.clone()).uri(address).body(body).expect("a request");
         request.headers_mut().extend(headers);
         let response = self.router.clone().oneshot(request).await.expect("the service always answers");

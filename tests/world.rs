@@ -7,6 +7,7 @@
 //! goes through pages, by the people of `people.rs`.
 
 mod place;
+mod team;
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -14,18 +15,11 @@ use std::sync::{Mutex, OnceLock};
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use axum::Router;
-use farpoint::access::action::{Action, Create, Edit, Sign};
-use farpoint::access::resource::{Consents, OpenRecord, Resource, Team};
-use farpoint::access::standing::Password;
-use farpoint::access::{Access, Office, Role};
-use farpoint::care::consent::{Direction, Party};
 use farpoint::care::ids::StudentId;
-use farpoint::care::student::NewStudent;
 use farpoint::clock::{Clock, fresh_uuid};
 use farpoint::db::Db;
 use farpoint::password::{Cost, Passwords};
-use farpoint::store::consent::NewConsent;
-use farpoint::store::{Audit, Snapshot, Store, account, consent, invitation, setting, standing, student, team};
+use farpoint::store::Store;
 use farpoint::web::state::App;
 use jiff::civil::{Date, time};
 use jiff::tz::TimeZone;
@@ -33,13 +27,16 @@ use jiff::{SignedDuration, Timestamp, ToSpan};
 use place::Place;
 use sqlx::{Executor, Row};
 
-use super::people::{CLINIC, PASSWORD, Person};
+use super::people::Person;
 
 /// A Wednesday in a school term.
 pub(crate) const WEDNESDAY: &str = "2026-09-16";
 
 /// Sign-in attempts one network address may make at once, in every world.
 pub(crate) const SIGN_IN_BURST: u32 = 20;
+
+/// The address people type.
+pub(crate) const ADDRESS: &str = "http://farpoint.test";
 
 /// Where the schools are.
 const ZONE: &str = "America/Denver";
@@ -102,7 +99,7 @@ impl World {
         let app = App {
             store: Store::over(db, Clock::fixed(zone, now)),
             passwords: passwords(),
-            address: "http://farpoint.test".into(),
+            address: ADDRESS.into(),
             secure: false,
             sign_in_burst: SIGN_IN_BURST,
         };
@@ -167,119 +164,6 @@ impl World {
     /// Keeps a person in mind for the next morning.
     pub(crate) fn knows(&self, person: &Person) {
         self.signed_in.lock().expect("no test thread panicked").push(person.clone());
-    }
-
-    /// Setup: a record opened and led by this vision teacher.
-    pub(crate) async fn student_of(&self, teacher: &Person) -> Pupil {
-        let number = self.next();
-        let new = NewStudent {
-            number: format!("S-{number:04}"),
-            name: "Wren Ashdown-Lal".to_owned(),
-            preferred_name: String::new(),
-            birth_date: self.today().checked_sub(11.years()).expect("eleven years ago"),
-            school: "Kestrel Ridge Middle School".to_owned(),
-            grade: "6".to_owned(),
-            languages: "English".to_owned(),
-            interpreter: false,
-            print_format: "large print".to_owned(),
-        };
-        let office = Office::<OpenRecord, Create>::grant(teacher.actor(), Password::NotEntered)
-            .expect("vision teachers open records");
-        let mut tx = self.store().tx().await.expect("a transaction");
-        let id = student::open(&mut tx, &office, &new).await.expect("the record opens");
-        tx.commit(Audit::office(&office).record(id)).await.expect("it is kept");
-        Pupil { id, name: new.name }
-    }
-
-    /// Setup: the address of a link by which somebody may join this team.
-    pub(crate) async fn link(&self, teacher: &Person, pupil: &Pupil, role: Role) -> String {
-        let mut tx = self.store().tx().await.expect("a transaction");
-        let access = self.proof::<Team, Create>(&mut tx, teacher, pupil, Password::NotEntered).await;
-        let relation = if role == Role::Parent { "mother" } else { "" };
-        let new =
-            invitation::NewInvitation { role, name: "whoever holds it".to_owned(), relation: relation.to_owned() };
-        let (id, token) = invitation::create(&mut tx, &access, &new).await.expect("a link");
-        tx.commit(Audit::by(&access).record(id)).await.expect("it is kept");
-        format!("/invite/{token}")
-    }
-
-    /// Setup: a person who has an account joins a team by a link.
-    pub(crate) async fn joins(&self, person: &Person, pupil: &Pupil, invited_by: &Person) {
-        let role = person.actor().role.expect("a steward joins no team");
-        let link = self.link(invited_by, pupil, role).await;
-        person.presses(&link, "Join this team", &[]).await.redirected_to();
-    }
-
-    /// Setup: a parent signs both consents on screen, for everything and a year,
-    /// between the site's record owner and the clinic of [`super::people`].
-    pub(crate) async fn consents(&self, parent: &Person, pupil: &Pupil) {
-        let reentered = account::reenter(self.store(), &self.app.passwords, parent.actor(), PASSWORD).await;
-        let reentered = reentered.expect("the database answers").unwrap_or_else(|_| panic!("the right password"));
-        for direction in [Direction::SchoolToClinic, Direction::ClinicToSchool] {
-            let mut tx = self.store().tx().await.expect("a transaction");
-            let owner = setting::site(&mut tx).await.expect("the settings").owner().to_owned();
-            let access = self.proof::<Consents, Sign>(&mut tx, parent, pupil, Password::JustEntered).await;
-            let parties = [Party::new(&owner).expect("a name"), Party::new(CLINIC).expect("a name")];
-            let [school, clinic] = parties;
-            let (from, to) = if direction == Direction::SchoolToClinic { (school, clinic) } else { (clinic, school) };
-            let new = NewConsent {
-                direction,
-                categories: direction.categories().collect(),
-                purpose: "Choosing and training a device".to_owned(),
-                from,
-                to,
-                start: self.today(),
-                end: self.today().checked_add(1.years()).expect("next year"),
-                relation: "mother".to_owned(),
-                language: "en".to_owned(),
-            };
-            let id = consent::sign(&mut tx, &access, &reentered, &new).await.expect("a rights holder signs");
-            tx.commit(Audit::by(&access).record(id)).await.expect("it is kept");
-        }
-    }
-
-    /// Setup: a parent withdraws every consent.
-    pub(crate) async fn withdraws(&self, parent: &Person, pupil: &Pupil) {
-        let mut tx = self.store().tx().await.expect("a transaction");
-        let access = self.proof::<Consents, Sign>(&mut tx, parent, pupil, Password::JustEntered).await;
-        for listed in consent::list(&mut tx, &access.read()).await.expect("the consents") {
-            consent::withdraw(&mut tx, &access, listed.consent.id).await.expect("a rights holder withdraws");
-        }
-        tx.commit(Audit::by(&access).doing("withdraw")).await.expect("it is kept");
-    }
-
-    /// Setup: a membership ends today.
-    pub(crate) async fn leaves(&self, person: &Person, pupil: &Pupil, ended_by: &Person) {
-        let mut tx = self.store().tx().await.expect("a transaction");
-        let access = self.proof::<Team, Edit>(&mut tx, ended_by, pupil, Password::NotEntered).await;
-        let members = team::members(&mut tx, &access.read()).await.expect("the team");
-        let member = members.iter().find(|member| member.account == person.actor().account).expect("on the team");
-        team::end(&mut tx, &access, member.id).await.expect("it ends");
-        tx.commit(Audit::by(&access).record(member.id)).await.expect("it is kept");
-    }
-
-    /// Setup: a court order leaves a parent no more than contact.
-    pub(crate) async fn limits(&self, parent: &Person, pupil: &Pupil) {
-        let mut write = self.store().db().begin_write().await.expect("a transaction");
-        let done = sqlx::query("update membership set rights = 'contact_only' where account_id = $1 and student_id = $2")
-            .bind(parent.actor().account.to_string())
-            .bind(pupil.id.to_string())
-            .execute(&mut *write)
-            .await
-            .expect("the membership");
-        assert_eq!(done.rows_affected(), 1);
-        write.commit().await.expect("it is kept");
-    }
-
-    async fn proof<R: Resource, A: Action>(
-        &self,
-        snapshot: &mut Snapshot,
-        person: &Person,
-        pupil: &Pupil,
-        password: Password,
-    ) -> Access<R, A> {
-        let standing = standing::of(snapshot, person.actor(), pupil.id, password).await.expect("a standing");
-        Access::grant(person.actor(), pupil.id, &standing).expect("setup does what the person may do")
     }
 
     /// The newest row of a table that belongs to a student; of a table that
