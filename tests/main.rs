@@ -6,6 +6,7 @@
 mod authz;
 mod capability;
 mod clinic;
+mod lap;
 mod layers;
 mod page;
 mod pages;

@@ -2,5 +2,6 @@
 
 mod account;
 mod invitation;
+mod laps;
 mod sign_in;
 mod steward;
