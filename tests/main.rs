@@ -8,6 +8,7 @@ mod capability;
 mod clinic;
 mod closing;
 mod devices;
+mod lap;
 mod layers;
 mod page;
 mod pages;

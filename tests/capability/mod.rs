@@ -4,6 +4,7 @@ mod account;
 mod around;
 mod card;
 mod invitation;
+mod laps;
 mod observation;
 mod pool;
 mod safety;

@@ -1,0 +1,161 @@
+//! The people and students that the walk over the routes needs.
+//!
+//! Three students: with both consents in force, with both withdrawn, and with
+//! none ever given. On each team every role; beside them those who left, who
+//! were never there, whose clinic no consent names, and a parent with limited
+//! rights.
+
+use farpoint::access::Role;
+use farpoint::access::standing::{Categories, Given, InForce, Password, Sent, Tie};
+use farpoint::care::consent::{Category, Direction};
+
+use super::worlds::{self, FULL, LIMITED};
+use crate::people::Person;
+use crate::world::{Frozen, Pupil, World};
+
+/// Somebody, one student, and what is true between them: typed by hand, to be
+/// held against what the service makes of it.
+pub(super) struct Walker {
+    pub(super) title: &'static str,
+    pub(super) person: Person,
+    pub(super) pupil: Pupil,
+    pub(super) role: Option<Role>,
+    pub(super) steward: bool,
+    pub(super) signed_in: bool,
+    /// Whether the entries of this role are this person's own.
+    pub(super) author: bool,
+    pub(super) facts: worlds::World,
+}
+
+/// A state of the service, and everybody who walks through it.
+pub(super) struct Fixture {
+    pub(super) state: Frozen,
+    pub(super) walkers: Vec<Walker>,
+}
+
+fn facts(tie: Tie) -> worlds::World {
+    worlds::World { tie, consents: Vec::new(), sent: Vec::new(), password: Password::NotEntered }
+}
+
+fn consented(role: Role) -> worlds::World {
+    let direction = worlds::way(Some(role));
+    let all = InForce { consent: worlds::consent(), direction, categories: Categories::all(), kind: Given::Consent };
+    worlds::World { consents: vec![all], ..facts(Tie::OnTeam) }
+}
+
+fn sent(direction: Direction, categories: &[Category]) -> worlds::World {
+    let sent = categories.iter().map(|category| Sent { direction, category: *category }).collect();
+    worlds::World { sent, ..facts(Tie::OnTeam) }
+}
+
+/// Everybody on one team.
+struct Team {
+    pupil: Pupil,
+    teacher: Person,
+    classroom: Person,
+    parent: Person,
+    clinician: Person,
+}
+
+async fn team(world: &World) -> Team {
+    let teacher = world.vision_teacher().await;
+    let pupil = world.student_of(&teacher).await;
+    let (classroom, parent) = (world.classroom_teacher().await, world.parent().await);
+    let clinician = world.clinician().await;
+    for person in [&classroom, &parent, &clinician] {
+        world.joins(person, &pupil, &teacher).await;
+    }
+    Team { pupil, teacher, classroom, parent, clinician }
+}
+
+/// What each of them enters, so that every kind of record is there.
+async fn records(team: &Team) {
+    let (pupil, teacher) = (&team.pupil, &team.teacher);
+    let flag = [("sign", "rf4"), ("note", "says the eye hurts")];
+    team.parent.presses(&pupil.at("/safety"), "Send the red flag", &flag).await.redirected_to();
+    let question = [("to", "clinician"), ("body", "Which eye takes the telescope?")];
+    teacher.presses(&pupil.at("/thread"), "Send", &question).await.redirected_to();
+}
+
+pub(super) async fn fixture() -> Fixture {
+    let world = World::new().await;
+    let (with, withdrawn, never) = (team(&world).await, team(&world).await, team(&world).await);
+    for team in [&with, &withdrawn] {
+        world.consents(&team.parent, &team.pupil).await;
+    }
+    for team in [&with, &withdrawn, &never] {
+        records(team).await;
+    }
+    world.withdraws(&withdrawn.parent, &withdrawn.pupil).await;
+
+    let mut walkers = Vec::new();
+    let mut walks = |title, person: &Person, team: &Team, author, facts| {
+        let role = person.actor().role;
+        let steward = person.actor().steward;
+        let (person, pupil) = (person.clone(), team.pupil.clone());
+        walkers.push(Walker { title, person, pupil, role, steward, signed_in: true, author, facts });
+    };
+    let parent = |tie| facts(tie);
+
+    walks("vision teacher", &with.teacher, &with, true, consented(Role::VisionTeacher));
+    let after = sent(Direction::ClinicToSchool, &[]);
+    walks("vision teacher, consent withdrawn", &withdrawn.teacher, &withdrawn, true, after);
+    walks("vision teacher, no consent yet", &never.teacher, &never, true, facts(Tie::OnTeam));
+    let left = world.vision_teacher().await;
+    world.joins(&left, &with.pupil, &with.teacher).await;
+    walks("vision teacher who left", &left, &with, false, facts(Tie::None));
+    walks("vision teacher elsewhere", &world.vision_teacher().await, &with, false, facts(Tie::None));
+
+    walks("classroom teacher", &with.classroom, &with, true, consented(Role::ClassroomTeacher));
+    let gone = world.classroom_teacher().await;
+    world.joins(&gone, &with.pupil, &with.teacher).await;
+    walks("classroom teacher who left", &gone, &with, false, facts(Tie::None));
+    walks("classroom teacher elsewhere", &never.classroom, &with, false, facts(Tie::None));
+
+    walks("parent", &with.parent, &with, true, parent(FULL));
+    let limited = world.parent().await;
+    world.joins(&limited, &with.pupil, &with.teacher).await;
+    walks("parent with limited rights", &limited, &with, false, parent(LIMITED));
+    let former = world.parent().await;
+    world.joins(&former, &with.pupil, &with.teacher).await;
+    walks("parent who left", &former, &with, false, facts(Tie::None));
+    walks("parent of another child", &never.parent, &with, false, facts(Tie::None));
+
+    walks("clinician", &with.clinician, &with, true, consented(Role::Clinician));
+    let after = sent(Direction::SchoolToClinic, &[]);
+    walks("clinician, consent withdrawn", &withdrawn.clinician, &withdrawn, true, after);
+    walks("clinician, no consent yet", &never.clinician, &never, true, facts(Tie::OnTeam));
+    let unnamed = world.clinician_of("Another Clinic").await;
+    world.joins(&unnamed, &with.pupil, &with.teacher).await;
+    walks("clinician whom no consent names", &unnamed, &with, false, facts(Tie::OnTeam));
+    let past = world.clinician().await;
+    world.joins(&past, &with.pupil, &with.teacher).await;
+    walks("clinician who left", &past, &with, false, facts(Tie::None));
+    walks("clinician elsewhere", &never.clinician, &with, false, facts(Tie::None));
+
+    let steward = world.steward().await;
+    walks("steward", &steward, &with, false, facts(Tie::None));
+    let entered = world.steward().await;
+    entered.enters_password_again().await;
+    let fresh = worlds::World { password: Password::JustEntered, ..facts(Tie::None) };
+    walks("steward, password entered again", &entered, &with, false, fresh);
+
+    for person in [&left, &gone, &former, &past] {
+        world.leaves(person, &with.pupil, &with.teacher).await;
+    }
+    world.limits(&limited, &with.pupil).await;
+    walkers.insert(
+        0,
+        Walker {
+            title: "nobody signed in",
+            person: world.stranger(),
+            pupil: with.pupil.clone(),
+            role: None,
+            steward: false,
+            signed_in: false,
+            author: false,
+            facts: facts(Tie::None),
+        },
+    );
+    Fixture { state: world.frozen().await, walkers }
+}
