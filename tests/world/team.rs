@@ -32,9 +32,10 @@ impl World {
         let relation = if role == Role::Parent { "mother" } else { "" };
         let fields = [("role", role.code()), ("invited_name", "whoever holds it"), ("relation", relation)];
         let page = teacher.presses(&pupil.at("/people"), "Make the link", &fields).await.ok();
-        let links = page.links();
-        let found = links.iter().find_map(|(href, _)| href.find("/invite/").map(|place| href[place..].to_owned()));
-        found.unwrap_or_else(|| panic!("no link among {links:?}"))
+        // It is text to be copied, not a link of the page.
+        let seen = page.seen();
+        let from = seen.find("/invite/").unwrap_or_else(|| panic!("no link in {seen}"));
+        seen[from..].split_whitespace().next().unwrap_or_default().to_owned()
     }
 
     /// A person who has an account joins a team by a link.
