@@ -6,11 +6,14 @@
 mod authz;
 mod capability;
 mod clinic;
+mod closing;
+mod devices;
 mod lap;
 mod layers;
 mod page;
 mod pages;
 mod people;
+mod record;
 mod rules;
 mod vision;
 mod world;

@@ -50,7 +50,7 @@ struct TrackPart {
 
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     let mut page = OverviewPage {
-        shell: shell_about(&context, &visit, format!("Overview of {}", visit.name())),
+        shell: shell_about(&context, &visit, "Overview"),
         name: visit.name().to_owned(),
         tracks: Vec::new(),
         evaluation_due: String::new(),

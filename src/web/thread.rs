@@ -298,7 +298,7 @@ async fn build(
     let form = visit.may::<Thread, Create>().then(|| {
         form.unwrap_or_else(|| FormView::filled(context, Entry::default().with("to", "note")))
     });
-    let mut shell = shell_about(context, visit, format!("Thread of {}", visit.name()));
+    let mut shell = shell_about(context, visit, "Thread");
     shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty());
     let filters = Show::ALL
         .into_iter()
