@@ -45,7 +45,7 @@ impl World {
     }
 
     /// A parent signs both consents, for everything they can name.
-    pub(crate) async fn consents(&self, parent: &Person, pupil: &Pupil) {
+    pub(crate) async fn both_consents(&self, parent: &Person, pupil: &Pupil) {
         for direction in [Direction::SchoolToClinic, Direction::ClinicToSchool] {
             let path = pupil.at(&format!("/people/consent/{}", direction.code()));
             let mut fields = vec![("clinic", CLINIC), ("relation", "mother"), ("read", "yes"), ("password", PASSWORD)];
