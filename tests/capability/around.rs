@@ -47,7 +47,7 @@ impl World {
 
     /// Setup: the parent signs a consent in this direction, for everything that
     /// can go that way.
-    pub(crate) async fn consents(&self, circle: &Circle, direction: Direction) {
+    pub(crate) async fn signs_consent(&self, circle: &Circle, direction: Direction) {
         let reentered =
             account::reenter(self.store(), &self.app().passwords, circle.parent.actor(), PASSWORD).await.expect("answers");
         let Ok(reentered) = reentered else { panic!("the password is right") };

@@ -50,7 +50,7 @@ async fn a_flag_is_read_in_three_widths() {
     // Kind and date cross without a consent, and nothing else.
     let page = circle.clinician.opens(&safety).await.ok().sees("Sudden loss of sight").sees("16 September 2026");
     page.lacks("since breakfast").lacks(&circle.parent.name).lacks(&circle.pupil.name);
-    world.consents(&circle, Direction::SchoolToClinic).await;
+    world.signs_consent(&circle, Direction::SchoolToClinic).await;
     circle.clinician.opens(&safety).await.ok().sees("since breakfast");
     let steward = world.steward().await;
     steward.opens(&safety).await.ok().sees(PAUSED).lacks("Sudden loss of sight").lacks("Pauses training");

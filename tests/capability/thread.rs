@@ -68,13 +68,13 @@ async fn the_clinic_reads_by_one_consent_and_is_read_by_the_other() {
     circle.clinician.opens(&thread).await.hidden();
     circle.clinician.submits(&thread, &[("to", "note"), ("body", "anything")]).await.hidden();
     assert!(open(&world, &circle.clinician).await.is_empty());
-    world.consents(&circle, Direction::SchoolToClinic).await;
+    world.signs_consent(&circle, Direction::SchoolToClinic).await;
     let answer = circle.clinician.opens(&thread).await.ok().sees("Would a wider field help?").link("Answer");
     circle.clinician.presses(&answer, "Send the answer", &[("body", "It would.")]).await.redirected_to();
     // Nothing of the clinic's reaches the school before the other consent.
     circle.teacher.opens(&thread).await.ok().sees("Answered").lacks("It would.");
     circle.parent.opens(&thread).await.ok().sees("It would.");
-    world.consents(&circle, Direction::ClinicToSchool).await;
+    world.signs_consent(&circle, Direction::ClinicToSchool).await;
     circle.teacher.opens(&thread).await.ok().sees("It would.");
 }
 
