@@ -21,6 +21,7 @@ impl World {
             ("grade", "6"),
             ("languages", "English"),
             ("interpreter", "no"),
+            ("print_format", "print 18 pt"),
         ];
         let to = teacher.presses("/students/new", "Open the record", &fields).await.redirected_to();
         let id = to.split('/').nth(2).and_then(|id| id.parse().ok());
@@ -32,9 +33,9 @@ impl World {
         let relation = if role == Role::Parent { "mother" } else { "" };
         let fields = [("role", role.code()), ("invited_name", "whoever holds it"), ("relation", relation)];
         let page = teacher.presses(&pupil.at("/people"), "Make the link", &fields).await.ok();
-        let links = page.links();
-        let found = links.iter().find_map(|(href, _)| href.find("/invite/").map(|place| href[place..].to_owned()));
-        found.unwrap_or_else(|| panic!("no link among {links:?}"))
+        let seen = page.seen();
+        let link = seen.split_whitespace().find_map(|word| word.find("/invite/").map(|place| word[place..].to_owned()));
+        link.unwrap_or_else(|| panic!("no link\n{seen}"))
     }
 
     /// A person who has an account joins a team by a link.
