@@ -100,7 +100,7 @@ pub(super) async fn fixture() -> Fixture {
     let withdrawn = Team::around_a_student(&world).await;
     let never = Team::around_a_student(&world).await;
     for team in [&with, &withdrawn] {
-        world.both_consents(&team.parent, &team.pupil).await;
+        world.consents(&team.parent, &team.pupil).await;
         goes_round(&world, team).await;
     }
     never.takes_in(&DISTANCE).await;

@@ -23,7 +23,7 @@ async fn goes_round(track: &Track, name: &str) {
     };
     team.takes_in(track).await;
     assert_eq!(team.stages(&team.teacher).await, ["Intake"]);
-    world.both_consents(&team.parent, &team.pupil).await;
+    world.consents(&team.parent, &team.pupil).await;
     team.asks().await;
     stage("awaiting evaluation").await;
     let draft = team.evaluates(track).await;

@@ -33,9 +33,10 @@ impl World {
         let relation = if role == Role::Parent { "mother" } else { "" };
         let fields = [("role", role.code()), ("invited_name", "whoever holds it"), ("relation", relation)];
         let page = teacher.presses(&pupil.at("/people"), "Make the link", &fields).await.ok();
+        // It is text to be copied, not a link of the page.
         let seen = page.seen();
-        let link = seen.split_whitespace().find_map(|word| word.find("/invite/").map(|place| word[place..].to_owned()));
-        link.unwrap_or_else(|| panic!("no link\n{seen}"))
+        let from = seen.find("/invite/").unwrap_or_else(|| panic!("no link in {seen}"));
+        seen[from..].split_whitespace().next().unwrap_or_default().to_owned()
     }
 
     /// A person who has an account joins a team by a link.
@@ -46,7 +47,7 @@ impl World {
     }
 
     /// A parent signs both consents, for everything they can name.
-    pub(crate) async fn both_consents(&self, parent: &Person, pupil: &Pupil) {
+    pub(crate) async fn consents(&self, parent: &Person, pupil: &Pupil) {
         for direction in [Direction::SchoolToClinic, Direction::ClinicToSchool] {
             let path = pupil.at(&format!("/people/consent/{}", direction.code()));
             let mut fields = vec![("clinic", CLINIC), ("relation", "mother"), ("read", "yes"), ("password", PASSWORD)];
