@@ -300,12 +300,17 @@ impl Team {
         person.presses_on(&page, "Save", &fields).await.redirected_to()
     }
 
-    /// The classroom card, written from its numbers and released.
-    pub(crate) async fn releases_card(&self) {
+    /// A draft of the classroom card, written from its numbers; gives its preview.
+    pub(crate) async fn drafts_card(&self) -> String {
         let page = self.teacher.opens(&self.at("/card/edit")).await.ok();
         let room = page.choices_of("room").into_iter().find(|room| room != "none").unwrap_or_else(|| "none".to_owned());
         let fields = [("room", room.as_str()), ("seat", "second row, middle"), ("try_at_home", "Find the score on the screen")];
-        let preview = self.teacher.presses_on(&page, "Save and preview", &fields).await.redirected_to();
+        self.teacher.presses_on(&page, "Save and preview", &fields).await.redirected_to()
+    }
+
+    /// The classroom card, released.
+    pub(crate) async fn releases_card(&self) {
+        let preview = self.drafts_card().await;
         self.teacher.presses(&preview, "Release it", &[]).await.redirected_to();
     }
 

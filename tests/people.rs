@@ -144,6 +144,7 @@ impl Person {
     /// Signs in by the page, with the right password.
     pub(crate) async fn signs_in(&self) {
         self.cookies.lock().expect("one thread").clear();
+        self.csrf.lock().expect("one thread").clear();
         let fields = [("sign_in", self.sign_in.as_str()), ("password", PASSWORD)];
         let to = self.presses("/sign-in", "Sign in", &fields).await.redirected_to();
         assert_eq!(to, "/today", "{} signs in", self.name);

@@ -16,7 +16,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use axum::Router;
 use farpoint::care::ids::StudentId;
-use farpoint::clock::{Clock, fresh_uuid};
+use farpoint::clock::Clock;
 use farpoint::db::Db;
 use farpoint::password::{Cost, Passwords};
 use farpoint::store::Store;
@@ -166,20 +166,25 @@ impl World {
         self.signed_in.lock().expect("no test thread panicked").push(person.clone());
     }
 
-    /// The newest row of a table that belongs to a student; of a table that
-    /// belongs to none, the oldest, which is nobody's own by chance.
-    pub(crate) async fn newest(&self, table: &str, pupil: &Pupil) -> String {
-        let mut view = self.store().db().begin_read().await.expect("a view");
-        let of_student = table != "account" && table != "device";
-        let which = if of_student {
-            format!("where student_id = '{}' order by id desc", pupil.id)
-        } else {
-            "order by id".to_owned()
+    /// The newest row of a table that belongs to a student, `table:column:value`
+    /// for one of a kind; of a table that belongs to none, the oldest, which is
+    /// nobody's own by chance.
+    pub(crate) async fn newest(&self, what: &str, pupil: &Pupil) -> Option<String> {
+        let mut parts = what.splitn(3, ':');
+        let table = parts.next().unwrap_or(what);
+        let kind = parts.next().zip(parts.next()).map(|(column, value)| format!("and {column} = '{value}'"));
+        let which = match table {
+            "account" | "device" => "order by id".to_owned(),
+            // One that can be ended.
+            "membership" => format!("where student_id = '{}' and lead = 0 and ends_on is null order by id", pupil.id),
+            // One that was not used.
+            "invitation" => format!("where student_id = '{}' and used_at is null order by id", pupil.id),
+            _ => format!("where student_id = '{}' {} order by id desc", pupil.id, kind.unwrap_or_default()),
         };
+        let mut view = self.store().db().begin_read().await.expect("a view");
         let rows = view.fetch_all(built(format!("select id from {table} {which} limit 1"))).await;
-        let rows = rows.unwrap_or_else(|error| panic!("{table}: {error}"));
-        // A student without one is asked for a record that is not there.
-        rows.first().map_or_else(|| fresh_uuid().to_string(), |row| row.get(0))
+        let rows = rows.unwrap_or_else(|error| panic!("{what}: {error}"));
+        rows.first().map(|row| row.get(0))
     }
 
     /// Every row of every table, as one number per table: equal numbers, equal

@@ -9,7 +9,10 @@ use farpoint::access::Role;
 use farpoint::access::standing::{Categories, Given, InForce, Password, Sent, Tie};
 use farpoint::care::consent::{Category, Direction};
 
+use jiff::SignedDuration;
+
 use super::worlds::{self, FULL, LIMITED};
+use crate::lap::{DISTANCE, Team};
 use crate::people::Person;
 use crate::world::{Frozen, Pupil, World};
 
@@ -48,45 +51,66 @@ fn sent(direction: Direction, categories: &[Category]) -> worlds::World {
     worlds::World { sent, ..facts(Tie::OnTeam) }
 }
 
-/// Everybody on one team.
-struct Team {
-    pupil: Pupil,
-    teacher: Person,
-    classroom: Person,
-    parent: Person,
-    clinician: Person,
+/// Once round, so that a signed one of every document is there, and then the
+/// drafts of the next round.
+async fn goes_round(world: &World, team: &Team) {
+    let track = &DISTANCE;
+    team.takes_in(track).await;
+    team.asks().await;
+    // Order counts: what follows is a minute later.
+    world.passes(SignedDuration::from_mins(1));
+    let evaluation = team.evaluates(track).await;
+    team.signs_evaluation(&evaluation).await;
+    team.stocks_match(world, track).await;
+    team.lends(track).await;
+    team.is_ready(track).await;
+    team.trains(track).await;
+    team.releases_card().await;
+    team.is_seen_in_class().await;
+    team.is_seen_at_home(track).await;
+    world.passes(SignedDuration::from_mins(1));
+    let summary = team.drafts_summary(track).await;
+    team.sends_summary(&summary).await;
+    team.decides(world, track, "finalise").await;
+    let prescription = team.drafts_prescription(world).await;
+    team.signs_prescription(&prescription).await;
+    team.drafts_summary(track).await;
+    team.drafts_prescription(world).await;
+    team.evaluates(track).await;
+    team.asks().await;
+    team.drafts_card().await;
 }
 
-async fn team(world: &World) -> Team {
-    let teacher = world.vision_teacher().await;
-    let pupil = world.student_of(&teacher).await;
-    let (classroom, parent) = (world.classroom_teacher().await, world.parent().await);
-    let clinician = world.clinician().await;
-    for person in [&classroom, &parent, &clinician] {
-        world.joins(person, &pupil, &teacher).await;
-    }
-    Team { pupil, teacher, classroom, parent, clinician }
-}
-
-/// What each of them enters, so that every kind of record is there.
-async fn records(team: &Team) {
+/// What needs no consent.
+async fn records(world: &World, team: &Team) {
     let (pupil, teacher) = (&team.pupil, &team.teacher);
     let flag = [("sign", "rf4"), ("note", "says the eye hurts")];
     team.parent.presses(&pupil.at("/safety"), "Send the red flag", &flag).await.redirected_to();
     let question = [("to", "clinician"), ("body", "Which eye takes the telescope?")];
     teacher.presses(&pupil.at("/thread"), "Send", &question).await.redirected_to();
+    let account = team.parent.actor().account.to_string();
+    let contact = [("name", "Solveig Ashdown-Lal"), ("phone", "555 0142"), ("account", account.as_str())];
+    teacher.presses(&pupil.at("/people/contacts/new"), "Save", &contact).await.redirected_to();
+    world.link(teacher, pupil, Role::ClassroomTeacher).await;
 }
 
 pub(super) async fn fixture() -> Fixture {
     let world = World::new().await;
-    let (with, withdrawn, never) = (team(&world).await, team(&world).await, team(&world).await);
+    let with = Team::around_a_student(&world).await;
+    let withdrawn = Team::around_a_student(&world).await;
+    let never = Team::around_a_student(&world).await;
     for team in [&with, &withdrawn] {
         world.consents(&team.parent, &team.pupil).await;
+        goes_round(&world, team).await;
     }
+    never.takes_in(&DISTANCE).await;
+    never.asks().await;
     for team in [&with, &withdrawn, &never] {
-        records(team).await;
+        records(&world, team).await;
     }
     world.withdraws(&withdrawn.parent, &withdrawn.pupil).await;
+    // Entries are locked by now, and open to whoever may read what is locked.
+    world.days_later(2).await;
 
     let mut walkers = Vec::new();
     let mut walks = |title, person: &Person, team: &Team, author, facts| {
@@ -98,7 +122,7 @@ pub(super) async fn fixture() -> Fixture {
     let parent = |tie| facts(tie);
 
     walks("vision teacher", &with.teacher, &with, true, consented(Role::VisionTeacher));
-    let after = sent(Direction::ClinicToSchool, &[]);
+    let after = sent(Direction::ClinicToSchool, &[Category::Evaluation, Category::Prescription]);
     walks("vision teacher, consent withdrawn", &withdrawn.teacher, &withdrawn, true, after);
     walks("vision teacher, no consent yet", &never.teacher, &never, true, facts(Tie::OnTeam));
     let left = world.vision_teacher().await;
@@ -122,7 +146,7 @@ pub(super) async fn fixture() -> Fixture {
     walks("parent of another child", &never.parent, &with, false, facts(Tie::None));
 
     walks("clinician", &with.clinician, &with, true, consented(Role::Clinician));
-    let after = sent(Direction::SchoolToClinic, &[]);
+    let after = sent(Direction::SchoolToClinic, &[Category::Summary]);
     walks("clinician, consent withdrawn", &withdrawn.clinician, &withdrawn, true, after);
     walks("clinician, no consent yet", &never.clinician, &never, true, facts(Tie::OnTeam));
     let unnamed = world.clinician_of("Another Clinic").await;
@@ -157,5 +181,9 @@ pub(super) async fn fixture() -> Fixture {
             facts: facts(Tie::None),
         },
     );
+    // Everybody's browser has seen a page, so that it holds the session's token.
+    for walker in &walkers {
+        walker.person.opens("/account").await;
+    }
     Fixture { state: world.frozen().await, walkers }
 }

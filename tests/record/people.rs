@@ -111,7 +111,7 @@ async fn who_the_student_is_changes_and_the_second_of_two_people_sees_both_texts
     first.presses(&identity, "Save", &[("school", "Heron Creek"), ("grade", "7")]).await.redirected_to();
     let page = second.presses_on(&old, "Save", &[("school", "Otter Bend")]).await.status(409);
     page.sees("Heron Creek").sees("Otter Bend");
-    first.opens(&pupil.at("/intake")).await.ok().sees("Heron Creek").sees("Grade 7").sees("large print");
+    first.opens(&pupil.at("/intake")).await.ok().sees("Heron Creek").sees("Grade 7").sees("rint 18 pt");
     let parent = world.parent().await;
     world.joins(&parent, &pupil, &first).await;
     assert!([403, 404].contains(&parent.opens(&identity).await.code()));

@@ -21,6 +21,7 @@ impl World {
             ("grade", "6"),
             ("languages", "English"),
             ("interpreter", "no"),
+            ("print_format", "print 18 pt"),
         ];
         let to = teacher.presses("/students/new", "Open the record", &fields).await.redirected_to();
         let id = to.split('/').nth(2).and_then(|id| id.parse().ok());
