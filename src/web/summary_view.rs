@@ -137,9 +137,10 @@ pub fn rate(counts: &Counts) -> String {
         (tried, Some((low, high))) => format!(
             "{} of {tried} right, {:.0}\u{a0}% ({:.0} to {:.0}\u{a0}%)",
             counts.right,
-            100.0 * f64::from(counts.right) / f64::from(tried),
-            100.0 * low,
-            100.0 * high
+            // A half goes up, as people round; printing alone would round it to even.
+            (100.0 * f64::from(counts.right) / f64::from(tried)).round(),
+            (100.0 * low).round(),
+            (100.0 * high).round()
         ),
         (tried, None) => format!("{} of {tried} right; not enough yet for a rate", counts.right),
     }
