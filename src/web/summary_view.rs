@@ -59,7 +59,7 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         skills: skills(figures),
         prompts: prompts(figures),
         outside: outside(figures),
-        reasons: reasons(figures),
+        reasons: reasons(figures, "Why the device was not used"),
         comfort: comfort(figures),
         changes: changes(figures),
         quotes: figures
@@ -260,9 +260,10 @@ fn tally_rows(table: &mut part::Table, kind: &str, tallies: &[Tally], told: impl
     }
 }
 
-/// Why the device was not used, each reason apart.
-pub fn reasons(figures: &Figures) -> part::Table {
-    let mut table = part::table("Why the device was not used")
+/// Why the device was not used, each reason apart. The caption names the table on
+/// its page, so a page that shows it twice gives each its own.
+pub fn reasons(figures: &Figures, caption: &str) -> part::Table {
+    let mut table = part::table(caption)
         .note("Each reason apart. A refusal is data, not a failure.")
         .column("Asked")
         .column("Answer")
