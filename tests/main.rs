@@ -4,6 +4,7 @@
 //! `page.rs` (what came back); then any story under `capability`.
 
 mod authz;
+mod bad_input;
 mod capability;
 mod clinic;
 mod closing;
