@@ -45,6 +45,11 @@ impl Page {
         &self.asked
     }
 
+    /// The address that was asked for.
+    pub(crate) fn path(&self) -> &str {
+        &self.path
+    }
+
     pub(crate) fn header(&self, name: &str) -> &str {
         self.headers.get(name).and_then(|value| value.to_str().ok()).unwrap_or("")
     }
@@ -313,7 +318,7 @@ fn fill(
 }
 
 /// What a control would send as the page shows it.
-fn shown(control: ElementRef<'_>) -> Vec<String> {
+pub(crate) fn shown(control: ElementRef<'_>) -> Vec<String> {
     match control.value().name() {
         "textarea" => vec![control.text().collect::<String>().trim_start_matches('\n').to_owned()],
         "select" => {

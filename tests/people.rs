@@ -136,6 +136,17 @@ impl Person {
         Self { cookies: Arc::new(Mutex::new(cookies)), csrf: Arc::new(Mutex::new(csrf)), ..self.clone() }
     }
 
+    /// The token that the last page carried, if one did.
+    pub(crate) fn known_csrf(&self) -> Option<String> {
+        Some(self.csrf.lock().expect("one thread").clone()).filter(|csrf| !csrf.is_empty())
+    }
+
+    /// The cookies of this browser as it sends them.
+    pub(crate) fn cookie_line(&self) -> String {
+        let cookies = self.cookies.lock().expect("one thread");
+        cookies.iter().map(|(name, value)| format!("{name}={value}")).collect::<Vec<_>>().join("; ")
+    }
+
     /// The same person with a copy of these cookies at a service built anew.
     pub(crate) fn through(&self, router: Router) -> Self {
         Self { router, ..self.with_copied_cookies() }
@@ -200,9 +211,8 @@ impl Person {
         fields: &[(&str, &str)],
         mut headers: HeaderMap,
     ) -> Page {
-        let cookies = self.cookies.lock().expect("one thread").clone();
-        if !cookies.is_empty() {
-            let line = cookies.iter().map(|(name, value)| format!("{name}={value}")).collect::<Vec<_>>().join("; ");
+        let line = self.cookie_line();
+        if !line.is_empty() {
             headers.insert(header::COOKIE, line.parse().expect("a cookie"));
         }
         let mut body = Body::empty();
