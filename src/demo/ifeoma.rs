@@ -336,12 +336,10 @@ fn begins(story: &mut Story) {
     ]);
 }
 
-/// Setting and exercises of a session on a day of the loan.
-fn session(story: &mut Story, place: &str, minutes: &str, more: Fields<'_>, exercises: &[Fields<'_>]) {
-    let setting = [LOAN, GLASSES, ("place", place), ("minutes", minutes), ("body", "seated"), ("light", "normal_indoor")];
-    // What is said again replaces what is usual.
-    let setting: Vec<_> = setting.into_iter().filter(|(name, _)| more.iter().all(|(said, _)| said != name)).chain(more.iter().copied()).collect();
-    story.trains("distance", &setting, exercises);
+/// A session: where, how long, what is said of it, what was done.
+fn session(story: &mut Story, place: &str, minutes: &str, said: Fields<'_>, exercises: &[Fields<'_>]) {
+    let usual = [LOAN, GLASSES, ("place", place), ("minutes", minutes), ("body", "seated"), ("light", "normal_indoor")];
+    story.trains("distance", &usual, said, exercises);
 }
 
 fn trains(story: &mut Story) {

@@ -1,6 +1,7 @@
-//! The devices that are lent: nine, of which one is lost and one waits to be cleaned.
+//! What is there before the students: how people like their pages, and the nine
+//! devices that are lent, of which one is lost.
 
-use super::cast::Who::Marisol;
+use super::cast::Who::{Chiamaka, Dev, Lucille, Marisol, Niamh};
 use super::story::{Fields, Step, Story};
 
 fn adds(story: &mut Story, tag: &str, kind: &str, fields: Fields<'_>) {
@@ -11,6 +12,11 @@ fn adds(story: &mut Story, tag: &str, kind: &str, fields: Fields<'_>) {
 pub(super) fn story() -> Vec<Step> {
     let mut story = Story::new("the pool");
     story.on(2026, 8, 28, 9);
+    for who in [Dev, Lucille, Niamh] {
+        story.press(who, "/account", "Save", &[("units", "imperial")]);
+    }
+    // She has low vision herself.
+    story.press(Chiamaka, "/account", "Save", &[("units", "imperial"), ("appearance", "dark"), ("text_size", "26")]);
     let telescope = [("owner", "clinic_pool"), ("glasses", "over"), ("strap", "yes"), ("carry_case", "yes"), ("cleaned_on", "@2026-08-27")];
     for (tag, power, objective, field, near, weight, condition) in [
         ("LOAN-T-009", "4", "12", "12.5", "20 cm", "52", "good"),

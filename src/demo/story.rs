@@ -162,9 +162,12 @@ impl Story {
         self.press(Who::Marisol, "{S}/card/preview", "Release it", &[])
     }
 
-    /// A session of training: its setting, then its exercises.
-    pub(super) fn trains(&mut self, track: &str, setting: Fields<'_>, exercises: &[Fields<'_>]) -> &mut Self {
-        let mut fields = owned(setting);
+    /// A session of training: what is usual in it, what is said of this one, which
+    /// goes before the usual, and its exercises.
+    pub(super) fn trains(&mut self, track: &str, usual: Fields<'_>, said: Fields<'_>, exercises: &[Fields<'_>]) -> &mut Self {
+        let unsaid = usual.iter().filter(|(name, _)| said.iter().all(|(other, _)| other != name));
+        let setting: Vec<(&str, &str)> = unsaid.chain(said).copied().collect();
+        let mut fields = owned(&setting);
         for (number, exercise) in exercises.iter().enumerate() {
             fields.extend(exercise.iter().map(|(name, value)| (format!("e{}_{name}", number + 1), (*value).to_owned())));
         }
