@@ -55,15 +55,18 @@ struct ThreadPage {
     lines: Vec<Line>,
 }
 
+/// How many lines the overview shows.
+const NEWEST: usize = 6;
+
 /// One line of the thread, finished.
-struct Line {
+pub(super) struct Line {
     at: Timestamp,
     post: bool,
     open: bool,
-    title: String,
-    href: String,
-    when: String,
-    body: String,
+    pub(super) title: String,
+    pub(super) href: String,
+    pub(super) when: String,
+    pub(super) body: String,
     state: String,
     answer_href: String,
     answer_words: &'static str,
@@ -261,6 +264,38 @@ fn beginning(text: &str) -> String {
     format!("{whole} …")
 }
 
+/// The newest lines, for the overview.
+pub(super) async fn newest(app: &App, visit: &Visit, access: &Access<Thread, Read>) -> Result<Vec<Line>> {
+    let mut snapshot = app.store.snapshot().await?;
+    let mut lines = all_lines(&mut snapshot, visit, access, None).await?;
+    lines.truncate(NEWEST);
+    Ok(lines)
+}
+
+/// Every post and event this reader may read, newest first.
+async fn all_lines(
+    snapshot: &mut Snapshot,
+    visit: &Visit,
+    access: &Access<Thread, Read>,
+    read: Option<Timestamp>,
+) -> Result<Vec<Line>> {
+    let zone = snapshot.zone().clone();
+    let posts = post::of_student(snapshot, access).await?;
+    let events = event::of_student(snapshot, access).await?;
+    let reached = reached(snapshot, access).await?;
+    let mut lines: Vec<Line> = posts.iter().map(|post| post_line(visit, post, &posts, &zone, read)).collect();
+    for event in &events {
+        if let Some(kind) = kind_of(access, event)
+            && within(event, &kind.limits, access, &reached)
+        {
+            let own = event.account == Some(access.actor().account);
+            lines.push(event_line(visit, event, &kind, &zone, read, own));
+        }
+    }
+    lines.sort_by_key(|line| std::cmp::Reverse(line.at));
+    Ok(lines)
+}
+
 async fn build(
     app: &App,
     context: &Context,
@@ -269,22 +304,9 @@ async fn build(
     show: Show,
     form: Option<FormView>,
 ) -> Result<ThreadPage> {
-    let zone = app.store.clock().zone();
     let mut snapshot = app.store.snapshot().await?;
     let read = post::read_until(&mut snapshot, access).await?;
-    let posts = post::of_student(&mut snapshot, access).await?;
-    let events = event::of_student(&mut snapshot, access).await?;
-    let reached = reached(&mut snapshot, access).await?;
-    let mut lines: Vec<Line> = posts.iter().map(|post| post_line(visit, post, &posts, zone, read)).collect();
-    for event in &events {
-        if let Some(kind) = kind_of(access, event)
-            && within(event, &kind.limits, access, &reached)
-        {
-            let own = event.account == Some(access.actor().account);
-            lines.push(event_line(visit, event, &kind, zone, read, own));
-        }
-    }
-    lines.sort_by_key(|line| std::cmp::Reverse(line.at));
+    let mut lines = all_lines(&mut snapshot, visit, access, read).await?;
     let newest = lines.first().map(|line| line.at);
     lines.retain(|line| show.keeps(line));
     let to = roles(&mut snapshot, access).await?;
