@@ -10,6 +10,7 @@ mod capability;
 mod clinic;
 mod closing;
 mod devices;
+mod documents;
 mod lap;
 mod layers;
 mod page;
