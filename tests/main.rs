@@ -3,13 +3,20 @@
 //! Start with `world.rs` (the service under test), `people.rs` (who uses it) and
 //! `page.rs` (what came back); then any story under `capability`.
 
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on stops")]
+
 mod authz;
 mod capability;
 mod clinic;
+mod closing;
+mod devices;
+mod documents;
+mod lap;
 mod layers;
 mod page;
 mod pages;
 mod people;
+mod record;
 mod rules;
 mod vision;
 mod world;

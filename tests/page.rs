@@ -76,6 +76,12 @@ impl Page {
         html.select(&css("main")).next().map_or_else(|| self.body.clone(), words)
     }
 
+    /// The stages that the strip over the page shows.
+    pub(crate) fn stages(&self) -> Vec<String> {
+        let html = self.html();
+        html.select(&css(".student .stages li")).map(words).collect()
+    }
+
     /// The links of the page, address and words, without the frame's.
     pub(crate) fn links(&self) -> Vec<(String, String)> {
         let html = self.html();
@@ -125,6 +131,20 @@ impl Page {
             }
         }
         found
+    }
+
+    /// The values that a list or a set of choices offers.
+    pub(crate) fn choices_of(&self, field: &str) -> Vec<String> {
+        let html = self.html();
+        let mut values = Vec::new();
+        for control in html.select(&css("select, input")).filter(|one| one.attr("name") == Some(field)) {
+            if control.value().name() == "select" {
+                values.extend(control.select(&css("option")).map(|option| option.attr("value").unwrap_or("").to_owned()));
+            } else {
+                values.push(control.attr("value").unwrap_or("").to_owned());
+            }
+        }
+        values
     }
 
     /// A hidden value of the form that is sent to this address.

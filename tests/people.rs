@@ -18,7 +18,7 @@ use tower::ServiceExt;
 
 use super::page::Page;
 use super::pages::rules;
-use super::world::World;
+use super::world::{ADDRESS, World};
 
 /// Everybody's password.
 pub(crate) const PASSWORD: &str = "a heron stands still";
@@ -132,17 +132,19 @@ impl Person {
     /// Somebody who holds a copy of this browser's cookies.
     pub(crate) fn with_copied_cookies(&self) -> Self {
         let cookies = self.cookies.lock().expect("one thread").clone();
-        Self { cookies: Arc::new(Mutex::new(cookies)), csrf: Arc::default(), ..self.clone() }
+        let csrf = self.csrf.lock().expect("one thread").clone();
+        Self { cookies: Arc::new(Mutex::new(cookies)), csrf: Arc::new(Mutex::new(csrf)), ..self.clone() }
     }
 
-    /// The same browser, talking to a service that was built anew.
+    /// The same person with a copy of these cookies at a service built anew.
     pub(crate) fn through(&self, router: Router) -> Self {
-        Self { router, ..self.clone() }
+        Self { router, ..self.with_copied_cookies() }
     }
 
     /// Signs in by the page, with the right password.
     pub(crate) async fn signs_in(&self) {
         self.cookies.lock().expect("one thread").clear();
+        self.csrf.lock().expect("one thread").clear();
         let fields = [("sign_in", self.sign_in.as_str()), ("password", PASSWORD)];
         let to = self.presses("/sign-in", "Sign in", &fields).await.redirected_to();
         assert_eq!(to, "/today", "{} signs in", self.name);
@@ -208,8 +210,9 @@ impl Person {
             headers.insert(header::CONTENT_TYPE, "application/x-www-form-urlencoded".parse().expect("a media type"));
             body = Body::from(form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish());
         }
-        // Fragments never leave a browser.
-        let address = path.split('#').next().unwrap_or(path);
+        // Neither the host nor a fragment is part of what a browser asks for.
+        let address = path.strip_prefix(ADDRESS).unwrap_or(path);
+        let address = address.split('#').next().unwrap_or(address);
         let mut request = Request::builder().method(method.clone()).uri(address).body(body).expect("a request");
         request.headers_mut().extend(headers);
         let response = self.router.clone().oneshot(request).await.expect("the service always answers");

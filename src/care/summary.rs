@@ -384,7 +384,9 @@ pub struct ChangeFigures {
     pub changed: Changed,
     /// To what.
     pub to: String,
-    /// Unprompted items at that value, all tasks together.
+    /// With which device, kind and strength; empty, without one.
+    pub device: String,
+    /// Unprompted items at that value with that device, all tasks together.
     pub counts: Counts,
 }
 

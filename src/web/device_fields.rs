@@ -173,7 +173,10 @@ impl Reader<'_, '_> {
 
     fn read(mut self, track: Option<Track>) -> Option<NamedDevice> {
         let kind_at = self.at("kind");
-        let kind = self.check.code::<DeviceKind>(&kind_at, "Kind of device");
+        let kind = self.check.opt_code::<DeviceKind>(&kind_at, "Kind of device");
+        if self.check.typed(&kind_at).is_empty() {
+            self.fault("kind", "Choose the kind of device.");
+        }
         let telescope = kind.is_none_or(|kind| kind.is_telescope() || kind == DeviceKind::Other);
         let power = self.number(if telescope { &POWER } else { &ELECTRONIC_POWER }, Magnification::new);
         let objective = self.number(&OBJECTIVE, Millimetres::new);

@@ -108,7 +108,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         parts.push(page.part(&shown.journey, &loans, &own));
     }
     let page = DevicesPage {
-        shell: shell_about(&context, &visit, format!("Devices of {}", visit.name())),
+        shell: shell_about(&context, &visit, "Devices"),
         tracks: parts,
         cautions: heeded(&kinds, Occasion::Loan),
         training: if visit.may::<Training, Read>() { visit.at("/training") } else { String::new() },
@@ -121,6 +121,16 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
 pub(super) struct Heeded {
     pub(super) top: Vec<&'static str>,
     pub(super) end: Vec<&'static str>,
+}
+
+/// The kinds of device a page of one track is about: those given, or the usual
+/// one of the track when none is known yet.
+pub(super) fn or_usual(track: Track, kinds: BTreeSet<DeviceKind>) -> BTreeSet<DeviceKind> {
+    match track {
+        _ if !kinds.is_empty() => kinds,
+        Track::Distance => [DeviceKind::HandheldMonocular].into(),
+        Track::Near => [DeviceKind::HandMagnifier, DeviceKind::ElectronicHandheld].into(),
+    }
 }
 
 /// The cautions for several kinds of device on an occasion.

@@ -109,12 +109,13 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
         None => None,
     };
     let mut notices = Vec::new();
-    let mut lines = None;
+    let (mut lines, mut open_one) = (None, false);
     if let Some(access) = &asking {
         let waits = requests::waits_for_consent(&mut snapshot, access).await?;
         let asked = requests::list(&mut snapshot, access).await?;
         let open = |asked: &EvaluationRequest| asked.withdrawn_at.is_none() && answered(asked, evaluations.as_deref()).is_none();
-        if waits && asked.iter().any(open) {
+        open_one = asked.iter().any(open);
+        if waits && open_one {
             notices.push(waiting_notice(visit));
         }
         lines = Some(asked.into_iter().map(|asked| line(context, visit, asked, waits, evaluations.as_deref(), back.as_ref())).collect());
@@ -131,7 +132,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
         shell,
         notices,
         requests: lines,
-        request_href: visit.may::<resource::EvaluationRequest, Create>().then(|| visit.at("/evaluations/request")),
+        request_href: (!open_one && visit.may::<resource::EvaluationRequest, Create>()).then(|| visit.at("/evaluations/request")),
         evaluations: evaluations.map(|listed| table(app, visit, listed)),
         evaluations_words: "What the clinic signs is shown here once a consent from the clinic to the school covers it.",
         begin_href: visit.may::<resource::Evaluation, Create>().then(|| visit.at("/evaluations/new")),

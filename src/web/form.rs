@@ -28,6 +28,11 @@ impl std::fmt::Debug for Entry {
 }
 
 impl Entry {
+    /// What an address asks behind its question mark.
+    pub fn of_query(query: Option<&str>) -> Self {
+        form_urlencoded::parse(query.unwrap_or_default().as_bytes()).take(MOST_FIELDS).collect()
+    }
+
     /// What was typed in a field, or nothing.
     pub fn get(&self, name: &str) -> &str {
         self.0.iter().find(|(field, _)| field == name).map_or("", |(_, value)| value)

@@ -14,12 +14,12 @@ use crate::access::action::Read;
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans};
 use crate::care::evaluation::Correction;
 use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
-use crate::care::task::{Seat, VisualTask};
+use crate::care::task::{self, Seat, VisualTask};
 use crate::care::track::{Eye, Track};
 use crate::store;
 use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE};
-use crate::vision::readable::{Answer, Basis, ContrastStanding, Goals, Judgement, Verdict};
+use crate::vision::readable::{Answer, Basis, ContrastStanding, Goal, Goals, Judgement, Verdict};
 use crate::vision::seat_print::{Line, SeatAndPrint};
 use crate::vision::units::Metres;
 
@@ -280,10 +280,14 @@ impl Known {
     fn telescope(&self, seen: &mut TaskSeen, device: &AtHand, far: Metres, context: &Context) {
         let Some(through) = sight::through_telescope(&device.spec, far) else { return };
         let mut said = Vec::new();
-        let mut account = how(&[
-            "Width seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2). Exit pupil = objective \u{f7} power.",
-            "At best, the acuity through a telescope is the acuity of that eye less log10 of the power.",
-        ])
+        let mut account = if self.plain {
+            how(&["How wide the view through the device is at this distance: 2 \u{d7} distance \u{d7} tan(field \u{f7} 2)."])
+        } else {
+            how(&[
+                "Width seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2). Exit pupil = objective \u{f7} power.",
+                "At best, the acuity through a telescope is the acuity of that eye less log10 of the power.",
+            ])
+        }
         .summary(&format!("How the field of the {} was computed", self.named(device)))
         .source(TELESCOPE_SOURCE)
         .input("Distance", &words::distance(far, context));
@@ -302,21 +306,19 @@ impl Known {
         if said.is_empty() {
             return;
         }
-        if !self.plain {
-            if let Some(field) = device.spec.true_field {
-                account = account.input("True field", &format!("{}\u{b0}", field.get()));
-            }
-            if let (Some(objective), Some(power)) = (device.spec.objective, device.spec.power) {
-                account = account.input("Objective and power", &format!("{} mm, {}\u{d7}", objective.get(), power.get()));
-            }
+        if let Some(field) = device.spec.true_field {
+            account = account.input("Field of the device", &format!("{}\u{b0}", field.get()));
+        }
+        if !self.plain
+            && let (Some(objective), Some(power)) = (device.spec.objective, device.spec.power)
+        {
+            account = account.input("Objective and power", &format!("{} mm, {}\u{d7}", objective.get(), power.get()));
         }
         seen.lines.push(SeenLine {
             status: status("Field", if through.too_near == Some(true) { "caution" } else { "plain" }),
             words: format!("{}: {}.", words::capital(&self.named(device)), said.join("; ")),
         });
-        if !self.plain {
-            seen.how.push(account);
-        }
+        seen.how.push(account);
     }
 
     /// The seat-and-print line of one room.
@@ -331,7 +333,8 @@ impl Known {
         };
         let tall = words::height(found.writing.x_height, context);
         let goal = found.writing.goal;
-        let mut lines = vec![self.told(&format!("To read it at {tall} ({goal})"), &found.line, &found.used, context)];
+        let what = format!("For writing {tall} tall, to {}", goal_words(goal));
+        let mut lines = vec![self.told(&what, &found.line, &found.used, context)];
         for (index, used, line) in &found.with {
             let Some(device) = self.sight.devices.get(*index) else { continue };
             if let SeatAndPrint::Advice(advice) = line
@@ -407,7 +410,11 @@ impl Known {
 
     /// A device as this reader names it.
     pub fn named(&self, device: &AtHand) -> String {
-        let kind = device.spec.kind.words();
+        // "handheld telescope, monocular" reads ill in the middle of a sentence.
+        let kind = match device.spec.kind.words().split_once(", ") {
+            Some((what, which)) => format!("{which} {what}"),
+            None => device.spec.kind.words().to_owned(),
+        };
         let source = match device.source {
             AtHandAs::Own => "own ",
             AtHandAs::Loan => "lent ",
@@ -417,6 +424,15 @@ impl Known {
             _ => format!("{source}{kind}"),
         }
     }
+}
+
+fn goal_words(goal: Goal) -> &'static str {
+    match goal {
+        Goal::NameIt => task::Goal::NameIt,
+        Goal::Phrase => task::Goal::Phrase,
+        Goal::Copy => task::Goal::Copy,
+    }
+    .words()
 }
 
 fn line_words(line: &Line, context: &Context) -> String {

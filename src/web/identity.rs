@@ -34,6 +34,9 @@ pub fn routes(routes: Routes) -> Routes {
 /// The longest student number.
 const NUMBER: usize = 32;
 
+/// What stands between two formats in a record.
+const FORMAT_MARK: &str = ", ";
+
 /// Grades, as a school says them.
 const GRADES: [(&str, &str); 15] = [
     ("PK", "Pre-kindergarten"),
@@ -87,16 +90,23 @@ pub(super) struct Lists {
     /// Grades.
     pub(super) grades: Vec<(&'static str, &'static str)>,
     /// Print formats.
-    pub(super) formats: Vec<(&'static str, String)>,
+    pub(super) formats: Vec<(String, String)>,
 }
 
 impl Lists {
-    pub(super) fn new() -> Self {
+    /// `kept` is what the record says already: it stays offered.
+    pub(super) fn new(kept: &str) -> Self {
         Self {
             grades: GRADES.to_vec(),
-            formats: FORMATS.iter().map(|words| (*words, words::capital(words))).collect(),
+            formats: formats(kept).map(|words| (words.to_owned(), words::capital(words))).collect(),
         }
     }
+}
+
+/// The formats of the list, then those that a record holds besides.
+fn formats(kept: &str) -> impl Iterator<Item = &str> {
+    let besides = kept.split(FORMAT_MARK).filter(|format| !format.is_empty() && !FORMATS.contains(format));
+    FORMATS.iter().copied().chain(besides)
 }
 
 /// A grade as a reader says it: "grade 4", "kindergarten".
@@ -115,14 +125,14 @@ pub(super) fn entry_of(student: &Student) -> Entry {
         .with("grade", student.grade.clone())
         .with("languages", student.languages.clone())
         .with("interpreter", if student.interpreter { "yes" } else { "no" });
-    for format in student.print_format.split(", ") {
+    for format in student.print_format.split(FORMAT_MARK) {
         entry.add("print_format", format);
     }
     entry
 }
 
 /// Reads the identity form.
-pub(super) fn checked(entry: &Entry, today: Date) -> std::result::Result<NewStudent, Faults> {
+pub(super) fn checked(entry: &Entry, today: Date, kept: &str) -> std::result::Result<NewStudent, Faults> {
     let mut check = Check::new(entry);
     let number = check.text("number", "Student number", NUMBER);
     let name = check.text("name", "Name", NAME);
@@ -134,11 +144,11 @@ pub(super) fn checked(entry: &Entry, today: Date) -> std::result::Result<NewStud
     let grade = check.one_of("grade", "Grade", &GRADES.map(|(code, _)| code));
     let languages = check.opt_text("languages", "Languages at home", SHORT_TEXT);
     let interpreter = check.yes_no("interpreter", "An interpreter for the family");
-    let formats = entry.all("print_format");
-    if formats.iter().any(|format| !FORMATS.contains(format)) {
+    let chosen = entry.all("print_format");
+    if chosen.iter().any(|one| formats(kept).all(|format| format != *one)) {
         check.fault("print_format", "Choose among the formats listed.");
     }
-    let print_format = FORMATS.iter().copied().filter(|format| formats.contains(format)).collect::<Vec<_>>().join(", ");
+    let print_format = formats(kept).filter(|format| chosen.contains(format)).collect::<Vec<_>>().join(FORMAT_MARK);
     check.build(|| {
         Some(NewStudent {
             number,
@@ -156,7 +166,7 @@ pub(super) fn checked(entry: &Entry, today: Date) -> std::result::Result<NewStud
 
 async fn new_page(context: Context, _office: Office<OpenRecord, Create>) -> Page<NewStudentPage> {
     let shell = context.shell("New student");
-    Page(NewStudentPage { shell, form: FormView::blank(&context), lists: Lists::new() })
+    Page(NewStudentPage { shell, form: FormView::blank(&context), lists: Lists::new("") })
 }
 
 const NUMBER_TAKEN: &str = "This number is in use here already. Check it, or ask the records officer whose it is.";
@@ -170,10 +180,10 @@ async fn open(
     let again = |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);
         let shell = context.shell("New student").of_form(&form);
-        Ok(Again(NewStudentPage { shell, form, lists: Lists::new() }).into_response())
+        Ok(Again(NewStudentPage { shell, form, lists: Lists::new("") }).into_response())
     };
     let mut tx = app.store.tx().await?;
-    let new = match checked(&posted.entry, tx.today()) {
+    let new = match checked(&posted.entry, tx.today(), "") {
         Ok(new) => new,
         Err(faults) => return again(faults),
     };
@@ -199,7 +209,7 @@ async fn page(
     let known = student::identity(&mut snapshot, &access).await?;
     let form = FormView::filled(&context, entry_of(&known)).at_version(known.version);
     let shell = shell_about(&context, &visit, "Who the student is");
-    Ok(Page(IdentityPage { shell, form, lists: Lists::new(), action: visit.at("/identity") }).into_response())
+    Ok(Page(IdentityPage { shell, form, lists: Lists::new(&known.print_format), action: visit.at("/identity") }).into_response())
 }
 
 async fn change(
@@ -213,8 +223,9 @@ async fn change(
         Ok(response) => Ok(response),
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);
+            let known = student::identity(&mut app.store.snapshot().await?, &access).await?;
             let shell = shell_about(&context, &visit, "Who the student is").of_form(&form);
-            Ok(Again(IdentityPage { shell, form, lists: Lists::new(), action: visit.at("/identity") }).into_response())
+            Ok(Again(IdentityPage { shell, form, lists: Lists::new(&known.print_format), action: visit.at("/identity") }).into_response())
         }
     }
 }
@@ -228,7 +239,8 @@ pub(super) async fn save(
     to: &str,
 ) -> Result<std::result::Result<Response, Faults>> {
     let mut tx = app.store.tx().await?;
-    let new = match checked(&posted.entry, tx.today()) {
+    let kept = student::identity(&mut tx, access).await?.print_format;
+    let new = match checked(&posted.entry, tx.today(), &kept) {
         Ok(new) => new,
         Err(faults) => return Ok(Err(faults)),
     };

@@ -5,15 +5,14 @@
 //! released; a change then asks for its reason and keeps what stood before.
 
 mod eyes;
+mod saving;
 
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
-use sha2::{Digest, Sha256};
 
-use super::check::{Check, SHORT_TEXT};
-use super::error::{Both, Error, Result};
-use super::form::{Entry, Faults, FormView, Posted};
+use super::error::{Error, Result};
+use super::form::{FormView, Posted};
 use super::identity::{self, Lists};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Word;
@@ -22,14 +21,16 @@ use super::people::{self, Directions};
 use super::routes::Routes;
 use super::state::App;
 use super::task::form::{SeatLists, TaskLists};
-use super::task::{self as task_pages, both};
+use super::task as task_pages;
 use super::visit::Visit;
 use super::words;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{Consents, Identity, Intake, Team, VisualTasks};
-use crate::care::intake::{self as care, Change, Period, Plan, PlanType, Step, changes};
+use crate::care::student::Student;
+use crate::care::intake::{self as care, Period, PlanType, Step};
 use crate::store::{Audit, intake, student, task};
+use saving::{fingerprint, plan_entry, save_eyes, save_plan};
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
@@ -51,6 +52,12 @@ struct Frame {
     /// The next step in words.
     next: &'static str,
 }
+
+/// Something entered on a step: its name, its facts, and where it is changed.
+type Listed = (String, Vec<(String, String)>, String);
+
+/// A step as it is read: its name, its facts, and where it is changed.
+type Section = (&'static str, Vec<(String, String)>, Option<String>);
 
 #[derive(Template)]
 #[template(path = "intake/student.html")]
@@ -80,7 +87,7 @@ struct TasksStep {
     frame: Frame,
     form: FormView,
     lists: TaskLists,
-    listed: Vec<(String, Vec<(String, String)>, String)>,
+    listed: Vec<Listed>,
     action: String,
 }
 
@@ -93,7 +100,7 @@ struct SchoolStep {
     seat: SeatForm,
     plans: Vec<(&'static str, String)>,
     periods: Vec<(&'static str, String)>,
-    listed: Vec<(String, Vec<(String, String)>, String)>,
+    listed: Vec<Listed>,
     action: String,
 }
 
@@ -139,7 +146,7 @@ struct IntakePage {
     steps: Option<Steps>,
     state: String,
     old_report: bool,
-    sections: Vec<(&'static str, Vec<(String, String)>, Option<String>)>,
+    sections: Vec<Section>,
     amendments: Vec<(String, String)>,
     request: Option<String>,
 }
@@ -206,19 +213,6 @@ fn frame(visit: &Visit, known: &Known, step: Step) -> Frame {
     }
 }
 
-/// What a step held when its form was opened, so that a save over somebody
-/// else's is noticed although other steps may have been saved meanwhile.
-fn fingerprint(told: &[(&'static str, String)]) -> String {
-    let mut hasher = Sha256::new();
-    for (label, value) in told {
-        hasher.update(label.as_bytes());
-        hasher.update([0]);
-        hasher.update(value.as_bytes());
-        hasher.update([0]);
-    }
-    hex::encode(hasher.finalize())
-}
-
 async fn known(app: &App, context: &Context, visit: &Visit, access: &Access<Intake, Edit>) -> Result<Known> {
     let mut snapshot = app.store.snapshot().await?;
     let intake = intake::of(&mut snapshot, access).await?.ok_or(Error::Hidden)?;
@@ -255,7 +249,7 @@ async fn step_page(
             let mut snapshot = app.store.snapshot().await?;
             let student = student::identity(&mut snapshot, &access).await?;
             let form = FormView::filled(&context, identity::entry_of(&student)).at_version(student.version);
-            Ok(Page(student_step(&context, &visit, &known, form)).into_response())
+            Ok(Page(student_step(&context, &visit, &known, &student, form)).into_response())
         }
         Step::Eyes => {
             let entry = eyes::entry_of(&known.eyes).with("was", fingerprint(&known.eyes.told()));
@@ -276,12 +270,12 @@ async fn step_page(
     }
 }
 
-fn student_step(context: &Context, visit: &Visit, known: &Known, form: FormView) -> StudentStep {
+fn student_step(context: &Context, visit: &Visit, known: &Known, student: &Student, form: FormView) -> StudentStep {
     StudentStep {
         shell: shell_about(context, visit, "Intake: student").of_form(&form),
         frame: frame(visit, known, Step::Student),
         form,
-        lists: Lists::new(),
+        lists: Lists::new(&student.print_format),
         action: address(visit, Step::Student),
     }
 }
@@ -353,7 +347,7 @@ async fn school_step(
             .iter()
             .map(|seat| {
                 let to = visit.at(&format!("/seats/{}", seat.id));
-                (seat.what.room.clone(), task_pages::seat_facts(seat, context), to)
+                (seat.what.room.clone(), task_pages::seats::facts_of(seat, context), to)
             })
             .collect(),
         action: address(visit, Step::School),
@@ -388,25 +382,6 @@ async fn consent_step(app: &App, context: &Context, visit: &Visit, known: &Known
     })
 }
 
-fn plan_entry(plan: &Plan) -> Entry {
-    Entry::default()
-        .with("plan_type", plan.plan_type.map_or("", PlanType::code))
-        .with("service_minutes", plan.service_minutes.map_or(String::new(), |minutes| minutes.to_string()))
-        .with("period", plan.period.map_or("", Period::code))
-        .with("was", fingerprint(&plan.told()))
-}
-
-fn plan(entry: &Entry) -> std::result::Result<Plan, Faults> {
-    let mut check = Check::new(entry);
-    let plan_type = check.opt_code("plan_type", "Plan");
-    let service_minutes = check.opt_whole("service_minutes", "Minutes of vision service", 0..=1_500);
-    let period: Option<Period> = check.opt_code("period", "Minutes are counted by");
-    if service_minutes.is_some() && period.is_none() {
-        check.fault("period", "Say whether the minutes are for a week or for a month.");
-    }
-    check.build(|| Some(Plan { plan_type, service_minutes, period }))
-}
-
 async fn save(
     State(app): State<App>,
     context: Context,
@@ -424,7 +399,8 @@ async fn save(
                 Ok(response) => Ok(response),
                 Err(faults) => {
                     let form = FormView::again(&context, &posted, faults);
-                    Ok(Again(student_step(&context, &visit, &now, form)).into_response())
+                    let student = student::identity(&mut app.store.snapshot().await?, &identity).await?;
+                    Ok(Again(student_step(&context, &visit, &now, &student, form)).into_response())
                 }
             }
         }
@@ -459,97 +435,6 @@ async fn save(
     }
 }
 
-/// The reason for changing a released intake.
-fn reason(entry: &Entry, released: bool, faults: &mut Faults) -> String {
-    if !released {
-        return String::new();
-    }
-    let mut check = Check::new(entry);
-    let reason = check.text("reason", "Reason for the change", SHORT_TEXT);
-    if let Err(found) = check.build(|| Some(())) {
-        for (field, message) in found.iter() {
-            faults.add(field, message);
-        }
-    }
-    reason
-}
-
-/// What the other wrote against what was sent, when the form was opened before.
-fn stale(
-    visit: &Visit,
-    step: Step,
-    entry: &Entry,
-    theirs: &[(&'static str, String)],
-    yours: &[(&'static str, String)],
-) -> Result<()> {
-    let rows = both(theirs, yours);
-    if entry.get("was") == fingerprint(theirs) || rows.is_empty() {
-        return Ok(());
-    }
-    Err(Error::Stale(Box::new(Both { back: address(visit, step), rows })))
-}
-
-fn audit(access: &Access<Intake, Edit>, amended: &[Change]) -> Audit {
-    let audit = Audit::by(access).record(access.student());
-    if amended.is_empty() { audit } else { audit.doing("amend").told("changed") }
-}
-
-async fn save_eyes(
-    app: &App,
-    visit: &Visit,
-    access: &Access<Intake, Edit>,
-    posted: &Posted,
-    next: &str,
-) -> Result<std::result::Result<Response, Faults>> {
-    let mut tx = app.store.tx().await?;
-    let today = tx.today();
-    let before = intake::of(&mut tx, access).await?.ok_or(Error::Hidden)?;
-    let read = eyes::checked(&posted.entry, today);
-    let mut faults = read.as_ref().err().cloned().unwrap_or_default();
-    let differs = read.as_ref().is_ok_and(|new| *new != before.eyes);
-    let reason = reason(&posted.entry, before.released_at.is_some() && differs, &mut faults);
-    let new = match read {
-        Ok(new) if faults.is_empty() => new,
-        _ => return Ok(Err(faults)),
-    };
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    stale(visit, Step::Eyes, &posted.entry, &before.eyes.told(), &new.told())?;
-    intake::save_eyes(&mut tx, access, &new, before.version).await?;
-    intake::finish(&mut tx, access, Step::Eyes).await?;
-    let amended = if before.released_at.is_some() { changes(&before.eyes.told(), &new.told()) } else { Vec::new() };
-    intake::amended(&mut tx, access, &amended, &reason).await?;
-    tx.commit_at(audit(access, &amended), next).await?;
-    Ok(Ok(Redirect::to(next).into_response()))
-}
-
-async fn save_plan(
-    app: &App,
-    visit: &Visit,
-    access: &Access<Intake, Edit>,
-    posted: &Posted,
-) -> Result<std::result::Result<Response, Faults>> {
-    let mut tx = app.store.tx().await?;
-    let before = intake::of(&mut tx, access).await?.ok_or(Error::Hidden)?;
-    let read = plan(&posted.entry);
-    let mut faults = read.as_ref().err().cloned().unwrap_or_default();
-    let differs = read.as_ref().is_ok_and(|new| *new != before.plan);
-    let reason = reason(&posted.entry, before.released_at.is_some() && differs, &mut faults);
-    let new = match read {
-        Ok(new) if faults.is_empty() => new,
-        _ => return Ok(Err(faults)),
-    };
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    stale(visit, Step::School, &posted.entry, &before.plan.told(), &new.told())?;
-    intake::save_plan(&mut tx, access, &new, before.version).await?;
-    intake::finish(&mut tx, access, Step::School).await?;
-    let amended = if before.released_at.is_some() { changes(&before.plan.told(), &new.told()) } else { Vec::new() };
-    intake::amended(&mut tx, access, &amended, &reason).await?;
-    // The same page again: its seats come next.
-    let to = format!("{}#seats", address(visit, Step::School));
-    tx.commit_at(audit(access, &amended), &to).await?;
-    Ok(Ok(Redirect::to(&to).into_response()))
-}
-
 async fn add_seat(
     State(app): State<App>,
     context: Context,
@@ -563,7 +448,7 @@ async fn add_seat(
     }
     let creating = visit.open::<VisualTasks, Create>().await?;
     let here = address(&visit, Step::School);
-    match task_pages::save_new_seat(&app, &creating, &posted, &here).await? {
+    match task_pages::seats::save_new(&app, &creating, &posted, &here).await? {
         Ok(response) => Ok(response),
         Err(faults) => {
             let now = known(&app, &context, &visit, &access).await?;
@@ -658,7 +543,7 @@ async fn page(
     .into_response())
 }
 
-fn student_facts(student: &crate::care::student::Student, today: jiff::civil::Date) -> Vec<(String, String)> {
+fn student_facts(student: &Student, today: jiff::civil::Date) -> Vec<(String, String)> {
     let born = format!("{}, {} years old", words::date(student.birth_date), student.age_on(today));
     let interpreter = if student.interpreter { "needed" } else { "not needed" };
     [

@@ -5,18 +5,15 @@
 //! [`crate::vision::magnifier`]; here are words and roundings only. What is not
 //! stated of a device gives no figure.
 
-use askama::Template;
-use askama::filters::HtmlSafe;
-
 use super::page::Context;
 use super::part::{self, Figure, How};
 use super::words;
 use crate::care::device::DeviceSpec;
 use crate::care::track::DeviceKind;
+use crate::vision::magnifier::hand_field;
 use crate::vision::telescope::near::reading_cap;
 use crate::vision::telescope::{brightness, exit_pupil, field_width};
 use crate::vision::units::{Fraction, Metres, Millimetres};
-use crate::vision::magnifier::hand_field;
 
 /// The eye's pupil that an exit pupil is held against. Common practice for a
 /// lit room; nobody measured it.
@@ -26,26 +23,10 @@ const FIELDS_AT: [Metres; 2] = [Metres::literal(3.0), Metres::literal(6.0)];
 /// The distance from the eye to a hand magnifier. Common practice.
 const EYE_TO_LENS: Metres = Metres::literal(0.25);
 
-/// Figures of one device, with how they were computed.
-#[derive(Clone, Template)]
-#[template(path = "pool/optics.html")]
-pub struct Optics {
-    figures: Vec<(Figure, How)>,
-}
-
-impl HtmlSafe for Optics {}
-
-/// What follows from this specification; nothing when too little is stated.
-pub fn of(spec: &DeviceSpec, context: &Context) -> Optics {
-    let figures = if spec.kind.is_magnifier() { magnifier(spec, context) } else { telescope(spec, context) };
-    Optics { figures }
-}
-
-impl Optics {
-    /// Whether there is nothing to show.
-    pub fn is_empty(&self) -> bool {
-        self.figures.is_empty()
-    }
+/// What follows from this specification, each figure with how it was computed;
+/// nothing when too little is stated.
+pub fn of(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
+    if spec.kind.is_magnifier() { magnifier(spec, context) } else { telescope(spec, context) }
 }
 
 fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {

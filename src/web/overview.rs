@@ -10,11 +10,12 @@ use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::routes::Routes;
 use super::state::App;
-use super::today::reader;
+use super::thread::{Line, newest};
+use super::today::{reader, said};
 use super::visit::Visit;
 use super::{part, steps, words};
-use crate::access::action::Read;
-use crate::access::resource::Stage as StageRow;
+use crate::access::action::{Create, Read};
+use crate::access::resource::{ClassObservation, HomeObservation, Stage as StageRow, Thread};
 use crate::care::journey::step::{Around, next_step};
 use crate::care::journey::{Journey, Stage};
 use crate::care::track::Track;
@@ -35,8 +36,11 @@ struct OverviewPage {
     evaluation_due: String,
     on_hold: String,
     closed: String,
-    screens: Vec<(String, String)>,
     waits_for_consent: bool,
+    said: Vec<(String, String)>,
+    newest: Vec<Line>,
+    thread_href: String,
+    add_observation: String,
 }
 
 struct TrackPart {
@@ -50,15 +54,24 @@ struct TrackPart {
 
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     let mut page = OverviewPage {
-        shell: shell_about(&context, &visit, format!("Overview of {}", visit.name())),
+        shell: shell_about(&context, &visit, "Overview"),
         name: visit.name().to_owned(),
         tracks: Vec::new(),
         evaluation_due: String::new(),
         on_hold: String::new(),
         closed: String::new(),
-        screens: visit.strip().links.into_iter().skip(1).collect(),
         waits_for_consent: visit.waits_for_consent(),
+        said: said(&app, &visit, &context).await?,
+        newest: Vec::new(),
+        thread_href: visit.at("/thread"),
+        add_observation: String::new(),
     };
+    if visit.may::<ClassObservation, Create>() || visit.may::<HomeObservation, Create>() {
+        page.add_observation = visit.at("/observations/new");
+    }
+    if let Some(access) = visit.open_if::<Thread, Read>().await? {
+        page.newest = newest(&app, &visit, &access).await?;
+    }
     if let Some(access) = visit.open_if::<StageRow, Read>().await? {
         let mut snapshot = app.store.snapshot().await?;
         let today = snapshot.today();
@@ -68,9 +81,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         };
         let beside = around::beside(&mut snapshot, &access, requested).await?;
         let overlay = beside.of(Track::Distance).overlay;
-        page.evaluation_due = said("It was due on", overlay.evaluation_due, " Training goes on.");
-        page.on_hold = said("On hold since", overlay.on_hold, "");
-        page.closed = said("Closed on", overlay.closed, "");
+        page.evaluation_due = dated("It was due on", overlay.evaluation_due, " Training goes on.");
+        page.on_hold = dated("On hold since", overlay.on_hold, "");
+        page.closed = dated("Closed on", overlay.closed, "");
         page.tracks = visit
             .tracks()
             .iter()
@@ -80,7 +93,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     Ok(Page(page).into_response())
 }
 
-fn said(before: &str, day: Option<Date>, after: &str) -> String {
+fn dated(before: &str, day: Option<Date>, after: &str) -> String {
     day.map(|day| format!("{before} {}.{after}", words::date(day))).unwrap_or_default()
 }
 

@@ -15,6 +15,7 @@ use super::error::{Error, Result};
 use super::form::FormView;
 use super::state::App;
 use super::visit::Visit;
+use crate::care::student::initials;
 use crate::access::{Actor, Role};
 use crate::store::session::Session;
 use crate::store::setting::Site;
@@ -189,7 +190,9 @@ impl<T: Template> IntoResponse for Again<T> {
     }
 }
 
-/// The shell of a page about one student.
-pub fn shell_about(context: &Context, visit: &Visit, title: impl Into<String>) -> Shell {
+/// The shell of a page about one student. Its title carries the initials only:
+/// a browser keeps titles in its history, on machines that others use.
+pub fn shell_about(context: &Context, visit: &Visit, title: impl AsRef<str>) -> Shell {
+    let title = format!("{}, {}", title.as_ref(), initials(visit.name()));
     context.shell(title).about(visit.strip())
 }

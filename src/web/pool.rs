@@ -13,7 +13,7 @@ use super::check::{Check, NAME};
 use super::device_fields::{self, DeviceFields, Part};
 use super::error::{Both, Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
-use super::optics::{self, Optics};
+use super::optics;
 use super::page::{Again, Context, Page, Shell};
 use super::params::Record;
 use super::part::{self, Cell};
@@ -66,7 +66,7 @@ struct DevicePage {
 /// What a page of a device says above its form.
 struct Known {
     facts: part::Facts,
-    optics: Optics,
+    optics: Vec<(part::Figure, part::How)>,
     out: String,
     cautions: Vec<&'static str>,
 }

@@ -220,6 +220,7 @@ struct EyeFields {
 
 struct TrackFields {
     title: String,
+    of: &'static str,
     evidence: String,
     covered: bool,
     first: device_fields::DeviceFields,
@@ -292,6 +293,7 @@ fn track_fields(form: &FormView, draft: &Prescription, tracks: &Tracks, track: T
     };
     TrackFields {
         title: format!("{} track", words::capital(track.words())),
+        of: track.words(),
         evidence,
         covered,
         first_open: open(first),

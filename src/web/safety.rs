@@ -160,7 +160,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: Option<FormVie
     };
     let blank = || FormView::filled(context, Entry::default().with("noticed_on", snapshot.today().to_string()));
     let form = may_raise.then(|| form.unwrap_or_else(blank));
-    let mut shell = shell_about(context, visit, format!("Red flag for {}", visit.name()));
+    let mut shell = shell_about(context, visit, "Red flag");
     shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty());
     let number = context.site.emergency_number();
     Ok(SafetyPage {

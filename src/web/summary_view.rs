@@ -10,10 +10,12 @@ use jiff::civil::Date;
 
 use super::page::Context;
 use super::{part, words};
+use crate::care::observation::{Comfort, DeviceOut, NonUse};
 use crate::care::summary::{
     Counts, ENOUGH, Figures, LEAST_DATES, LEAST_SESSIONS, PROMPT_SESSIONS, Range, Setting, Tally,
     TaskFigures,
 };
+use crate::care::training::Symptom;
 use crate::vision::units::Metres;
 
 /// The figures of a summary, ready to be printed into a page.
@@ -133,7 +135,7 @@ pub fn rate(counts: &Counts) -> String {
     match (counts.tried, counts.interval_95) {
         (0, _) => "none counted".to_owned(),
         (tried, Some((low, high))) => format!(
-            "{} of {tried} right: {:.0} %, from {:.0} to {:.0} %",
+            "{} of {tried} right, {:.0}\u{a0}% ({:.0} to {:.0}\u{a0}%)",
             counts.right,
             100.0 * f64::from(counts.right) / f64::from(tried),
             100.0 * low,
@@ -172,21 +174,18 @@ fn tasks(figures: &Figures, context: &Context) -> part::Table {
         .column("Device")
         .column("Right of tried (95 % interval)")
         .number("Entries")
-        .column("Answers in words")
-        .number("Use only")
+        .column("Not in the rate")
         .column("Distance")
         .column("Small letters")
         .none("Nothing was entered about a task of this track on these days.");
     for task in &figures.tasks {
-        let graded = task.graded.words();
         table.push([
-            part::Cell::from(task.task.clone()),
+            part::Cell::from(words::capital(&task.task)),
             part::Cell::mark(task.setting.code()),
             with(&task.device).into(),
             rate(&task.counts).into(),
             task.counts.entries.to_string().into(),
-            if graded.is_empty() { "none".into() } else { graded.into() },
-            task.use_only.to_string().into(),
+            beside(task).into(),
             lengths(task.distance_m, |metres| told_distance(metres, context)).into(),
             lengths(task.x_height_mm, |height| told_height(height, context)).into(),
         ]);
@@ -253,9 +252,10 @@ fn outside(figures: &Figures) -> Vec<(String, String)> {
     ]
 }
 
-fn tally_rows(table: &mut part::Table, kind: &str, tallies: &[Tally]) {
+fn tally_rows(table: &mut part::Table, kind: &str, tallies: &[Tally], told: impl Fn(&str) -> Option<&'static str>) {
     for tally in tallies {
-        table.push([kind.to_owned(), tally.words(), tally.times.to_string()]);
+        let answer = told(&tally.what).map_or_else(|| tally.words(), str::to_owned);
+        table.push([kind.to_owned(), answer, tally.times.to_string()]);
     }
 }
 
@@ -267,9 +267,10 @@ pub fn reasons(figures: &Figures) -> part::Table {
         .column("Answer")
         .number("Times")
         .none("No reason was entered.");
-    tally_rows(&mut table, "Device out?", &figures.outside.not_out);
-    tally_rows(&mut table, "Why not?", &figures.outside.reasons);
-    tally_rows(&mut table, "Session refused", &figures.outside.refused_sessions);
+    tally_rows(&mut table, "Device out?", &figures.outside.not_out, |code| code.parse().ok().map(DeviceOut::words));
+    tally_rows(&mut table, "Why not?", &figures.outside.reasons, |code| code.parse().ok().map(NonUse::words));
+    // In the words of whoever entered the session.
+    tally_rows(&mut table, "Session refused, because", &figures.outside.refused_sessions, |_| None);
     table
 }
 
@@ -279,8 +280,8 @@ fn comfort(figures: &Figures) -> part::Table {
         .column("Answer")
         .number("Times")
         .none("Nothing was entered about comfort.");
-    tally_rows(&mut table, "Comfort", &figures.comfort);
-    tally_rows(&mut table, "Symptom in a session", &figures.symptoms);
+    tally_rows(&mut table, "Comfort", &figures.comfort, |code| code.parse().ok().map(Comfort::words));
+    tally_rows(&mut table, "Symptom in a session", &figures.symptoms, |code| code.parse().ok().map(Symptom::words));
     table
 }
 
@@ -289,13 +290,15 @@ fn changes(figures: &Figures) -> part::Table {
         .note("Without help, all tasks of the track together. More than one thing may have changed at once.")
         .column("Changed")
         .column("To")
+        .column("Device")
         .column("Right of tried (95 % interval)")
         .number("Entries")
-        .none("No seat, letter size, contrast or light differed between entries.");
+        .none("No seat, letter size, contrast or light differed between entries with one device.");
     for change in &figures.changes {
         table.push([
             words::capital(change.changed.words()),
             change.to.clone(),
+            with(&change.device),
             rate(&change.counts),
             change.counts.entries.to_string(),
         ]);
@@ -372,7 +375,6 @@ pub fn matrix(figures: &Figures) -> part::Table {
     let mut table = part::table("Device by task")
         .note("All settings of a task apart. Without help only. What people entered. Not a test result.")
         .column("Task and setting")
-        .scrolls()
         .none("No task of this track has an entry in the summary.");
     for device in &devices {
         table = table.column(&with(device));
@@ -380,7 +382,7 @@ pub fn matrix(figures: &Figures) -> part::Table {
     let mut keys: Vec<(&str, Setting)> = figures.tasks.iter().map(|task| (task.task.as_str(), task.setting)).collect();
     keys.dedup();
     for (name, setting) in keys {
-        let mut cells = vec![part::Cell::from(format!("{name}, {}", setting.words()))];
+        let mut cells = vec![part::Cell::from(words::capital(&format!("{name}, {}", setting.words())))];
         for device in &devices {
             let found = figures.tasks.iter().find(|task| {
                 task.task == name && task.setting == setting && task.device == *device
@@ -392,19 +394,29 @@ pub fn matrix(figures: &Figures) -> part::Table {
     table
 }
 
-fn cell(task: &TaskFigures) -> String {
-    let mut said = rate(&task.counts);
-    if task.counts.entries > 0 {
-        said = format!("{said} ({})", counted(task.counts.entries, "entry", "entries"));
-    }
+/// What was entered and stands in no rate: answers in words, and use only.
+fn beside(task: &TaskFigures) -> String {
+    let mut parts = Vec::new();
     let graded = task.graded.words();
     if !graded.is_empty() {
-        said = format!("{said}; in words {graded}");
+        parts.push(format!("in words: {graded}"));
     }
     if task.use_only > 0 {
-        said = format!("{said}; use only {}", task.use_only);
+        parts.push(format!("use only: {}", task.use_only));
     }
-    said
+    if parts.is_empty() { "nothing".to_owned() } else { parts.join("; ") }
+}
+
+fn cell(task: &TaskFigures) -> String {
+    let mut said = Vec::new();
+    if task.counts.entries > 0 {
+        said.push(rate(&task.counts));
+        said.push(counted(task.counts.entries, "entry", "entries"));
+    }
+    if !task.graded.is_empty() || task.use_only > 0 {
+        said.push(beside(task));
+    }
+    if said.is_empty() { "none counted".to_owned() } else { said.join("; ") }
 }
 
 fn devices_of(figures: &Figures) -> Vec<String> {
@@ -419,7 +431,6 @@ pub fn settings(figures: &Figures) -> part::Table {
     let mut table = part::table("Settings side by side")
         .note("The same task with the same device, where it was seen.")
         .column("Task and device")
-        .scrolls()
         .none("No task of this track has an entry in the summary.");
     for setting in Setting::ALL {
         table = table.column(&words::capital(setting.words()));
@@ -428,7 +439,7 @@ pub fn settings(figures: &Figures) -> part::Table {
     keys.sort_unstable();
     keys.dedup();
     for (name, device) in keys {
-        let mut cells = vec![part::Cell::from(format!("{name}. {}", with(device)))];
+        let mut cells = vec![part::Cell::from(words::capital(&format!("{name}. {}", with(device))))];
         for setting in Setting::ALL {
             let found = figures.tasks.iter().find(|task| {
                 task.task == name && task.setting == *setting && task.device == device

@@ -5,6 +5,7 @@
 //! steps of the intake.
 
 pub(super) mod form;
+pub(super) mod seats;
 
 use askama::Template;
 use axum::extract::State;
@@ -23,13 +24,14 @@ use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{TaskGlimpse, VisualTasks};
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
-use crate::care::ids::{AccountId, SeatId, VisualTaskId};
+use crate::care::ids::{AccountId, VisualTaskId};
 use crate::care::task::{self as care, Seat, VisualTask};
 use crate::store::{Audit, StoreError, task};
-use form::{SeatLists, TaskLists};
+use form::TaskLists;
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
+    let routes = seats::routes(routes);
     routes
         .get("/students/{student}/tasks", page)
         .get("/students/{student}/tasks/new", new_page)
@@ -37,11 +39,6 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/tasks/{record}", edit_page)
         .post("/students/{student}/tasks/{record}", change)
         .post("/students/{student}/tasks/{record}/retire", retire)
-        .get("/students/{student}/seats/new", new_seat_page)
-        .post("/students/{student}/seats", add_seat)
-        .get("/students/{student}/seats/{record}", edit_seat_page)
-        .post("/students/{student}/seats/{record}", change_seat)
-        .post("/students/{student}/seats/{record}/retire", retire_seat)
 }
 
 /// One task in the list.
@@ -84,20 +81,6 @@ struct TaskFormPage {
     action: String,
     submit: &'static str,
     retire: Option<String>,
-    back: String,
-}
-
-#[derive(Template)]
-#[template(path = "task/seat_form.html")]
-struct SeatFormPage {
-    shell: Shell,
-    heading: &'static str,
-    form: FormView,
-    lists: SeatLists,
-    action: String,
-    submit: &'static str,
-    retire: Option<String>,
-    in_use: bool,
     back: String,
 }
 
@@ -144,33 +127,6 @@ pub(super) fn typed_length(typed: &str, shown: String) -> String {
     }
 }
 
-/// Facts of a seat as they were entered.
-pub(super) fn seat_facts(seat: &Seat, context: &Context) -> Vec<(String, String)> {
-    let what = &seat.what;
-    let far = typed_length(&what.distance.typed, words::distance(what.distance.value, context));
-    let mut facts = vec![("Seat to board".to_owned(), far)];
-    let mut fact = |term: &str, value: String| {
-        if !value.is_empty() {
-            facts.push((term.to_owned(), value));
-        }
-    };
-    if let Some((aside, side)) = &what.aside {
-        let length = typed_length(&aside.typed, words::distance(aside.value, context));
-        fact("To the side", format!("{length} to the {}", side.words()));
-    }
-    if let Some(width) = &what.board_width {
-        fact("Board width", typed_length(&width.typed, words::distance(width.value, context)));
-    }
-    let lux = what.illuminance.map_or(String::new(), |lux| format!("{} lux", lux.get()));
-    let light = [what.light.map_or("", care::LightLevel::words).to_owned(), lux];
-    fact("Light", words::capital(&light.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")));
-    let glare: Vec<&str> = what.glare.iter().map(|glare| glare.words()).collect();
-    fact("Glare", words::capital(&words::list(&glare)));
-    fact("Measured", what.measured_on.map_or(String::new(), words::date));
-    fact("Note", what.note.clone());
-    facts
-}
-
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     if visit.role() == Some(Role::ClassroomTeacher) {
         return glimpses(&app, &context, &visit).await;
@@ -198,7 +154,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         .iter()
         .map(|seat| SeatCard {
             room: seat.what.room.clone(),
-            facts: seat_facts(seat, &context),
+            facts: seats::facts_of(seat, &context),
             seen: known.as_ref().map(|known| known.room(seat, &tasks, &context)),
             edit: may_edit(seat.created_by).then(|| visit.at(&format!("/seats/{}", seat.id))),
         })
@@ -447,25 +403,6 @@ fn told(task: &VisualTask, seats: &[Seat]) -> Vec<(String, String)> {
     .to_vec()
 }
 
-fn told_seat(seat: &Seat) -> Vec<(String, String)> {
-    let what = &seat.what;
-    let glare: Vec<&str> = what.glare.iter().map(|glare| glare.words()).collect();
-    [
-        ("Room", what.room.clone()),
-        ("Seat to board", what.distance.typed.clone()),
-        ("To the side", what.aside.as_ref().map_or(String::new(), |(far, side)| format!("{} {}", far.typed, side.words()))),
-        ("Board width", what.board_width.as_ref().map_or(String::new(), |width| width.typed.clone())),
-        ("Light (lux)", what.illuminance.map_or(String::new(), |lux| lux.get().to_string())),
-        ("Light", what.light.map_or("", care::LightLevel::words).to_owned()),
-        ("Glare", glare.join(", ")),
-        ("Measured", what.measured_on.map_or(String::new(), |on| on.to_string())),
-        ("Note", what.note.clone()),
-        ("In use", if seat.retired { "no" } else { "yes" }.to_owned()),
-    ]
-    .map(|(label, value)| (label.to_owned(), value))
-    .to_vec()
-}
-
 /// The fields that differ: label, theirs, yours.
 pub(super) fn both<L: AsRef<str>>(theirs: &[(L, String)], yours: &[(L, String)]) -> Vec<(String, String, String)> {
     theirs
@@ -494,141 +431,6 @@ async fn retire(
             tx.commit_at(Audit::by(&access).record(id).doing("retire").told("retired"), &to).await?;
             Ok(Redirect::to(&to).into_response())
         }
-    }
-}
-
-fn seat_form(context: &Context, visit: &Visit, form: FormView, of: Option<SeatId>, in_use: bool) -> SeatFormPage {
-    let heading = if of.is_some() { "Change a room and seat" } else { "Add a room and seat" };
-    SeatFormPage {
-        shell: shell_about(context, visit, heading).of_form(&form),
-        heading,
-        form,
-        lists: SeatLists::new(context.imperial()),
-        action: of.map_or_else(|| visit.at("/seats"), |id| visit.at(&format!("/seats/{id}"))),
-        submit: if of.is_some() { "Save" } else { "Add" },
-        retire: of.map(|id| visit.at(&format!("/seats/{id}/retire"))),
-        in_use,
-        back: visit.at("/tasks"),
-    }
-}
-
-async fn new_seat_page(context: Context, visit: Visit, _access: Access<VisualTasks, Create>) -> Page<SeatFormPage> {
-    Page(seat_form(&context, &visit, FormView::blank(&context), None, false))
-}
-
-async fn add_seat(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<VisualTasks, Create>,
-    posted: Posted,
-) -> Result<Response> {
-    match save_new_seat(&app, &access, &posted, &visit.at("/tasks")).await? {
-        Ok(response) => Ok(response),
-        Err(faults) => {
-            let form = FormView::again(&context, &posted, faults);
-            Ok(Again(seat_form(&context, &visit, form, None, false)).into_response())
-        }
-    }
-}
-
-/// Adds a seat from its form and goes on to `to`, or says what is to be mended.
-pub(super) async fn save_new_seat(
-    app: &App,
-    access: &Access<VisualTasks, Create>,
-    posted: &Posted,
-    to: &str,
-) -> Result<std::result::Result<Response, Faults>> {
-    let mut tx = app.store.tx().await?;
-    let new = match form::seat(&posted.entry, tx.today()) {
-        Ok(new) => new,
-        Err(faults) => return Ok(Err(faults)),
-    };
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let id = task::add_seat(&mut tx, access, &new).await?;
-    tx.commit_at(Audit::by(access).record(id), to).await?;
-    Ok(Ok(Redirect::to(to).into_response()))
-}
-
-async fn edit_seat_page(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<VisualTasks, Edit>,
-    Record(id): Record<SeatId>,
-) -> Result<Response> {
-    let mut snapshot = app.store.snapshot().await?;
-    let known = task::seat_of(&mut snapshot, &access, id).await?;
-    if known.retired {
-        return Err(Error::Hidden);
-    }
-    let tasks = task::tasks(&mut snapshot, &access).await?;
-    let in_use = tasks.iter().any(|task| task.what.seat == Some(id));
-    let form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
-    Ok(Page(seat_form(&context, &visit, form, Some(id), in_use)).into_response())
-}
-
-async fn change_seat(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<VisualTasks, Edit>,
-    Record(id): Record<SeatId>,
-    posted: Posted,
-) -> Result<Response> {
-    let mut tx = app.store.tx().await?;
-    task::seat_of(&mut tx, &access, id).await?;
-    let new = match form::seat(&posted.entry, tx.today()) {
-        Ok(new) => new,
-        Err(faults) => {
-            let form = FormView::again(&context, &posted, faults);
-            return Ok(Again(seat_form(&context, &visit, form, Some(id), true)).into_response());
-        }
-    };
-    let to = visit.at("/tasks");
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    match task::change_seat(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
-        Ok(()) => {
-            tx.commit_at(Audit::by(&access).record(id), &to).await?;
-            Ok(Redirect::to(&to).into_response())
-        }
-        Err(StoreError::Stale) => {
-            drop(tx);
-            let mut snapshot = app.store.snapshot().await?;
-            let theirs = task::seat_of(&mut snapshot, &access, id).await?;
-            let yours = Seat { what: new, ..theirs.clone() };
-            let rows = both(&told_seat(&theirs), &told_seat(&yours));
-            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows })))
-        }
-        Err(error) => Err(error.into()),
-    }
-}
-
-async fn retire_seat(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<VisualTasks, Edit>,
-    Record(id): Record<SeatId>,
-    posted: Posted,
-) -> Result<Response> {
-    let to = visit.at("/tasks");
-    let mut tx = app.store.tx().await?;
-    let known = task::seat_of(&mut tx, &access, id).await?;
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    match task::retire_seat(&mut tx, &access, id, posted.version.unwrap_or(0)).await {
-        Ok(()) => {
-            tx.commit_at(Audit::by(&access).record(id).doing("retire"), &to).await?;
-            Ok(Redirect::to(&to).into_response())
-        }
-        Err(StoreError::Taken) => {
-            let faults = Faults::one("room", "Tasks in use are seen from this seat. Move them to another seat first.");
-            let mut form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
-            form.faults = faults;
-            Ok(Again(seat_form(&context, &visit, form, Some(id), true)).into_response())
-        }
-        Err(StoreError::Stale) => Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows: Vec::new() }))),
-        Err(error) => Err(error.into()),
     }
 }
 

@@ -55,15 +55,18 @@ struct ThreadPage {
     lines: Vec<Line>,
 }
 
+/// How many lines the overview shows.
+const NEWEST: usize = 6;
+
 /// One line of the thread, finished.
-struct Line {
+pub(super) struct Line {
     at: Timestamp,
     post: bool,
     open: bool,
-    title: String,
-    href: String,
-    when: String,
-    body: String,
+    pub(super) title: String,
+    pub(super) href: String,
+    pub(super) when: String,
+    pub(super) body: String,
     state: String,
     answer_href: String,
     answer_words: &'static str,
@@ -196,7 +199,7 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
         at: event.at,
         post: false,
         open: false,
-        title: format!("{} {}{track}", kind.words, event.verb),
+        title: format!("{}{track}", happened(&event.resource, kind.words, &event.verb)),
         href,
         when: format!("{}, {}{about}", event.by, words::instant(event.at, zone)),
         body: String::new(),
@@ -204,6 +207,19 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
         answer_href: String::new(),
         answer_words: "",
         new: !own && read.is_some_and(|read| event.at > read),
+    }
+}
+
+/// What happened, in a sentence's beginning: most records and verbs read well
+/// one after the other, some need words of their own.
+fn happened(resource: &str, words: &str, verb: &str) -> String {
+    match (resource, verb) {
+        ("Prescription", "decided") => "Decision made".to_owned(),
+        ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
+        ("Training", "signed readiness") => "Readiness list signed".to_owned(),
+        ("Training", "recorded") => "Training session recorded".to_owned(),
+        ("Team", "invited") => "Invitation made".to_owned(),
+        _ => format!("{words} {verb}"),
     }
 }
 
@@ -261,6 +277,38 @@ fn beginning(text: &str) -> String {
     format!("{whole} …")
 }
 
+/// The newest lines, for the overview.
+pub(super) async fn newest(app: &App, visit: &Visit, access: &Access<Thread, Read>) -> Result<Vec<Line>> {
+    let mut snapshot = app.store.snapshot().await?;
+    let mut lines = all_lines(&mut snapshot, visit, access, None).await?;
+    lines.truncate(NEWEST);
+    Ok(lines)
+}
+
+/// Every post and event this reader may read, newest first.
+async fn all_lines(
+    snapshot: &mut Snapshot,
+    visit: &Visit,
+    access: &Access<Thread, Read>,
+    read: Option<Timestamp>,
+) -> Result<Vec<Line>> {
+    let zone = snapshot.zone().clone();
+    let posts = post::of_student(snapshot, access).await?;
+    let events = event::of_student(snapshot, access).await?;
+    let reached = reached(snapshot, access).await?;
+    let mut lines: Vec<Line> = posts.iter().map(|post| post_line(visit, post, &posts, &zone, read)).collect();
+    for event in &events {
+        if let Some(kind) = kind_of(access, event)
+            && within(event, &kind.limits, access, &reached)
+        {
+            let own = event.account == Some(access.actor().account);
+            lines.push(event_line(visit, event, &kind, &zone, read, own));
+        }
+    }
+    lines.sort_by_key(|line| std::cmp::Reverse(line.at));
+    Ok(lines)
+}
+
 async fn build(
     app: &App,
     context: &Context,
@@ -269,22 +317,9 @@ async fn build(
     show: Show,
     form: Option<FormView>,
 ) -> Result<ThreadPage> {
-    let zone = app.store.clock().zone();
     let mut snapshot = app.store.snapshot().await?;
     let read = post::read_until(&mut snapshot, access).await?;
-    let posts = post::of_student(&mut snapshot, access).await?;
-    let events = event::of_student(&mut snapshot, access).await?;
-    let reached = reached(&mut snapshot, access).await?;
-    let mut lines: Vec<Line> = posts.iter().map(|post| post_line(visit, post, &posts, zone, read)).collect();
-    for event in &events {
-        if let Some(kind) = kind_of(access, event)
-            && within(event, &kind.limits, access, &reached)
-        {
-            let own = event.account == Some(access.actor().account);
-            lines.push(event_line(visit, event, &kind, zone, read, own));
-        }
-    }
-    lines.sort_by_key(|line| std::cmp::Reverse(line.at));
+    let mut lines = all_lines(&mut snapshot, visit, access, read).await?;
     let newest = lines.first().map(|line| line.at);
     lines.retain(|line| show.keeps(line));
     let to = roles(&mut snapshot, access).await?;
@@ -298,7 +333,7 @@ async fn build(
     let form = visit.may::<Thread, Create>().then(|| {
         form.unwrap_or_else(|| FormView::filled(context, Entry::default().with("to", "note")))
     });
-    let mut shell = shell_about(context, visit, format!("Thread of {}", visit.name()));
+    let mut shell = shell_about(context, visit, "Thread");
     shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty());
     let filters = Show::ALL
         .into_iter()

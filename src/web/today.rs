@@ -17,11 +17,11 @@ use super::visit::Visit;
 use super::{part, steps, words};
 use crate::access::Role;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{ClassObservation, HomeObservation, Stage, Training};
+use crate::access::resource::{Card, ClassObservation, HomeObservation, Stage, Training, TryAtHome};
 use crate::care::journey::Stage as At;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
-use crate::store::{around, caseload};
+use crate::store::{around, card, caseload, post};
 
 /// Loans due within this many days are shown (common practice).
 const LOAN_WARNING_DAYS: i64 = 14;
@@ -37,9 +37,19 @@ struct TodayPage {
     shell: Shell,
     day: String,
     lede: &'static str,
+    questions: Vec<Question>,
     students: Vec<Line>,
     may_open_record: bool,
     steward: bool,
+}
+
+/// A question that waits for this reader's role.
+struct Question {
+    student: String,
+    href: String,
+    by: String,
+    since: String,
+    body: String,
 }
 
 /// One student of the list.
@@ -49,6 +59,8 @@ struct Line {
     paused: bool,
     tracks: Vec<TrackLine>,
     newest: Vec<(String, String)>,
+    /// What the released card says, or what to try at home.
+    said: Vec<(String, String)>,
     notes: Vec<String>,
     actions: Vec<(String, String)>,
     urgency: (u8, Option<Date>),
@@ -75,6 +87,17 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     let newest = caseload::newest_seen(&mut snapshot, &actor).await?;
     let until = today.saturating_add(LOAN_WARNING_DAYS.days());
     let due = caseload::loans_due(&mut snapshot, &actor, until).await?;
+    let questions = post::open_for(&mut snapshot, &actor).await?;
+    let questions = questions
+        .into_iter()
+        .map(|open| Question {
+            student: open.student_name,
+            href: format!("/students/{}/thread/{}/answer", open.student, open.id),
+            by: open.role.map_or(open.by.clone(), |role| format!("{}, {}", open.by, role.words())),
+            since: words::since(snapshot.date_of(open.at), today),
+            body: open.body,
+        })
+        .collect();
     drop(snapshot);
     let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
     let mut students = Vec::new();
@@ -85,7 +108,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
             Err(Error::Hidden) => continue,
             Err(error) => return Err(error),
         };
-        let mut line = line(&app, &visit, today).await?;
+        let mut line = line(&app, &context, &visit, today).await?;
         for seen in newest.iter().filter(|seen| seen.student == student) {
             line.newest.push((seen.setting.clone(), words::ago(seen.on, today)));
         }
@@ -107,7 +130,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     };
     let shell = context.shell("Today");
     let may_open_record = actor.role == Some(Role::VisionTeacher);
-    let page = TodayPage { shell, day: words::weekday(today), lede, students, may_open_record, steward: actor.steward };
+    let page = TodayPage { shell, day: words::weekday(today), lede, questions, students, may_open_record, steward: actor.steward };
     Ok(Page(page).into_response())
 }
 
@@ -122,7 +145,7 @@ pub fn reader(role: Option<Role>) -> Whose {
     }
 }
 
-async fn line(app: &App, visit: &Visit, today: Date) -> Result<Line> {
+async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Result<Line> {
     let strip = visit.strip();
     let mut line = Line {
         name: strip.name,
@@ -130,6 +153,7 @@ async fn line(app: &App, visit: &Visit, today: Date) -> Result<Line> {
         paused: strip.paused,
         tracks: Vec::new(),
         newest: Vec::new(),
+        said: said(app, visit, context).await?,
         notes: Vec::new(),
         actions: actions(visit),
         urgency: (3, None),
@@ -195,6 +219,36 @@ fn track_line(
         yours,
         href: step.act.filter(|_| yours).map(|act: Act| steps::address(visit.student(), act)).unwrap_or_default(),
     }
+}
+
+/// To a classroom teacher the card's one line, to a parent what to try at home.
+pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<Vec<(String, String)>> {
+    let mut said = Vec::new();
+    match visit.role() {
+        Some(Role::ClassroomTeacher) => {
+            let access = visit.open::<Card, Read>().await?;
+            let mut snapshot = app.store.snapshot().await?;
+            let Some(edition) = card::released(&mut snapshot, &access).await? else {
+                return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]);
+            };
+            let units = words::units(context);
+            said.extend(edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))));
+            said.extend(edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))));
+            if said.is_empty() {
+                said.push(("Seat".to_owned(), edition.wording.seat));
+            }
+        }
+        Some(Role::Parent) => {
+            if let Some(access) = visit.open_if::<TryAtHome, Read>().await? {
+                let mut snapshot = app.store.snapshot().await?;
+                let at_home = card::at_home(&mut snapshot, &access).await?;
+                let newest = at_home.into_iter().find(|home| home.released_at.is_some() && !home.words.is_empty());
+                said.extend(newest.map(|home| ("What to try at home".to_owned(), home.words)));
+            }
+        }
+        _ => {}
+    }
+    Ok(said)
 }
 
 fn actions(visit: &Visit) -> Vec<(String, String)> {

@@ -110,16 +110,21 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             title: format!("{} track", words::capital(track.words())),
             notices,
             readiness,
-            readiness_words: if signed.is_some() || !visit.may::<Training, Edit>() { "See the readiness list" } else { "Go on with the readiness list" },
+            readiness_words: match (signed, list) {
+                (Some(_), _) => "See the readiness list",
+                _ if !visit.may::<Training, Edit>() => "See the readiness list",
+                (None, Some(_)) => "Go on with the readiness list",
+                (None, None) => "Start the readiness list",
+            },
             readiness_href: if may_record || signed.is_some() { readiness_href } else { String::new() },
             new_href: if may_record { visit.at(&format!("/training/new?track={}", track.code())) } else { String::new() },
             sessions: session_table(&visit, *track, &of_track, &devices),
             progress: progress(&of_track, &devices),
         });
     }
-    let mut shell = shell_about(&context, &visit, format!("Training of {}", visit.name()));
+    let mut shell = shell_about(&context, &visit, "Training");
     if not_paused(&pauses, today, None).is_err() {
-        shell.title = format!("Training of {} (paused)", visit.name());
+        shell.title = shell.title.replacen("Training", "Training (paused)", 1);
     }
     let kinds = in_hand.iter().map(|device| device.kind).collect();
     let page = TrainingPage {
@@ -187,7 +192,7 @@ fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
                     .column("Date")
                     .column("Device")
                     .number("Tried")
-                    .column("Right (true rate, 95 %)")
+                    .column("Right (true rate, 95\u{a0}%)")
                     .column("Right without help")
                     .column("Help, median level")
             });
@@ -205,8 +210,11 @@ fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
     tables.into_values().collect()
 }
 
+/// Pairs of a code or a device, and words.
+type Pairs = Vec<(String, String)>;
+
 /// The devices a form of that day may offer, and those it refuses with why.
-pub(super) fn offered(track: Track, in_hand: &[InHand]) -> (Vec<(String, String)>, Vec<(String, String)>) {
+fn offered(track: Track, in_hand: &[InHand]) -> (Pairs, Pairs) {
     let mut offers = Vec::new();
     let mut refused = Vec::new();
     for device in in_hand.iter().filter(|device| device.track == track) {

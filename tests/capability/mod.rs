@@ -1,6 +1,13 @@
 //! Stories by capability, told by people through pages.
 
 mod account;
+mod around;
+mod card;
 mod invitation;
+mod laps;
+mod observation;
+mod pool;
+mod safety;
 mod sign_in;
 mod steward;
+mod thread;

@@ -32,6 +32,8 @@ async fn every_notation_is_taken_and_shown_as_typed_with_its_equivalents() {
             assert!(after.contains(figure), "{value}: {figure} in {after}");
         }
     }
+    // 1.6 M at 10 cm is 1.6 M again: M = d × 10^logMAR (definition).
+    assert!(page.seen().contains("1.6M @ 10 cm 1.20 1.6 20/320"), "{}", page.seen());
     page.sees("log10").sees("Arithmetic from the numbers shown");
 }
 

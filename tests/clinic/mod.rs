@@ -3,6 +3,6 @@
 mod acuity;
 mod reading;
 mod request;
-mod setup;
+pub(crate) mod setup;
 mod signing;
 mod writing;

@@ -16,23 +16,23 @@ use crate::people::{PASSWORD, Person};
 use crate::world::{Pupil, World};
 
 /// A vision teacher, a parent and a clinician around one student.
-pub(super) struct Team {
-    pub(super) world: World,
-    pub(super) teacher: Person,
-    pub(super) parent: Person,
-    pub(super) clinician: Person,
-    pub(super) pupil: Pupil,
+pub(crate) struct Team {
+    pub(crate) world: World,
+    pub(crate) teacher: Person,
+    pub(crate) parent: Person,
+    pub(crate) clinician: Person,
+    pub(crate) pupil: Pupil,
 }
 
 impl Team {
     /// The team, with one thing the student wants to see and no consent.
-    pub(super) async fn new() -> Self {
+    pub(crate) async fn new() -> Self {
         let team = Self::without_a_task().await;
         team.names_a_task().await;
         team
     }
 
-    pub(super) async fn without_a_task() -> Self {
+    pub(crate) async fn without_a_task() -> Self {
         let world = World::new().await;
         let teacher = world.vision_teacher().await;
         let pupil = world.student_of(&teacher).await;
@@ -44,19 +44,19 @@ impl Team {
     }
 
     /// The team with both consents in force for everything they can name.
-    pub(super) async fn with_consents() -> Self {
+    pub(crate) async fn with_consents() -> Self {
         let team = Self::new().await;
         team.consents(Direction::SchoolToClinic).await;
         team.consents(Direction::ClinicToSchool).await;
         team
     }
 
-    pub(super) fn at(&self, path: &str) -> String {
+    pub(crate) fn at(&self, path: &str) -> String {
         self.pupil.at(path)
     }
 
     /// Setup: something the student wants to see.
-    pub(super) async fn names_a_task(&self) {
+    pub(crate) async fn names_a_task(&self) {
         let mut tx = self.world.store().tx().await.unwrap();
         let actor = self.teacher.actor();
         let standing = standing::of(&mut tx, actor, self.pupil.id, Password::NotEntered).await.unwrap();
@@ -83,7 +83,7 @@ impl Team {
     }
 
     /// Setup: the parent signs a consent that way, for all it can name.
-    pub(super) async fn consents(&self, direction: Direction) -> ConsentId {
+    pub(crate) async fn consents(&self, direction: Direction) -> ConsentId {
         let (store, actor) = (self.world.store(), self.parent.actor());
         let reentered =
             account::reenter(store, &self.world.app().passwords, actor, PASSWORD).await.unwrap().ok().unwrap();
@@ -114,7 +114,7 @@ impl Team {
     }
 
     /// Setup: the parent takes a consent back.
-    pub(super) async fn withdraws(&self, id: ConsentId) {
+    pub(crate) async fn withdraws(&self, id: ConsentId) {
         let (store, actor) = (self.world.store(), self.parent.actor());
         let reentered =
             account::reenter(store, &self.world.app().passwords, actor, PASSWORD).await.unwrap().ok().unwrap();
@@ -126,30 +126,30 @@ impl Team {
     }
 
     /// The teacher asks.
-    pub(super) async fn asks(&self, question: &str) -> Page {
+    pub(crate) async fn asks(&self, question: &str) -> Page {
         let fields = [("question", question), ("urgency", "before the test in March")];
         self.teacher.presses(&self.at("/evaluations/request"), "Ask, and release the intake", &fields).await
     }
 
     /// The clinician begins a draft; gives its address.
-    pub(super) async fn begins(&self) -> String {
+    pub(crate) async fn begins(&self) -> String {
         let page = self.clinician.presses(&self.at("/evaluations/new"), "Begin", &[]).await;
         let hub = page.redirected_to();
         hub.strip_suffix("/edit").expect("the sections of the draft").to_owned()
     }
 
     /// The clinician adds an acuity row.
-    pub(super) async fn adds_row(&self, draft: &str, fields: &[(&str, &str)]) -> Page {
+    pub(crate) async fn adds_row(&self, draft: &str, fields: &[(&str, &str)]) -> Page {
         self.clinician.presses(&format!("{draft}/edit/acuity"), "Add this row", fields).await
     }
 
     /// The clinician saves one section.
-    pub(super) async fn saves(&self, draft: &str, section: &str, fields: &[(&str, &str)]) -> Page {
+    pub(crate) async fn saves(&self, draft: &str, section: &str, fields: &[(&str, &str)]) -> Page {
         self.clinician.presses(&format!("{draft}/edit/{section}"), "Save and go on", fields).await
     }
 
     /// A draft in which nothing is missing.
-    pub(super) async fn writes(&self) -> String {
+    pub(crate) async fn writes(&self) -> String {
         let draft = self.begins().await;
         self.adds_row(&draft, &FAR).await.redirected_to();
         self.saves(&draft, "distance", &TELESCOPE).await.redirected_to();
@@ -158,17 +158,17 @@ impl Team {
     }
 
     /// The clinician signs.
-    pub(super) async fn signs(&self, draft: &str) -> Page {
+    pub(crate) async fn signs(&self, draft: &str) -> Page {
         self.clinician.presses(&format!("{draft}/preview"), "Sign the evaluation", &[("password", PASSWORD)]).await
     }
 }
 
 /// A distance row in the notation of the trade.
-pub(super) const FAR: [(&str, &str); 4] =
+pub(crate) const FAR: [(&str, &str); 4] =
     [("eye", "right"), ("correction", "best_correction"), ("distance", "10 ft"), ("value", "10/100")];
 
 /// A telescope to train with, safe with limits.
-pub(super) const TELESCOPE: [(&str, &str); 8] = [
+pub(crate) const TELESCOPE: [(&str, &str); 8] = [
     ("answer", "devices"),
     ("safe", "with_limits"),
     ("limits", "Sitting down, not outdoors yet"),

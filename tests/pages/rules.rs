@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use scraper::{ElementRef, Html};
 
 use crate::page::{Page, css, words};
+use crate::world::ADDRESS;
 
 /// Stops the test when an answer breaks a rule.
 #[track_caller]
@@ -106,7 +107,7 @@ fn controls(html: &Html, broken: &mut Vec<String>) {
             broken.push(format!("the field {name:?} has no label"));
         }
         let choice = matches!(control.attr("type"), Some("radio"));
-        if choice && !within(control, "fieldset").is_some_and(|set| set.select(&css("legend")).next().is_some()) {
+        if choice && within(control, "fieldset").is_none_or(|set| set.select(&css("legend")).next().is_none()) {
             broken.push(format!("the choices of {name:?} have no legend"));
         }
         if control.attr("type") == Some("number") {
@@ -211,7 +212,8 @@ fn scripts(html: &Html, broken: &mut Vec<String>) {
                 broken.push(format!("{name}= on <{}>", element.value().name()));
             }
             let address = matches!(name, "href" | "src" | "action" | "formaction");
-            if address && !(value.starts_with('/') || value.starts_with('#') || value.is_empty()) {
+            let at_home = value.starts_with(['/', '#', '?']) || value.is_empty() || value.starts_with(ADDRESS);
+            if address && !at_home {
                 broken.push(format!("{name} leads out of the house: {value}"));
             }
         }

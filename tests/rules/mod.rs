@@ -13,6 +13,7 @@ mod next;
 mod own_device;
 mod random;
 mod sharing;
+mod sight;
 mod stage;
 mod start;
 mod story;

@@ -49,7 +49,7 @@ pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> 
             heard.iter().map(|row| row.comfort.as_str()).chain(sessions.iter().map(|row| row.comfort.as_str())),
         ),
         symptoms: tally(sessions.iter().flat_map(|row| row.symptoms.iter().map(String::as_str))),
-        changes: changes(&sessions, &placed),
+        changes: changes(rows, &sessions, &placed),
         quotes,
         quotes_more,
         session_list: session_list(rows, &sessions),
@@ -318,9 +318,9 @@ fn tally<'a>(codes: impl Iterator<Item = &'a str>) -> Vec<Tally> {
 
 /// A value counts as changed when entries hold at least two of it. Seats are
 /// told to half a metre and letters to a centimetre, so that two readings of one
-/// seat are not two seats.
-fn changes(sessions: &[&SessionRow], observations: &[&ObservationRow]) -> Vec<ChangeFigures> {
-    let mut found: BTreeMap<(Changed, Sorted), Counts> = BTreeMap::new();
+/// seat are not two seats. With a device and without are never put together.
+fn changes(rows: &Rows, sessions: &[&SessionRow], observations: &[&ObservationRow]) -> Vec<ChangeFigures> {
+    let mut found: BTreeMap<(Changed, &str, Sorted), Counts> = BTreeMap::new();
     for row in observations.iter().filter(|row| row.counts()) {
         let Some((right, tried)) = row.result() else { continue };
         let seat = row.distance_m.filter(|_| row.setting == Setting::Classroom);
@@ -332,23 +332,32 @@ fn changes(sessions: &[&SessionRow], observations: &[&ObservationRow]) -> Vec<Ch
         ];
         for (changed, value) in values {
             if let Some(value) = value {
-                found.entry((changed, value)).or_default().add(right, tried);
+                let device = short(rows, row.device.as_ref());
+                found.entry((changed, device, value)).or_default().add(right, tried);
             }
         }
     }
     for session in sessions.iter().filter(|session| !session.light.is_empty()) {
         for exercise in session.exercises.iter().filter(|exercise| exercise.unprompted()) {
             if let Some((right, tried)) = exercise.result() {
-                let key = (Changed::Light, Sorted::code(&session.light));
+                let device = short(rows, session.device.as_ref());
+                let key = (Changed::Light, device, Sorted::code(&session.light));
                 found.entry(key).or_default().add(right, tried);
             }
         }
     }
-    let several = |changed: Changed| found.keys().filter(|(one, _)| *one == changed).count() > 1;
+    let several = |changed: Changed, device: &str| {
+        found.keys().filter(|(one, with, _)| *one == changed && *with == device).count() > 1
+    };
     found
         .iter()
-        .filter(|((changed, _), _)| several(*changed))
-        .map(|((changed, to), counts)| ChangeFigures { changed: *changed, to: to.words.clone(), counts: *counts })
+        .filter(|((changed, device, _), _)| several(*changed, device))
+        .map(|((changed, device, to), counts)| ChangeFigures {
+            changed: *changed,
+            to: to.words.clone(),
+            device: (*device).to_owned(),
+            counts: *counts,
+        })
         .collect()
 }
 
@@ -378,7 +387,7 @@ impl Sorted {
 fn quotes(observations: &[&ObservationRow]) -> (Vec<Quote>, u32) {
     let noted: Vec<_> = observations.iter().filter(|row| !row.note.trim().is_empty()).collect();
     let mut readable: Vec<_> = noted.iter().filter(|row| row.locked).collect();
-    readable.sort_by(|a, b| b.on.cmp(&a.on));
+    readable.sort_by_key(|one| std::cmp::Reverse(one.on));
     let mut quoted: BTreeMap<Speaker, usize> = BTreeMap::new();
     let mut quotes = Vec::new();
     for row in readable {

@@ -180,3 +180,19 @@ fn what_changed_since_the_last_draft_is_named() {
         serde_json::from_str(&serde_json::to_string(&after).expect("plain figures")).expect("its own JSON");
     assert!(back == after);
 }
+
+#[test]
+fn a_change_is_told_per_device_and_only_where_something_changed() {
+    let mut nearer = seen(Setting::Classroom, "none", 6, 8);
+    nearer.distance_m = Some(4.1);
+    let mut without = seen(Setting::Classroom, "none", 1, 8);
+    without.device = None;
+    let given = rows(Vec::new(), vec![seen(Setting::Classroom, "none", 3, 8), nearer, without]);
+    let figures = draft(Track::Distance, FROM, TO, &given, &everything());
+    let told: Vec<_> = figures
+        .changes
+        .iter()
+        .map(|change| (change.to.as_str(), change.device.is_empty(), change.counts.right, change.counts.tried))
+        .collect();
+    assert_eq!(told, [("about 4 m", false, 6, 8), ("about 5 m", false, 3, 8)]);
+}

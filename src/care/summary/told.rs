@@ -130,7 +130,8 @@ impl Figures {
             lines.extend(tallies.iter().map(|tally| (format!("{label}: {}", tally.words()), tally.times.to_string())));
         }
         for change in &self.changes {
-            lines.push((format!("{}: {}", change.changed.words(), change.to), rate_words(&change.counts)));
+            let with = if change.device.is_empty() { "without a device" } else { &change.device };
+            lines.push((format!("{}: {}, {with}", change.changed.words(), change.to), rate_words(&change.counts)));
         }
         lines.push(("Notes quoted".to_owned(), self.quotes.len().to_string()));
         lines

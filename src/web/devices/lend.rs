@@ -111,7 +111,7 @@ async fn build(
         holders: options!(HeldBy),
         purposes: options!(LoanPurpose),
         confirm: confirm::tick(&form, "confirmed"),
-        cautions: super::heeded(&kinds, Occasion::Loan),
+        cautions: super::heeded(&super::or_usual(track, kinds), Occasion::Loan),
         form,
     })
 }

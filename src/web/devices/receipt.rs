@@ -5,10 +5,9 @@
 //! the program's. A vision teacher, a parent or the clinician may do this.
 
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
-use serde::Deserialize;
 
 use super::Heeded;
 use crate::access::action::{Create, Read};
@@ -29,15 +28,6 @@ use crate::web::part::{self, Facts};
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words::{self, options};
-
-/// Which prescription, and which of its tracks.
-#[derive(Deserialize)]
-pub(super) struct Asked {
-    #[serde(default)]
-    track: String,
-    #[serde(default)]
-    prescription: String,
-}
 
 #[derive(Template)]
 #[template(path = "devices/receipt.html")]
@@ -103,9 +93,11 @@ pub(super) async fn form(
     State(app): State<App>,
     context: Context,
     visit: Visit,
-    Query(asked): Query<Asked>,
+    RawQuery(query): RawQuery,
 ) -> Result<Response> {
-    let prescribed = prescribed(&app, &visit, &asked.track, &asked.prescription).await?;
+    // Which prescription, and which of its tracks.
+    let asked = Entry::of_query(query.as_deref());
+    let prescribed = prescribed(&app, &visit, asked.get("track"), asked.get("prescription")).await?;
     let entry = Entry::default()
         .with("received_on", app.store.clock().today().to_string())
         .with("received_by", visit.actor().name.clone());

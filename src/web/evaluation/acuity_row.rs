@@ -197,9 +197,10 @@ fn through_device(check: &mut Check<'_>, correction: Option<Correction>) -> Opti
     })
 }
 
-/// A message of the pure layers as a sentence of its own.
+/// A message of the pure layers as sentences of its own.
 pub(super) fn sentence(message: &str) -> String {
-    let message = capital(message);
+    let parts: Vec<String> = message.split("? ").map(capital).collect();
+    let message = parts.join("? ");
     if message.ends_with(['.', '?']) { message } else { format!("{message}.") }
 }
 
@@ -265,7 +266,7 @@ pub(super) fn fields(form: &FormView, choices: &[HowRecorded]) -> RowFields {
     };
     let notation = match offered.as_slice() {
         [] => None,
-        [_] => Some(form.checks("notation", "Notation", &offered)),
+        [_] => Some(form.checks("notation", "If it is right as written", &offered)),
         _ => Some(form.radios("notation", "Which notation is it?", &offered)),
     };
     let select = |name: &str, label: &str, options: &[(&str, String)]| {
@@ -302,7 +303,13 @@ pub(super) fn fields(form: &FormView, choices: &[HowRecorded]) -> RowFields {
 }
 
 fn offer(notation: HowRecorded) -> (&'static str, String) {
-    (notation.code(), capital(notation.words()))
+    let words = match notation {
+        HowRecorded::PrintedFraction => "The chart prints it so, for use at this distance".to_owned(),
+        // logMAR keeps its small l.
+        HowRecorded::LogMar => notation.words().to_owned(),
+        _ => capital(notation.words()),
+    };
+    (notation.code(), words)
 }
 
 /// Which words of a row name it: "right eye, usual glasses, at 3 m".

@@ -9,6 +9,7 @@ use crate::care::evaluation::{AcuityRow, Evaluation, Extent, Finding, Findings, 
 use crate::care::journey::fact::Safe;
 use crate::care::track::Track;
 use crate::vision::acuity::equivalents::equivalents;
+use crate::vision::acuity::near::MUnits;
 use crate::vision::units::Degrees;
 use crate::web::device_fields;
 use crate::web::page::Context;
@@ -55,8 +56,8 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
     let eyes: Vec<(&str, &Refraction)> = found.iter().filter_map(|(eye, found)| found.as_ref().map(|found| (*eye, found))).collect();
     EvaluationView {
         head,
-        far: acuity_table("Acuity, beyond 60 cm", &far),
-        near: acuity_table("Near acuity, 60 cm and nearer", &near),
+        far: far_table(&far),
+        near: near_table(&near),
         acuity_how: acuity_how(&rows),
         refraction: refraction_table(&eyes),
         refraction_how: refraction_how(&eyes),
@@ -69,25 +70,48 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
     }
 }
 
-/// The rows of one side of the near limit.
+/// Rows of any distance under one caption.
 pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
-    let mut table = part::table(caption)
-        .column("Eye and correction")
-        .column("As written")
-        .number("logMAR")
-        .number("20/x")
-        .number("6/x")
-        .number("Decimal")
-        .number("VAR")
-        .column("Test")
-        .none("None recorded.");
+    rows_table(caption, rows, |_| None)
+}
+
+/// The rows beyond the near limit.
+pub(super) fn far_table(rows: &[&AcuityRow]) -> Table {
+    rows_table("Acuity, beyond 60 cm", rows, |_| None)
+}
+
+/// The rows within the near limit, with the print that is just read there.
+pub(super) fn near_table(rows: &[&AcuityRow]) -> Table {
+    rows_table("Near acuity, 60 cm and nearer", rows, |row| Some(print_size(row)))
+}
+
+fn rows_table(caption: &str, rows: &[&AcuityRow], print: fn(&NewAcuity) -> Option<String>) -> Table {
+    let mut table = part::table(caption).column("Eye and correction").column("As written").number("logMAR");
+    if rows.iter().any(|row| print(&row.row).is_some()) {
+        table = table.number("M");
+    }
+    table = table.number("20/x").number("6/x").number("Decimal").number("VAR").column("Test").none("None recorded.");
     for row in rows {
-        table.push(acuity_cells(&row.row));
+        let mut cells = acuity_cells(&row.row).to_vec();
+        if let Some(print) = print(&row.row) {
+            cells.insert(3, print);
+        }
+        table.push(cells);
     }
     table
 }
 
-/// One row as the cells of [`acuity_table`].
+/// The size in M that this acuity just reads at the distance of the test.
+fn print_size(row: &NewAcuity) -> String {
+    let size = row.finding.logmar().and_then(|logmar| MUnits::just_read_by(logmar, row.distance.value).ok());
+    match size.map(MUnits::get) {
+        Some(size) if size < 10.0 => format!("{size:.1}"),
+        Some(size) => format!("{size:.0}"),
+        None => "no figure".to_owned(),
+    }
+}
+
+/// One row as the cells of [`rows_table`], without the print size.
 fn acuity_cells(row: &NewAcuity) -> [String; 8] {
     let who = capital(&format!("{}, {}", row.eye.words(), worn(row)));
     let written = written(row);
@@ -146,6 +170,9 @@ pub(in crate::web) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
     if measured.iter().any(|(row, _)| row.as_recorded.contains(['+', '-']) && row.as_recorded.contains('/')) {
         lines.push("Letters missed or added to a row count 0.02 each, which holds for rows of five letters in steps of 0.1, unless the chart was named.");
     }
+    if measured.iter().any(|(row, _)| row.is_near()) {
+        lines.push("M = distance in metres × 10^logMAR: the print size just read there.");
+    }
     let inputs: Vec<(String, String)> = measured
         .iter()
         .map(|(row, logmar)| (capital(&named(row)), format!("{} gives {logmar:.2} logMAR", row.as_recorded)))
@@ -168,7 +195,7 @@ fn formula(notation: HowRecorded) -> &'static str {
 }
 
 fn refraction_table(eyes: &[(&str, &Refraction)]) -> Table {
-    let mut table = part::table("Refraction")
+    let mut table = part::table("Lens by eye")
         .column("Eye")
         .column("Sphere / cylinder × axis (D)")
         .column("Transposed")
@@ -270,7 +297,8 @@ fn notices(findings: &Findings) -> Vec<Notice> {
 
 fn eyes_facts(findings: &Findings) -> Vec<(String, String)> {
     let nystagmus = match (findings.nystagmus, findings.nystagmus_onset) {
-        (Some(found), Some(onset)) => format!("{}, since: {}", found.words(), onset.words()),
+        (Some(found), Some(Onset::Unknown)) => format!("{}; not known since when", found.words()),
+        (Some(found), Some(onset)) => format!("{}; began {}", found.words(), onset.words()),
         (Some(found), None) => found.words().to_owned(),
         (None, _) => String::new(),
     };

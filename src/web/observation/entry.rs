@@ -5,6 +5,8 @@
 //! left empty is taken from the task, and marked so. A family is asked for red
 //! flags first.
 
+mod checked;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -16,22 +18,18 @@ use crate::access::action::{Create, Read};
 use crate::access::resource::{ClassObservation, HomeObservation, LoanGlimpse, SafetyFlag, TaskGlimpse};
 use crate::access::{Actor, Role};
 use crate::care::caution::{Caution, Occasion, cautions};
-use crate::care::flag::Sign;
 use crate::care::gates::{DeviceOfTheTrack, Named, Purpose, device_of_the_track};
-use crate::care::ids::VisualTaskId;
-use crate::care::loan::{InHand, named_of, plain_word};
+use crate::care::loan::{InHand, plain_word};
 use crate::care::observation::{
-    Band, Comfort, DeviceOut, Glasses, Graded, Help, Length, Mood, NewObservation, NonUse, Outcome, Pace, Place, Seen,
-    Setting, Suggested, Tired,
+    Band, Comfort, DeviceOut, Glasses, Graded, Help, Mood, NonUse, Pace, Place, Setting, Suggested, Tired,
 };
 use crate::care::task::{ContrastClass, TargetClass, TaskCode, TaskGlimpse as Task};
 use crate::care::track::Track;
 use crate::store::journey::Tracks;
 use crate::store::safety::NewFlag;
 use crate::store::{Audit, Snapshot, journey, loan, observation, safety, task};
-use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
 use crate::web::error::Result;
-use crate::web::form::{Entry, Faults, FormView, Posted};
+use crate::web::form::{Entry, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::safety::{noticed_days, signs};
 use crate::web::state::App;
@@ -103,6 +101,15 @@ struct Offered {
     kinds: Vec<TaskCode>,
     places: Vec<Place>,
     in_hand: Vec<InHand>,
+    /// How many of them, from the first, may be named on the day of the entry.
+    that_day: usize,
+}
+
+impl Offered {
+    /// The device that may be named on the day of the entry, if it is the only one.
+    fn only(&self) -> Option<&InHand> {
+        self.in_hand.first().filter(|_| self.that_day == 1)
+    }
 }
 
 /// How far back a device that was in hand is still offered.
@@ -158,23 +165,28 @@ async fn offered(snapshot: &mut Snapshot, visit: &Visit, width: Width, day: Date
         })
         .filter(|place| *place != Place::Street || visit.actor().mobility)
         .collect();
-    let in_hand = in_hand(snapshot, visit, day).await?;
-    Ok(Offered { width, tasks, kinds, places, in_hand })
+    let (in_hand, that_day) = in_hand(snapshot, visit, day).await?;
+    Ok(Offered { width, tasks, kinds, places, in_hand, that_day })
 }
 
 /// What is in hand on the day of the entry, and what was a short while before,
 /// so that an entry dated back can still name it. The gate decides by the day.
-async fn in_hand(snapshot: &mut Snapshot, visit: &Visit, day: Date) -> Result<Vec<InHand>> {
-    let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? else { return Ok(Vec::new()) };
+async fn in_hand(snapshot: &mut Snapshot, visit: &Visit, day: Date) -> Result<(Vec<InHand>, usize)> {
+    let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? else { return Ok((Vec::new(), 0)) };
     let mut found: Vec<InHand> = Vec::new();
-    for day in [day, snapshot.today(), snapshot.today().saturating_sub(BACK_DAYS.days())] {
+    let mut that_day = 0;
+    let before = snapshot.today().saturating_sub(BACK_DAYS.days());
+    for (place, day) in [day, snapshot.today(), before].into_iter().enumerate() {
         for one in loan::in_hand_on(snapshot, &access, day).await? {
             if one.against_observation.is_none() && !found.iter().any(|known| known.named == one.named) {
                 found.push(one);
             }
         }
+        if place == 0 {
+            that_day = found.len();
+        }
     }
-    Ok(found)
+    Ok((found, that_day))
 }
 
 /// Who may have told of it, as relations.
@@ -204,8 +216,12 @@ fn task_words(task: &Task, context: &Context) -> String {
 }
 
 /// A family reads the everyday word; where that would name two, the words of the loan.
-fn device_words(one: &InHand, offered: &Offered) -> String {
-    let back = one.returned_on.map(|day| format!(", returned {}", words::date(day))).unwrap_or_default();
+fn device_words(one: &InHand, place: usize, offered: &Offered) -> String {
+    let back = match one.returned_on {
+        Some(day) => format!(", returned {}", words::date(day)),
+        None if place >= offered.that_day => ", for another day only".to_owned(),
+        None => String::new(),
+    };
     let alike = offered.in_hand.iter().filter(|other| other.kind == one.kind).count() > 1;
     let told = match (offered.width, one.named) {
         (Width::Family, Named::Own(_)) if !alike => format!("own {}", plain_word(one.kind)),
@@ -242,7 +258,12 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
         informants: INFORMANTS.iter().map(|one| ((*one).to_owned(), words::capital(one))).collect(),
         tasks,
         outs: choices!(DeviceOut::ALL),
-        devices: offered.in_hand.iter().map(|one| (one.code(), device_words(one, offered))).collect(),
+        devices: offered
+            .in_hand
+            .iter()
+            .enumerate()
+            .map(|(place, one)| (one.code(), device_words(one, place, offered)))
+            .collect(),
         results: choices!(Graded::ALL),
         reasons: choices!(NonUse::ALL),
         glasses: choices!(Glasses::ALL),
@@ -279,8 +300,7 @@ pub(super) async fn page(State(app): State<App>, context: Context, visit: Visit)
     let today = snapshot.today();
     let offered = offered(&mut snapshot, &visit, width, today).await?;
     let mut entry = Entry::default().with("seen_on", today.to_string());
-    let out_now: Vec<&InHand> = offered.in_hand.iter().filter(|one| one.returned_on.is_none()).collect();
-    if let [only] = out_now.as_slice() {
+    if let Some(only) = offered.only() {
         entry.set("device", only.code());
     }
     match width {
@@ -289,213 +309,6 @@ pub(super) async fn page(State(app): State<App>, context: Context, visit: Visit)
     }
     let form = FormView::filled(&context, entry);
     Ok(Page(build(&context, &visit, &offered, form)).into_response())
-}
-
-/// What the form says, checked: the entry, the device it names and the red flag.
-struct Checked {
-    new: NewObservation,
-    named: Named,
-    flag: Option<Sign>,
-}
-
-fn seen(check: &mut Check<'_>, offered: &Offered) -> Option<Seen> {
-    let typed = check.typed("task");
-    let own = typed.parse::<VisualTaskId>().ok().filter(|id| offered.tasks.iter().any(|task| task.id == *id));
-    let kind = typed.parse::<TaskCode>().ok().filter(|code| offered.kinds.contains(code));
-    let found = own.map(Seen::Task).or(kind.map(Seen::Kind));
-    if found.is_none() {
-        check.fault("task", if typed.is_empty() { "Choose what was looked at." } else { "Choose one of the things listed." });
-    }
-    found
-}
-
-fn outcome(check: &mut Check<'_>) -> Option<Outcome> {
-    let graded: Option<Graded> = check.opt_code("result", "How much was right");
-    let (right, tried) = (check.typed("correct"), check.typed("tried"));
-    match (right.is_empty(), tried.is_empty()) {
-        (true, true) => {
-            if graded.is_none() && check.typed("result").is_empty() {
-                check.fault("result", "Choose how much was right, or write how many of how many.");
-            }
-            graded.map(Outcome::Graded)
-        }
-        (false, true) => {
-            check.fault("tried", "Write how many were tried, too.");
-            None
-        }
-        (true, false) => {
-            check.fault("correct", "Write how many of them were right, too.");
-            None
-        }
-        (false, false) => {
-            let right = check.opt_whole("correct", "Right", 0..=999);
-            let tried = check.opt_whole("tried", "Tried", 1..=999);
-            if graded.is_some() {
-                check.fault("result", "Choose a word or write a count, not both. Clear the count, or leave the word as the count says.");
-            }
-            let (right, tried) = (right?, tried?);
-            let counted = Outcome::counted(right, tried);
-            if counted.is_none() {
-                check.fault("correct", format!("No more can be right than were tried: {tried}."));
-            }
-            counted
-        }
-    }
-}
-
-fn named(check: &mut Check<'_>, offered: &Offered, out: DeviceOut) -> Option<Named> {
-    if out != DeviceOut::Yes {
-        return Some(Named::NoDevice);
-    }
-    let typed = check.typed("device");
-    if typed.is_empty() {
-        let mut now = offered.in_hand.iter().filter(|one| one.returned_on.is_none());
-        return match (now.next(), now.next()) {
-            (Some(only), None) => Some(only.named),
-            (None, _) => {
-                check.fault("device_out", "No device is in hand that day. Choose another answer, or ask the vision teacher to enter the loan.");
-                None
-            }
-            (Some(_), Some(_)) => {
-                check.fault("device", "Choose which device was out.");
-                None
-            }
-        };
-    }
-    // A device that is not offered is left to the gate, which says what comes first.
-    let found = named_of(typed).filter(|named| *named != Named::NoDevice);
-    if found.is_none() {
-        check.fault("device", "Choose one of the devices listed.");
-    }
-    found
-}
-
-/// A length typed here, or the one of the task, marked so.
-fn copied<T: Clone>(typed: Option<Length<T>>, of_task: Option<(String, T)>) -> Option<Length<T>> {
-    typed.or_else(|| of_task.map(|(typed, value)| Length { typed, value, from_task: true }))
-}
-
-fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::result::Result<Checked, Faults> {
-    let width = offered.width;
-    let mut check = Check::new(entry);
-    let flag = if width == Width::Family { red_flag(&mut check) } else { Some(None) };
-    let place: Option<Place> = match width {
-        Width::Class => check.opt_code("place", "Where").or(Some(Place::OwnClass)),
-        Width::Family | Width::Teacher => check.code("place", "Where"),
-    };
-    if place.is_some_and(|place| !offered.places.contains(&place)) {
-        check.fault("place", "Choose one of the places listed.");
-    }
-    let informant = informant(&mut check, width);
-    let seen = seen(&mut check, offered);
-    let device_out: Option<DeviceOut> = check.code("device_out", "Was the device out");
-    let named = device_out.and_then(|out| named(&mut check, offered, out));
-    let outcome = outcome(&mut check);
-    let task = match seen {
-        Some(Seen::Task(id)) => offered.tasks.iter().find(|task| task.id == id),
-        _ => None,
-    };
-    let band: Option<Band> = check.opt_code("band", "About how far");
-    let distance = check
-        .opt_length("distance", "From how far", 0.02..=500.0)
-        .map(|typed| Length { typed: typed.typed, value: typed.value, from_task: false });
-    // Who says "across the room" has seen it from there, not from the task's place.
-    let of_task = task.filter(|_| band.is_none()).and_then(|task| task.distance.as_ref());
-    let distance = copied(distance, of_task.map(|length| (length.typed.clone(), length.value)));
-    let x_height = check
-        .opt_length("x_height", "Height of the small letters", 0.001..=3.0)
-        .map(|typed| Length { typed: typed.typed, value: typed.value.in_millimetres(), from_task: false });
-    let of_task = task.and_then(|task| task.x_height.as_ref());
-    let x_height = copied(x_height, of_task.map(|length| (length.typed.clone(), length.value)));
-    let contrast: Option<ContrastClass> = check.opt_code("contrast", "How it stood out");
-    let target: Option<TargetClass> = check.opt_code("target", "What had to be recognised");
-    let choices = check.opt_whole("choices", "Among how many", 2..=99);
-    let new = NewObservationParts {
-        seen_on: check.date("seen_on", "The day", noticed_days(today)),
-        what: check.opt_text("what", "What it was", SHORT_TEXT),
-        non_use: check.opt_code("non_use", "Why it was not out"),
-        glasses: check.opt_code("glasses", "Glasses"),
-        help: check.opt_code("help", "Help"),
-        pace: check.opt_code("pace", "Pace"),
-        comfort: check.opt_code("comfort", "Eyes"),
-        mood: check.opt_code("mood", "Mood"),
-        tired: check.opt_code("tired", "Tired after"),
-        suggested: check.opt_code("suggested", "Whose idea"),
-        note: check.opt_text("note", "Note", LONG_TEXT),
-    };
-    check.build(|| {
-        let device_out = device_out?;
-        Some(Checked {
-            flag: flag?,
-            named: named?,
-            new: NewObservation {
-                seen_on: new.seen_on?,
-                informant,
-                seen: seen?,
-                what: new.what,
-                place,
-                device_out,
-                non_use: new.non_use.filter(|_| !matches!(device_out, DeviceOut::Yes | DeviceOut::NotNeeded)),
-                glasses: new.glasses,
-                distance,
-                band,
-                x_height,
-                contrast: contrast.or(task.and_then(|task| Some(task.marker?.contrast_class()))),
-                target: target.or(task.map(|task| task.target)),
-                choices: choices.or(task.filter(|_| target.is_none()).and_then(|task| task.choices)),
-                outcome: outcome?,
-                help: new.help,
-                pace: new.pace,
-                comfort: new.comfort,
-                mood: new.mood,
-                tired: new.tired,
-                suggested: new.suggested,
-                note: new.note,
-                language: "en".to_owned(),
-            },
-        })
-    })
-}
-
-/// The fields that are read one by one and need nothing else.
-struct NewObservationParts {
-    seen_on: Option<Date>,
-    what: String,
-    non_use: Option<NonUse>,
-    glasses: Option<Glasses>,
-    help: Option<Help>,
-    pace: Option<Pace>,
-    comfort: Option<Comfort>,
-    mood: Option<Mood>,
-    tired: Option<Tired>,
-    suggested: Option<Suggested>,
-    note: String,
-}
-
-/// The first question of a family's form: none of these, or which.
-fn red_flag(check: &mut Check<'_>) -> Option<Option<Sign>> {
-    match check.typed("flag") {
-        "no" => Some(None),
-        "" => {
-            check.fault("flag", "Answer this first. \u{201c}No, none of these\u{201d} is one tap.");
-            None
-        }
-        _ => check.code::<Sign>("flag", "Did you notice any of these").map(Some),
-    }
-}
-
-fn informant(check: &mut Check<'_>, width: Width) -> String {
-    let typed = check.typed("informant");
-    if width != Width::Teacher || typed.is_empty() {
-        return String::new();
-    }
-    match INFORMANTS.iter().find(|one| **one == typed) {
-        Some(known) => (*known).to_owned(),
-        None => {
-            check.fault("informant", "Choose who told you, as a relation.");
-            String::new()
-        }
-    }
 }
 
 /// G6 and the loan's own days: the journey of the track that holds the device.
@@ -518,7 +331,7 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
     let today = snapshot.today();
     let day = posted.entry.get("seen_on").parse::<Date>().ok().filter(|day| noticed_days(today).contains(day));
     let offered = offered(&mut snapshot, &visit, width, day.unwrap_or(today)).await?;
-    let checked = match checked(&posted.entry, &offered, today) {
+    let checked = match checked::checked(&posted.entry, &offered, today) {
         Ok(checked) => checked,
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);

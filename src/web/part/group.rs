@@ -111,9 +111,9 @@ mod tests {
         group.tagged("eye", form.text("eye", "Eye"));
         group.push(form.text("power", "Power"));
         let page = group.clone().to_string();
-        assert!(page.contains("<h3>&#60;Head&#62;</h3>"), "{page}");
+        assert!(page.contains("<h2>&#60;Head&#62;</h2>"), "{page}");
         assert!(page.contains("name=\"eye\"") && page.contains("name=\"power\""), "{page}");
         let page = group.nested().without("eye").to_string();
-        assert!(page.contains("<h4>") && !page.contains("name=\"eye\"") && page.contains("name=\"power\""), "{page}");
+        assert!(page.contains("<h3>") && !page.contains("name=\"eye\"") && page.contains("name=\"power\""), "{page}");
     }
 }

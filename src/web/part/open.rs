@@ -124,7 +124,11 @@ impl Button {
 
 impl FormView {
     /// Opens the form; `POST` unless `.get()` is added.
+    ///
+    /// Several forms of one page may be opened from one view: the key differs
+    /// by address, so that sending one of them is no repeat of another.
     pub fn open(&self, action: &str) -> Open {
+        let of_action = action.bytes().fold(5381_u32, |sum, byte| sum.wrapping_mul(33) ^ u32::from(byte));
         Open {
             action: action.to_owned(),
             get: false,
@@ -132,7 +136,7 @@ impl FormView {
             inline: false,
             guard: false,
             csrf: self.csrf.clone(),
-            key: self.key.clone(),
+            key: format!("{}-{of_action:08x}", self.key),
             version: self.version,
         }
     }
@@ -199,7 +203,7 @@ mod tests {
         let page = form().open("/loans").to_string();
         assert!(page.contains("method=\"post\" action=\"/loans\""), "{page}");
         assert!(page.contains("name=\"csrf\" value=\"c&#34;1\""), "{page}");
-        assert!(page.contains("name=\"key\" value=\"k2\""), "{page}");
+        assert!(page.contains("name=\"key\" value=\"k2-"), "{page}");
         assert!(page.contains("name=\"version\" value=\"3\""), "{page}");
         let page = form().open("/loans").get().to_string();
         assert!(page.contains("method=\"get\""), "{page}");

@@ -2,10 +2,9 @@
 //! form already and says so; the gates are asked for the day of the session.
 
 use askama::Template;
-use axum::extract::{Query, State};
+use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
-use serde::Deserialize;
 
 use super::{offered, read};
 use crate::access::Access;
@@ -23,7 +22,7 @@ use crate::care::track::Track;
 use crate::care::training::{Body, Comfort, Glasses, MOST_EXERCISES, NewSession, Place, Session, Symptom};
 use crate::store::training::{Through, WithDevice};
 use crate::store::{Audit, Snapshot, Tx, journey, loan, readiness, safety, task, training};
-use crate::web::devices::{Heeded, heeded};
+use crate::web::devices::{Heeded, heeded, or_usual};
 use crate::web::error::{Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
@@ -32,15 +31,6 @@ use crate::web::state::App;
 use crate::web::steps;
 use crate::web::visit::Visit;
 use crate::web::words::{self, options};
-
-/// Which track, and on which day, where that is not today.
-#[derive(Deserialize)]
-pub(super) struct Asked {
-    #[serde(default)]
-    track: String,
-    #[serde(default)]
-    on: String,
-}
 
 #[derive(Template)]
 #[template(path = "training/new.html")]
@@ -113,7 +103,7 @@ async fn known(snapshot: &mut Snapshot, visit: &Visit, access: &Access<Training,
             .filter(|task| task.what.track == track)
             .filter(|task| visit.actor().mobility || !task.what.code.for_mobility_specialist())
             .collect(),
-        last: sessions.into_iter().find(|session| session.entered.track == track),
+        last: sessions.into_iter().find(|session| session.entered.track == track && !session.entered.exercises.is_empty()),
         next: Skill::ORDER.iter().copied().find(|skill| !steady.contains(skill)),
         steady: steady.iter().map(|skill| skill.words()).collect(),
         blocked,
@@ -204,7 +194,7 @@ fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, 
         after,
         signs: form.checks("signs", "Red flags", &options!(Sign)).optional(),
         signs_open: !form.entry.all("signs").is_empty(),
-        cautions: heeded(&kinds, Occasion::Session),
+        cautions: heeded(&or_usual(track, kinds), Occasion::Session),
         day_form: FormView::filled(context, Entry::default().with("on", day.to_string())),
         form,
     }
@@ -272,13 +262,15 @@ pub(super) async fn form(
     State(app): State<App>,
     context: Context,
     visit: Visit,
-    Query(asked): Query<Asked>,
+    RawQuery(query): RawQuery,
 ) -> Result<Response> {
     let access = visit.open::<Training, Create>().await?;
     let mut snapshot = app.store.snapshot().await?;
-    let track = asked.track.parse().unwrap_or(Track::Distance);
+    // Which track, and on which day, where that is not today.
+    let asked = Entry::of_query(query.as_deref());
+    let track = asked.get("track").parse().unwrap_or(Track::Distance);
     let today = snapshot.today();
-    let day = asked.on.parse().ok().filter(|day: &Date| *day <= today).unwrap_or(today);
+    let day = asked.get("on").parse().ok().filter(|day: &Date| *day <= today).unwrap_or(today);
     let known = known(&mut snapshot, &visit, &access, track, day).await?;
     Ok(Page(build(&context, &visit, &known, (track, day), None)).into_response())
 }

@@ -15,7 +15,7 @@ use crate::care::track::Track;
 use crate::store::readiness::List;
 use crate::store::{Audit, Snapshot, StoreError, journey, readiness};
 use crate::web::check::{Check, SHORT_TEXT};
-use crate::web::devices::{Heeded, heeded};
+use crate::web::devices::{Heeded, heeded, or_usual};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
@@ -114,7 +114,7 @@ async fn build(
         marks,
         agreed_words: list.map(|list| list.agreed_words).unwrap_or_default(),
         may_edit,
-        cautions: heeded(&kinds, Occasion::Session),
+        cautions: heeded(&or_usual(track, kinds), Occasion::Session),
         form,
     })
 }

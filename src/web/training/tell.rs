@@ -85,10 +85,11 @@ fn median_level(levels: &[Prompt]) -> String {
     levels.get(middle).map(|prompt| format!("{}: {}", prompt.level(), prompt.words())).unwrap_or_default()
 }
 
-/// "4 of 5 (38 % to 96 %)", or that nothing was counted.
+/// "4 of 5 (38 % to 96 %)", or that nothing was counted; for a table's cell, so
+/// no number is parted from its sign.
 pub(super) fn right_of(right: u32, tries: u32) -> String {
     match success_rate(right, tries, Level::NinetyFive) {
-        Ok(rate) => format!("{right} of {tries} ({})", between(&rate)),
+        Ok(rate) => format!("{right} of {tries} ({})", between(&rate)).replace(" %", "\u{a0}%"),
         Err(_) => "none counted".to_owned(),
     }
 }
@@ -172,7 +173,7 @@ mod tests {
             sentence(&spotting(Some(5), Some(4), Prompt::None)),
             "Spotting: 4 of 5 right, no prompts (true rate between 38 % and 96 %, 95 % Wilson interval, 5 tries)."
         );
-        assert_eq!(right_of(4, 5), "4 of 5 (38 % to 96 %)");
+        assert_eq!(right_of(4, 5), "4 of 5 (38\u{a0}% to 96\u{a0}%)");
         assert_eq!(right_of(0, 0), "none counted");
     }
 
