@@ -18,5 +18,6 @@ mod pages;
 mod people;
 mod record;
 mod rules;
+mod store;
 mod vision;
 mod world;
