@@ -9,6 +9,7 @@ mod authz;
 mod capability;
 mod clinic;
 mod closing;
+mod demo;
 mod devices;
 mod documents;
 mod lap;

@@ -68,6 +68,9 @@ impl Scene {
             return Ok(seat.cookie.clone());
         }
         let mut tx = self.store.tx().await?;
+        if let Some(left) = self.seated.get(&who.account) {
+            session::end(&mut tx, who, &left.token_hash).await?;
+        }
         let token = session::start(&mut tx, who.account, "Demo").await?;
         tx.commit(Audit::own(Some(who.account), "sign in")).await?;
         let cookie = format!("{PLAIN_COOKIE}={token}");

@@ -119,7 +119,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             readiness_href: if may_record || signed.is_some() { readiness_href } else { String::new() },
             new_href: if may_record { visit.at(&format!("/training/new?track={}", track.code())) } else { String::new() },
             sessions: session_table(&visit, *track, &of_track, &devices),
-            progress: progress(&of_track, &devices),
+            progress: progress(*track, &of_track, &devices),
         });
     }
     let mut shell = shell_about(&context, &visit, "Training");
@@ -178,7 +178,7 @@ fn session_table(visit: &Visit, track: Track, sessions: &[&Session], devices: &t
 }
 
 /// One table for each skill that was trained: session by session, oldest first.
-fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
+fn progress(track: Track, sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
     let mut tables: BTreeMap<Skill, Table> = BTreeMap::new();
     for session in sessions.iter().rev() {
         let mut seen: Vec<Skill> = Vec::new();
@@ -188,7 +188,7 @@ fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
             }
             seen.push(skill);
             let table = tables.entry(skill).or_insert_with(|| {
-                part::table(&words::capital(skill.words()))
+                part::table(&format!("{}, {} track", words::capital(skill.words()), track.words()))
                     .column("Date")
                     .column("Device")
                     .number("Tried")
