@@ -2,7 +2,14 @@
 //!
 //! [`Team`] is the people; [`Track`] holds what differs between the distance
 //! and the near track. Every step is a method that presses the buttons a person
-//! would press and leaves the record one stage further.
+//! would press and leaves the record one stage further; [`Team::up_to`] takes
+//! all of them up to one. Both laps as stories, with persons and facts of their
+//! own and every figure worked by hand, are in `lap/distance.rs` and
+//! `lap/near.rs`.
+
+mod distance;
+mod near;
+mod opening;
 
 use farpoint::access::Role;
 use jiff::SignedDuration;
@@ -105,6 +112,35 @@ pub(crate) const NEAR: Track = Track {
     at_home: "comic_or_book",
 };
 
+/// How far a lap went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Step {
+    /// The record is open and the team is there.
+    Opened,
+    /// The intake names something to see.
+    TakenIn,
+    /// Both consents are in force.
+    Consented,
+    /// An evaluation is asked for.
+    Asked,
+    /// It is signed and names a device.
+    Evaluated,
+    /// The matching device is on loan.
+    Lent,
+    /// The readiness list is signed.
+    Ready,
+    /// Three sessions on two days, and what class and family saw.
+    Trained,
+    /// The summary is with the clinician.
+    Sent,
+    /// The clinician finalised.
+    Decided,
+    /// The prescription is signed.
+    Prescribed,
+    /// The device arrived as prescribed.
+    OwnDevice,
+}
+
 fn prefixed<'a>(prefix: &str, fields: &'a [(&'a str, &'a str)]) -> Vec<(String, &'a str)> {
     fields.iter().map(|(name, value)| (format!("{prefix}{name}"), *value)).collect()
 }
@@ -124,6 +160,65 @@ impl Team {
             world.joins(person, &pupil, &teacher).await;
         }
         Self { pupil, teacher, classroom, parent, clinician }
+    }
+
+    /// A team whose student went round as far as this step, and no farther.
+    pub(crate) async fn up_to(world: &World, track: &Track, step: Step) -> Self {
+        let team = Self::around_a_student(world).await;
+        for next in [
+            Step::TakenIn,
+            Step::Consented,
+            Step::Asked,
+            Step::Evaluated,
+            Step::Lent,
+            Step::Ready,
+            Step::Trained,
+            Step::Sent,
+            Step::Decided,
+            Step::Prescribed,
+            Step::OwnDevice,
+        ] {
+            if next <= step {
+                team.takes(world, track, next).await;
+            }
+        }
+        team
+    }
+
+    async fn takes(&self, world: &World, track: &Track, step: Step) {
+        match step {
+            Step::Opened => {}
+            Step::TakenIn => self.takes_in(track).await,
+            Step::Consented => world.consents(&self.parent, &self.pupil).await,
+            Step::Asked => self.asks().await,
+            Step::Evaluated => {
+                let draft = self.evaluates(track).await;
+                self.signs_evaluation(&draft).await;
+            }
+            Step::Lent => {
+                self.stocks_match(world, track).await;
+                self.lends(track).await;
+            }
+            Step::Ready => self.is_ready(track).await,
+            Step::Trained => {
+                self.trains(track).await;
+                self.trains(track).await;
+                self.is_seen_in_class().await;
+                self.is_seen_at_home(track).await;
+                world.days_later(1).await;
+                self.trains(track).await;
+            }
+            Step::Sent => {
+                let summary = self.drafts_summary(track).await;
+                self.sends_summary(&summary).await;
+            }
+            Step::Decided => self.decides(world, track, "finalise").await,
+            Step::Prescribed => {
+                let draft = self.drafts_prescription(world).await;
+                self.signs_prescription(&draft).await;
+            }
+            Step::OwnDevice => self.receives(track).await,
+        }
     }
 
     pub(crate) fn at(&self, path: &str) -> String {

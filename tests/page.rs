@@ -165,6 +165,23 @@ impl Page {
         values
     }
 
+    /// What a list or a set of choices offers: the value, and the words beside it.
+    pub(crate) fn choices_named(&self, field: &str) -> Vec<(String, String)> {
+        let html = self.html();
+        let (options, labels) = (css("option"), css("label[for]"));
+        let mut offered = Vec::new();
+        for control in html.select(&css("select, input")).filter(|one| one.attr("name") == Some(field)) {
+            let value = |element: ElementRef<'_>| element.attr("value").unwrap_or("").to_owned();
+            if control.value().name() == "select" {
+                offered.extend(control.select(&options).map(|option| (value(option), words(option))));
+            } else {
+                let label = html.select(&labels).find(|label| label.attr("for") == control.attr("id"));
+                offered.push((value(control), label.map(words).unwrap_or_default()));
+            }
+        }
+        offered
+    }
+
     /// A hidden value of the form that is sent to this address.
     pub(crate) fn value_near(&self, action: &str, field: &str) -> Option<String> {
         let html = self.html();

@@ -242,7 +242,7 @@ impl Person {
     /// The token of this session's forms, from the last page or from Account.
     async fn csrf(&self) -> String {
         let known = self.csrf.lock().expect("one thread").clone();
-        if !known.is_empty() || self.actor.is_none() {
+        if !known.is_empty() || self.sign_in.is_empty() {
             return known;
         }
         self.opens("/account").await;

@@ -18,7 +18,7 @@ use crate::care::ids::{DeviceId, LoanId};
 use crate::care::loan::NewDevice;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Eye;
-use crate::db::column::{Columns, flag, stamp, text};
+use crate::db::column::{Columns, flag, number, stamp, text};
 use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
 
 /// A device of the pool as it is kept.
@@ -199,15 +199,15 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
     .bind(new.tag.clone())
     .bind(new.owner.code().to_owned())
     .bind(spec.kind.code().to_owned())
-    .bind(spec.power.map(Magnification::get))
-    .bind(spec.objective.map(Millimetres::get))
-    .bind(spec.true_field.map(Degrees::get))
+    .bind(number(spec.power.map(Magnification::get)))
+    .bind(number(spec.objective.map(Millimetres::get)))
+    .bind(number(spec.true_field.map(Degrees::get)))
     .bind(new.device.near_focus_typed.clone())
-    .bind(spec.near_focus.map(Metres::get))
-    .bind(spec.reading_cap.map(Dioptres::get))
-    .bind(spec.equivalent_power.map(Dioptres::get))
-    .bind(spec.lens_diameter.map(Millimetres::get))
-    .bind(spec.stand_height.map(Millimetres::get))
+    .bind(number(spec.near_focus.map(Metres::get)))
+    .bind(number(spec.reading_cap.map(Dioptres::get)))
+    .bind(number(spec.equivalent_power.map(Dioptres::get)))
+    .bind(number(spec.lens_diameter.map(Millimetres::get)))
+    .bind(number(spec.stand_height.map(Millimetres::get)))
     .bind(new.device.label.clone())
     .bind(spec.light.map_or("", |light| light.code()).to_owned())
     .bind(spec.with_glasses.map_or("", |glasses| glasses.code()).to_owned())
@@ -250,15 +250,15 @@ pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, vers
     .bind(new.tag.clone())
     .bind(new.owner.code().to_owned())
     .bind(spec.kind.code().to_owned())
-    .bind(spec.power.map(Magnification::get))
-    .bind(spec.objective.map(Millimetres::get))
-    .bind(spec.true_field.map(Degrees::get))
+    .bind(number(spec.power.map(Magnification::get)))
+    .bind(number(spec.objective.map(Millimetres::get)))
+    .bind(number(spec.true_field.map(Degrees::get)))
     .bind(new.device.near_focus_typed.clone())
-    .bind(spec.near_focus.map(Metres::get))
-    .bind(spec.reading_cap.map(Dioptres::get))
-    .bind(spec.equivalent_power.map(Dioptres::get))
-    .bind(spec.lens_diameter.map(Millimetres::get))
-    .bind(spec.stand_height.map(Millimetres::get))
+    .bind(number(spec.near_focus.map(Metres::get)))
+    .bind(number(spec.reading_cap.map(Dioptres::get)))
+    .bind(number(spec.equivalent_power.map(Dioptres::get)))
+    .bind(number(spec.lens_diameter.map(Millimetres::get)))
+    .bind(number(spec.stand_height.map(Millimetres::get)))
     .bind(new.device.label.clone())
     .bind(spec.light.map_or("", |light| light.code()).to_owned())
     .bind(spec.with_glasses.map_or("", |glasses| glasses.code()).to_owned())

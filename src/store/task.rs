@@ -15,7 +15,7 @@ use crate::access::resource::{TaskGlimpse, VisualTasks};
 use crate::care::ids::{SeatId, StudentId, VisualTaskId};
 use crate::care::task::{self, NewSeat, NewTask, Seat, VisualTask};
 use crate::care::typed::Typed;
-use crate::db::column::{Columns, flag, json, stamp, text};
+use crate::db::column::{Columns, flag, json, number, stamp, text};
 use crate::vision::units::{Lux, Metres, Millimetres};
 
 /// A length as typed beside its value, from two columns.
@@ -175,9 +175,9 @@ pub async fn add(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewTas
     .bind(new.track.code().to_owned())
     .bind(new.goal.code().to_owned())
     .bind(new.own_distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.own_distance.as_ref().map(|length| length.value.get()))
+    .bind(number(new.own_distance.as_ref().map(|length| length.value.get())))
     .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(number(new.x_height.as_ref().map(|length| length.value.get())))
     .bind(new.display.map_or("", |display| display.code()).to_owned())
     .bind(new.marker.map_or("", |marker| marker.code()).to_owned())
     .bind(new.light.map_or("", |light| light.code()).to_owned())
@@ -219,9 +219,9 @@ pub async fn change(
     .bind(new.track.code().to_owned())
     .bind(new.goal.code().to_owned())
     .bind(new.own_distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.own_distance.as_ref().map(|length| length.value.get()))
+    .bind(number(new.own_distance.as_ref().map(|length| length.value.get())))
     .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(number(new.x_height.as_ref().map(|length| length.value.get())))
     .bind(new.display.map_or("", |display| display.code()).to_owned())
     .bind(new.marker.map_or("", |marker| marker.code()).to_owned())
     .bind(new.light.map_or("", |light| light.code()).to_owned())
@@ -351,11 +351,11 @@ pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &N
     .bind(new.distance.typed.clone())
     .bind(new.distance.value.get())
     .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
-    .bind(new.aside.as_ref().map(|(length, _)| length.value.get()))
+    .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
     .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
     .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.board_width.as_ref().map(|length| length.value.get()))
-    .bind(new.illuminance.map(Lux::get))
+    .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
+    .bind(number(new.illuminance.map(Lux::get)))
     .bind(new.light.map_or("", |light| light.code()).to_owned())
     .bind(json(&new.glare))
     .bind(new.note.clone())
@@ -390,11 +390,11 @@ pub async fn change_seat(
     .bind(new.distance.typed.clone())
     .bind(new.distance.value.get())
     .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
-    .bind(new.aside.as_ref().map(|(length, _)| length.value.get()))
+    .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
     .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
     .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.board_width.as_ref().map(|length| length.value.get()))
-    .bind(new.illuminance.map(Lux::get))
+    .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
+    .bind(number(new.illuminance.map(Lux::get)))
     .bind(new.light.map_or("", |light| light.code()).to_owned())
     .bind(json(&new.glare))
     .bind(new.note.clone())

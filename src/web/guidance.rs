@@ -309,10 +309,10 @@ impl Known {
         if let Some(field) = device.spec.true_field {
             account = account.input("Field of the device", &format!("{}\u{b0}", field.get()));
         }
-        if !self.plain {
-            if let (Some(objective), Some(power)) = (device.spec.objective, device.spec.power) {
-                account = account.input("Objective and power", &format!("{} mm, {}\u{d7}", objective.get(), power.get()));
-            }
+        if !self.plain
+            && let (Some(objective), Some(power)) = (device.spec.objective, device.spec.power)
+        {
+            account = account.input("Objective and power", &format!("{} mm, {}\u{d7}", objective.get(), power.get()));
         }
         seen.lines.push(SeenLine {
             status: status("Field", if through.too_near == Some(true) { "caution" } else { "plain" }),

@@ -53,6 +53,12 @@ struct Frame {
     next: &'static str,
 }
 
+/// Something entered on a step: its name, its facts, and where it is changed.
+type Listed = (String, Vec<(String, String)>, String);
+
+/// A step as it is read: its name, its facts, and where it is changed.
+type Section = (&'static str, Vec<(String, String)>, Option<String>);
+
 #[derive(Template)]
 #[template(path = "intake/student.html")]
 struct StudentStep {
@@ -81,7 +87,7 @@ struct TasksStep {
     frame: Frame,
     form: FormView,
     lists: TaskLists,
-    listed: Vec<(String, Vec<(String, String)>, String)>,
+    listed: Vec<Listed>,
     action: String,
 }
 
@@ -94,7 +100,7 @@ struct SchoolStep {
     seat: SeatForm,
     plans: Vec<(&'static str, String)>,
     periods: Vec<(&'static str, String)>,
-    listed: Vec<(String, Vec<(String, String)>, String)>,
+    listed: Vec<Listed>,
     action: String,
 }
 
@@ -140,7 +146,7 @@ struct IntakePage {
     steps: Option<Steps>,
     state: String,
     old_report: bool,
-    sections: Vec<(&'static str, Vec<(String, String)>, Option<String>)>,
+    sections: Vec<Section>,
     amendments: Vec<(String, String)>,
     request: Option<String>,
 }

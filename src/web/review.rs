@@ -290,7 +290,9 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
         texts: summary.texts.clone(),
         matrix: figures.map_or_else(empty, summary_view::matrix),
         settings: figures.map_or_else(empty, summary_view::settings),
-        reasons: figures.map_or_else(empty, summary_view::reasons),
+        reasons: figures.map_or_else(empty, |figures| {
+            summary_view::reasons(figures, "Reasons for not using the device")
+        }),
         figures: figures.map(|figures| summary_view::view(figures, context)),
         behind: behind.map(behind_part).filter(|part| part.changed.is_some() || !part.newer.is_empty()),
         compared,

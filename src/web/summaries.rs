@@ -31,6 +31,7 @@ use crate::care::caution::{Occasion, cautions};
 use crate::care::ids::SummaryId;
 use crate::care::summary::Figures;
 use crate::care::track::{DeviceKind, Track};
+use crate::store::journey::Shown;
 use crate::store::summary::{self, Destination, Sources, Summary, Texts};
 use crate::store::{Audit, Snapshot, StoreError, journey};
 
@@ -118,7 +119,18 @@ async fn build_list(
         .collect();
     let may_begin = visit.may::<Row, Create>();
     let since = if may_begin { since(&mut snapshot, access).await? } else { String::new() };
-    let form = form.or_else(|| may_begin.then(|| FormView::blank(context)));
+    let form = form.or_else(|| {
+        may_begin.then(|| {
+            // With one track in training there is nothing to choose.
+            let in_training = |shown: &&Shown| shown.journey.recommendation.is_some();
+            let mut tracks = visit.tracks().iter().filter(in_training);
+            let entry = match (tracks.next(), tracks.next()) {
+                (Some(only), None) => Entry::default().with("track", only.journey.track.code()),
+                _ => Entry::default(),
+            };
+            FormView::filled(context, entry)
+        })
+    });
     let mut shell = shell_about(context, visit, "Training summaries");
     shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty());
     Ok(ListPage { shell, action: visit.at("/summaries"), tracks, form, choices: options!(Track), since })

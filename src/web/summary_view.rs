@@ -59,7 +59,7 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         skills: skills(figures),
         prompts: prompts(figures),
         outside: outside(figures),
-        reasons: reasons(figures),
+        reasons: reasons(figures, "Why the device was not used"),
         comfort: comfort(figures),
         changes: changes(figures),
         quotes: figures
@@ -137,9 +137,10 @@ pub fn rate(counts: &Counts) -> String {
         (tried, Some((low, high))) => format!(
             "{} of {tried} right, {:.0}\u{a0}% ({:.0} to {:.0}\u{a0}%)",
             counts.right,
-            100.0 * f64::from(counts.right) / f64::from(tried),
-            100.0 * low,
-            100.0 * high
+            // A half goes up, as people round; printing alone would round it to even.
+            (100.0 * f64::from(counts.right) / f64::from(tried)).round(),
+            (100.0 * low).round(),
+            (100.0 * high).round()
         ),
         (tried, None) => format!("{} of {tried} right; not enough yet for a rate", counts.right),
     }
@@ -259,9 +260,10 @@ fn tally_rows(table: &mut part::Table, kind: &str, tallies: &[Tally], told: impl
     }
 }
 
-/// Why the device was not used, each reason apart.
-pub fn reasons(figures: &Figures) -> part::Table {
-    let mut table = part::table("Why the device was not used")
+/// Why the device was not used, each reason apart. The caption names the table on
+/// its page, so a page that shows it twice gives each its own.
+pub fn reasons(figures: &Figures, caption: &str) -> part::Table {
+    let mut table = part::table(caption)
         .note("Each reason apart. A refusal is data, not a failure.")
         .column("Asked")
         .column("Answer")

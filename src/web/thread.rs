@@ -199,7 +199,7 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
         at: event.at,
         post: false,
         open: false,
-        title: format!("{} {}{track}", kind.words, event.verb),
+        title: format!("{}{track}", happened(&event.resource, kind.words, &event.verb)),
         href,
         when: format!("{}, {}{about}", event.by, words::instant(event.at, zone)),
         body: String::new(),
@@ -207,6 +207,19 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
         answer_href: String::new(),
         answer_words: "",
         new: !own && read.is_some_and(|read| event.at > read),
+    }
+}
+
+/// What happened, in a sentence's beginning: most records and verbs read well
+/// one after the other, some need words of their own.
+fn happened(resource: &str, words: &str, verb: &str) -> String {
+    match (resource, verb) {
+        ("Prescription", "decided") => "Decision made".to_owned(),
+        ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
+        ("Training", "signed readiness") => "Readiness list signed".to_owned(),
+        ("Training", "recorded") => "Training session recorded".to_owned(),
+        ("Team", "invited") => "Invitation made".to_owned(),
+        _ => format!("{words} {verb}"),
     }
 }
 

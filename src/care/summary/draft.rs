@@ -387,7 +387,7 @@ impl Sorted {
 fn quotes(observations: &[&ObservationRow]) -> (Vec<Quote>, u32) {
     let noted: Vec<_> = observations.iter().filter(|row| !row.note.trim().is_empty()).collect();
     let mut readable: Vec<_> = noted.iter().filter(|row| row.locked).collect();
-    readable.sort_by(|a, b| b.on.cmp(&a.on));
+    readable.sort_by_key(|one| std::cmp::Reverse(one.on));
     let mut quoted: BTreeMap<Speaker, usize> = BTreeMap::new();
     let mut quotes = Vec::new();
     for row in readable {
