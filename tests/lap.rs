@@ -12,6 +12,7 @@ mod near;
 mod opening;
 
 use farpoint::access::Role;
+use jiff::SignedDuration;
 
 use crate::people::{PASSWORD, Person};
 use crate::world::{Pupil, World};
@@ -38,7 +39,7 @@ pub(crate) struct Track {
     device: Fields,
     /// Another device that does not match the recommendation.
     pub(crate) other_device: Fields,
-    readiness: &'static [&'static str],
+    pub(crate) readiness: &'static [&'static str],
     /// What is looked at at home.
     at_home: &'static str,
 }
@@ -110,6 +111,13 @@ pub(crate) const NEAR: Track = Track {
     readiness: &["light_and_care", "right_side", "focus_distance", "eye_and_glasses", "sun_and_fire_rule", "agrees_to_try"],
     at_home: "comic_or_book",
 };
+
+impl Track {
+    /// The eye that the device is for.
+    pub(crate) fn eye(&self) -> &'static str {
+        self.device.iter().find(|(part, _)| *part == "eye").map_or("either", |(_, eye)| eye)
+    }
+}
 
 /// How far a lap went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -310,10 +318,9 @@ impl Team {
     pub(crate) async fn lends(&self, track: &Track) {
         let page = self.teacher.opens(&self.at(&format!("/devices/lend/{}", track.code))).await.ok();
         let device = page.choices_of("device").into_iter().next_back().expect("a device that fits");
-        let eye = track.device.iter().find(|(part, _)| *part == "eye").map_or("either", |(_, eye)| eye);
         let fields = [
             ("device", device.as_str()),
-            ("eye", eye),
+            ("eye", track.eye()),
             ("condition", "good"),
             ("purpose", "trial"),
             ("home_use", "yes"),
@@ -472,6 +479,35 @@ impl Team {
         let mut fields = vec![("tag", "SN-4711"), ("received_by", "Solveig"), ("condition", "new")];
         fields.extend(track.device);
         self.parent.presses(&form, "Save what arrived", &fields).await.redirected_to();
+    }
+
+    /// Once round up to the signed prescription, so that a signed one of every
+    /// document is there, and then the drafts of the next round.
+    pub(crate) async fn goes_round_and_on(&self, world: &World, track: &Track) {
+        self.takes_in(track).await;
+        self.asks().await;
+        // Order counts: what follows is a minute later.
+        world.passes(SignedDuration::from_mins(1));
+        let evaluation = self.evaluates(track).await;
+        self.signs_evaluation(&evaluation).await;
+        self.stocks_match(world, track).await;
+        self.lends(track).await;
+        self.is_ready(track).await;
+        self.trains(track).await;
+        self.releases_card().await;
+        self.is_seen_in_class().await;
+        self.is_seen_at_home(track).await;
+        world.passes(SignedDuration::from_mins(1));
+        let summary = self.drafts_summary(track).await;
+        self.sends_summary(&summary).await;
+        self.decides(world, track, "finalise").await;
+        let prescription = self.drafts_prescription(world).await;
+        self.signs_prescription(&prescription).await;
+        self.drafts_summary(track).await;
+        self.drafts_prescription(world).await;
+        self.evaluates(track).await;
+        self.asks().await;
+        self.drafts_card().await;
     }
 
     /// Who joins a team in which role, for tests that name them all.

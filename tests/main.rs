@@ -12,6 +12,7 @@ mod closing;
 mod demo;
 mod devices;
 mod documents;
+mod gates;
 mod lap;
 mod layers;
 mod page;

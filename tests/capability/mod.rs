@@ -4,7 +4,6 @@ mod account;
 mod around;
 mod card;
 mod invitation;
-mod laps;
 mod observation;
 mod pool;
 mod safety;

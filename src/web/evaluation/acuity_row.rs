@@ -48,7 +48,8 @@ fn read_with(check: &mut Check<'_>, choices: &mut Vec<HowRecorded>) -> Option<Ne
     let effort: Option<Effort> = check.opt_code("effort", "How far to rely on it");
     let light: Option<RoomLight> = check.opt_code("light", "Light of the room");
     let note = check.opt_text("note", "Note", LONG_TEXT);
-    let chosen: Option<HowRecorded> = check.opt_code("notation", "Notation");
+    // The question is asked only where one is open; an answer to none is none.
+    let chosen: Option<HowRecorded> = check.typed("notation").parse().ok();
     let as_recorded = check.opt_text("value", "Acuity as written", LONGEST_VALUE);
     let recorded = value(check, choices, &as_recorded, distance.as_ref()?, chosen, rows)?;
     let confirmed = confirm::settle(check, "confirmed", &unusual(&recorded.caveats, &as_recorded));
