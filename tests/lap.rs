@@ -38,7 +38,7 @@ pub(crate) struct Track {
     device: Fields,
     /// Another device that does not match the recommendation.
     pub(crate) other_device: Fields,
-    readiness: &'static [&'static str],
+    pub(crate) readiness: &'static [&'static str],
     /// What is looked at at home.
     at_home: &'static str,
 }
@@ -110,6 +110,13 @@ pub(crate) const NEAR: Track = Track {
     readiness: &["light_and_care", "right_side", "focus_distance", "eye_and_glasses", "sun_and_fire_rule", "agrees_to_try"],
     at_home: "comic_or_book",
 };
+
+impl Track {
+    /// The eye that the device is for.
+    pub(crate) fn eye(&self) -> &'static str {
+        self.device.iter().find(|(part, _)| *part == "eye").map_or("either", |(_, eye)| eye)
+    }
+}
 
 /// How far a lap went.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -310,10 +317,9 @@ impl Team {
     pub(crate) async fn lends(&self, track: &Track) {
         let page = self.teacher.opens(&self.at(&format!("/devices/lend/{}", track.code))).await.ok();
         let device = page.choices_of("device").into_iter().next_back().expect("a device that fits");
-        let eye = track.device.iter().find(|(part, _)| *part == "eye").map_or("either", |(_, eye)| eye);
         let fields = [
             ("device", device.as_str()),
-            ("eye", eye),
+            ("eye", track.eye()),
             ("condition", "good"),
             ("purpose", "trial"),
             ("home_use", "yes"),

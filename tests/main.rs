@@ -11,6 +11,7 @@ mod clinic;
 mod closing;
 mod devices;
 mod documents;
+mod gates;
 mod lap;
 mod layers;
 mod page;

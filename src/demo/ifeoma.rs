@@ -29,7 +29,6 @@ fn opens(story: &mut Story) {
         "Open the record",
         &[
             ("name", "Ifeoma Tamsin-Okafor"),
-            ("preferred_name", "Ify"),
             ("number", "BF-20417"),
             ("birth_date", "@2016-03-11"),
             ("school", "Ottermere Elementary"),
@@ -75,9 +74,9 @@ fn opens(story: &mut Story) {
         &[
             ("room", "Room 12"),
             ("distance", "15 ft"),
-            ("aside", "3 ft"),
+            ("aside", "1 ft 6 in"),
             ("side", "left"),
-            ("board_width", "12 ft"),
+            ("board_width", "8 ft"),
             ("illuminance", "420"),
             ("light", "normal_indoor"),
             ("glare", "window_in_front"),
@@ -156,8 +155,9 @@ fn opens(story: &mut Story) {
             ("distance", "12 cm"),
             ("track", "near"),
             ("goal", "copy"),
-            ("x_height", "2.4 mm"),
+            ("x_height", "3 mm"),
             ("display", "page"),
+            ("marker", "black_on_white"),
             ("light", "normal_indoor"),
             ("target", "words"),
             ("measured", "yes"),
@@ -169,6 +169,7 @@ fn opens(story: &mut Story) {
     }
     story.on(2026, 9, 2, 15);
     story.joins(Marisol, "parent", "mother", Chiamaka);
+    story.contact(Chiamaka, "mother", "555-0142", "English");
     story.joins(Marisol, "classroom_teacher", "", Dev);
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2026, 9, 2, 19);

@@ -65,9 +65,9 @@ fn opens(story: &mut Story) {
         &[
             ("room", "Room 204"),
             ("distance", "16 ft"),
-            ("aside", "2 ft"),
+            ("aside", "1 ft"),
             ("side", "right"),
-            ("board_width", "16 ft"),
+            ("board_width", "8 ft"),
             ("illuminance", "480"),
             ("light", "normal_indoor"),
             ("measured_on", "@2026-09-21"),
@@ -81,7 +81,7 @@ fn opens(story: &mut Story) {
             ("seat", "~Room 204"),
             ("track", "distance"),
             ("goal", "phrase"),
-            ("x_height", "3 cm"),
+            ("x_height", "3.5 cm"),
             ("display", "whiteboard"),
             ("marker", "black_on_white"),
             ("light", "normal_indoor"),
@@ -110,7 +110,7 @@ fn opens(story: &mut Story) {
             ("distance", "60 ft"),
             ("track", "distance"),
             ("goal", "name_it"),
-            ("x_height", "8 in"),
+            ("x_height", "7 in"),
             ("display", "flat_screen"),
             ("marker", "white_on_dark"),
             ("light", "bright_indoor"),
@@ -123,6 +123,7 @@ fn opens(story: &mut Story) {
     }
     story.on(2026, 9, 23, 15);
     story.joins(Marisol, "parent", "mother", Hanae);
+    story.contact(Hanae, "mother", "555-0189", "English");
     story.joins(Marisol, "classroom_teacher", "", Ambrose);
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2026, 9, 24, 20);
@@ -251,7 +252,7 @@ fn begins(story: &mut Story) {
         ("room", "~Room 204"),
         ("seat", "Row 2, right of the middle"),
         ("board", "Black marker; leave each line standing until he nods"),
-        ("letters", "Digits and small letters three fingers tall"),
+        ("letters", "Digits and small letters two fingers tall, or taller"),
         ("light", "No lamp in view"),
         ("device", "Small telescope on a strap, left eye, glasses stay on"),
         ("device_when", "Board, assembly and games, seated"),
@@ -274,7 +275,7 @@ fn trains(story: &mut Story) {
     let board = ("task", "~Equations on the board");
     story.on(2026, 12, 9, 13);
     session(story, "quiet_room", "10", &[("baseline", "yes"), ("note", "Before any teaching.")], &[
-        &[("skill", "spotting"), ("item", "Digits on the wall"), board, ("distance", "16 ft"), ("height", "3 cm"), ("tries", "10"), ("right", "4"), ("median", "11"), ("prompt", "5")],
+        &[("skill", "spotting"), ("item", "Digits on the wall"), board, ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "4"), ("median", "11"), ("prompt", "5")],
     ]);
     story.on(2026, 12, 16, 13);
     session(story, "quiet_room", "25", &[("comfort", "1"), ("symptoms", "tired_arm")], &[
@@ -282,25 +283,25 @@ fn trains(story: &mut Story) {
     ]);
     story.on(2027, 1, 6, 13);
     session(story, "own_class", "25", &[], &[
-        &[("skill", "focusing"), ("item", "Desk to board and back"), ("distance", "16 ft"), ("height", "3 cm"), ("tries", "6"), ("right", "6"), ("median", "5"), ("prompt", "5")],
+        &[("skill", "focusing"), ("item", "Desk to board and back"), ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "6"), ("right", "6"), ("median", "5"), ("prompt", "5")],
     ]);
     story.on(2027, 1, 20, 13);
     session(story, "own_class", "25", &[("order_reason", "Focusing is steady but for one more day.")], &[
-        &[("skill", "focusing"), ("item", "Desk to board and back"), ("distance", "16 ft"), ("height", "3 cm"), ("tries", "6"), ("right", "6"), ("median", "4"), ("prompt", "5")],
-        &[("skill", "spotting"), ("item", "The line I name"), board, ("distance", "16 ft"), ("height", "3 cm"), ("tries", "8"), ("right", "6"), ("median", "8"), ("prompt", "4"), ("prompts", "3")],
+        &[("skill", "focusing"), ("item", "Desk to board and back"), ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "6"), ("right", "6"), ("median", "4"), ("prompt", "5")],
+        &[("skill", "spotting"), ("item", "The line I name"), board, ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "8"), ("right", "6"), ("median", "8"), ("prompt", "4"), ("prompts", "3")],
     ]);
     story.on(2027, 2, 3, 13);
     session(story, "gym", "30", &[("light", "bright_indoor")], &[
-        &[("skill", "spotting"), ("item", "Score and time by turns"), ("task", "~Scoreboard in the gym"), ("distance", "60 ft"), ("height", "8 in"), ("tries", "10"), ("right", "9"), ("median", "5"), ("prompt", "5")],
+        &[("skill", "spotting"), ("item", "Score and time by turns"), ("task", "~Scoreboard in the gym"), ("distance", "60 ft"), ("height", "7 in"), ("tries", "10"), ("right", "9"), ("median", "5"), ("prompt", "5")],
     ]);
     story.on(2027, 2, 17, 13);
     session(story, "own_class", "25", &[], &[
-        &[("skill", "spotting"), ("item", "Lines of an equation"), board, ("distance", "16 ft"), ("height", "3 cm"), ("tries", "10"), ("right", "8"), ("median", "6"), ("prompt", "5")],
+        &[("skill", "spotting"), ("item", "Lines of an equation"), board, ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "8"), ("median", "6"), ("prompt", "5")],
     ]);
     story.on(2027, 3, 3, 13);
     session(story, "own_class", "30", &[("order_reason", "Spotting is steady today; scanning came up in the same lesson.")], &[
-        &[("skill", "spotting"), ("item", "Lines of an equation"), board, ("distance", "16 ft"), ("height", "3 cm"), ("tries", "10"), ("right", "9"), ("median", "5"), ("prompt", "5")],
-        &[("skill", "scanning"), ("item", "The one wrong sign, rows overlapping"), board, ("distance", "16 ft"), ("height", "3 cm"), ("tries", "6"), ("right", "4"), ("median", "18"), ("prompt", "3"), ("prompts", "3")],
+        &[("skill", "spotting"), ("item", "Lines of an equation"), board, ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "9"), ("median", "5"), ("prompt", "5")],
+        &[("skill", "scanning"), ("item", "The one wrong sign, rows overlapping"), board, ("distance", "16 ft"), ("height", "3.5 cm"), ("tries", "6"), ("right", "4"), ("median", "18"), ("prompt", "3"), ("prompts", "3")],
     ]);
 }
 

@@ -78,11 +78,13 @@ fn opens(story: &mut Story) {
         &[
             ("code", "comic_or_book"),
             ("name", "Picture book"),
-            ("distance", "8 cm"),
+            ("place", "At the table, sitting up"),
+            ("distance", "12 cm"),
             ("track", "near"),
             ("goal", "phrase"),
             ("x_height", "3 mm"),
             ("display", "page"),
+            ("marker", "black_on_white"),
             ("light", "normal_indoor"),
             ("target", "words"),
             ("measured", "yes"),
@@ -91,11 +93,13 @@ fn opens(story: &mut Story) {
         &[
             ("code", "worksheet"),
             ("name", "Worksheet with lines"),
-            ("distance", "8 cm"),
+            ("place", "At the table, sitting up"),
+            ("distance", "12 cm"),
             ("track", "near"),
-            ("goal", "copy"),
+            ("goal", "phrase"),
             ("x_height", "2.5 mm"),
             ("display", "page"),
+            ("marker", "black_on_white"),
             ("light", "normal_indoor"),
             ("target", "words"),
             ("measured", "yes"),
@@ -121,6 +125,7 @@ fn opens(story: &mut Story) {
     }
     story.on(2026, 10, 6, 15);
     story.joins(Marisol, "parent", "mother", Thandeka);
+    story.contact(Thandeka, "mother", "555-0117", "English");
     story.joins(Marisol, "classroom_teacher", "", Petra);
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2026, 10, 8, 19);
@@ -201,7 +206,7 @@ fn evaluated(story: &mut Story) {
             ("advice_note", "The head turn is how he holds his eyes still. Please do not correct it."),
         ],
     );
-    story.section("distance", &[("answer", "not_looked_at")]);
+    story.section("distance", &[("answer", "none"), ("training_tasks", "From his place on the carpet he sees the chart. We look at a telescope again when the boards move away.")]);
     story.section(
         "near",
         &[

@@ -105,6 +105,7 @@ pub(super) fn story() -> Vec<Step> {
     }
     story.on(2027, 2, 17, 15);
     story.joins(Marisol, "parent", "grandmother, guardian", Rosalba);
+    story.contact(Rosalba, "grandmother, guardian", "555-0124", "Spanish");
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2027, 2, 24, 18).consents(Rosalba, "clinic_to_school", "Spanish, read aloud by the interpreter");
     story.on(2027, 2, 26, 10).finishes_steps(Marisol);

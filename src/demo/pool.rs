@@ -1,7 +1,7 @@
 //! What is there before the students: how people like their pages, and the nine
 //! devices that are lent, of which one is lost.
 
-use super::cast::Who::{Chiamaka, Dev, Lucille, Marisol, Niamh};
+use super::cast::Who::{Ambrose, Chiamaka, Dev, Lucille, Marisol, Niamh, Petra};
 use super::story::{Fields, Step, Story};
 
 fn adds(story: &mut Story, tag: &str, kind: &str, fields: Fields<'_>) {
@@ -12,7 +12,7 @@ fn adds(story: &mut Story, tag: &str, kind: &str, fields: Fields<'_>) {
 pub(super) fn story() -> Vec<Step> {
     let mut story = Story::new("the pool");
     story.on(2026, 8, 28, 9);
-    for who in [Dev, Lucille, Niamh] {
+    for who in [Dev, Lucille, Petra, Ambrose, Niamh] {
         story.press(who, "/account", "Save", &[("units", "imperial")]);
     }
     // She has low vision herself.

@@ -69,9 +69,9 @@ fn opens(story: &mut Story) {
         &[
             ("room", "Science lab"),
             ("distance", "12 ft"),
-            ("aside", "4 ft"),
+            ("aside", "2 ft"),
             ("side", "left"),
-            ("board_width", "10 ft"),
+            ("board_width", "8 ft"),
             ("illuminance", "900"),
             ("light", "bright_indoor"),
             ("glare", "window_in_front"),
@@ -131,9 +131,10 @@ fn opens(story: &mut Story) {
             ("name", "Science textbook"),
             ("distance", "10 cm"),
             ("track", "near"),
-            ("goal", "copy"),
-            ("x_height", "1.8 mm"),
+            ("goal", "phrase"),
+            ("x_height", "2 mm"),
             ("display", "page"),
+            ("marker", "black_on_white"),
             ("light", "normal_indoor"),
             ("target", "words"),
             ("measured", "yes"),
@@ -156,6 +157,7 @@ fn opens(story: &mut Story) {
     }
     story.on(2026, 9, 16, 15);
     story.joins(Marisol, "parent", "mother", Niamh);
+    story.contact(Niamh, "mother", "555-0163", "English");
     story.joins(Marisol, "classroom_teacher", "", Lucille);
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2026, 9, 17, 20);
@@ -179,11 +181,11 @@ fn evaluated(story: &mut Story) {
     story
         .acuity(["right", "best_correction", "10 ft", "10/100"], &chart)
         .acuity(["left", "best_correction", "10 ft", "10/125"], &chart)
+        .acuity(["both", "habitual_glasses", "10 ft", "10/100"], &chart)
         .acuity(
             ["both", "habitual_glasses", "10 ft", "10/200"],
             &[("chart", "row_letters"), ("effort", "good"), ("light", "bright"), ("note", "In full sun, without the filter; 10/120 with the 12 % filter")],
         )
-        .acuity(["both", "habitual_glasses", "10 ft", "10/100"], &chart)
         .acuity(["right", "through_device", "10 ft", "10/16"], &[&through[..], &[("device_power", "8"), ("note", "Seated, elbow on the arm rest")]].concat())
         .acuity(["right", "through_device", "10 ft", "10/30"], &[&through[..], &[("device_power", "4")]].concat())
         .acuity(["both", "habitual_glasses", "10 cm", "1M"], &[("chart", "continuous_text"), ("effort", "good"), ("light", "normal")]);
@@ -392,7 +394,7 @@ fn trains_near(story: &mut Story) {
     let book = ("task", "~Science textbook");
     story.on(2026, 12, 3, 14);
     near(story, "quiet_room", "10", &[("baseline", "yes"), ("note", "Before any teaching.")], &[
-        &[("skill", "tracing"), ("item", "Lines of the textbook without losing the place"), book, ("height", "1.8 mm"), ("tries", "6"), ("right", "2"), ("prompt", "5")],
+        &[("skill", "tracing"), ("item", "Lines of the textbook without losing the place"), book, ("height", "2 mm"), ("tries", "6"), ("right", "2"), ("prompt", "5")],
     ]);
     story.on(2026, 12, 9, 14);
     near(story, "quiet_room", "20", &[], &[
@@ -404,12 +406,12 @@ fn trains_near(story: &mut Story) {
     ]);
     story.on(2027, 2, 3, 14);
     near(story, "library", "20", &[], &[
-        &[("skill", "focusing"), ("item", "Figures and their captions"), book, ("height", "1.8 mm"), ("tries", "6"), ("right", "6"), ("median", "3"), ("prompt", "5")],
+        &[("skill", "focusing"), ("item", "Figures and their captions"), book, ("height", "2 mm"), ("tries", "6"), ("right", "6"), ("median", "3"), ("prompt", "5")],
     ]);
     story.on(2027, 3, 2, 14);
     near(story, "own_class", "25", &[("order_reason", "Focusing is steady from today; the line is what she needs in class.")], &[
-        &[("skill", "focusing"), ("item", "Captions and labels"), book, ("height", "1.8 mm"), ("tries", "6"), ("right", "6"), ("median", "3"), ("prompt", "5")],
-        &[("skill", "tracing"), ("item", "Lines of the textbook without losing the place"), book, ("height", "1.8 mm"), ("tries", "6"), ("right", "4"), ("losses", "2"), ("prompt", "4"), ("prompts", "2")],
+        &[("skill", "focusing"), ("item", "Captions and labels"), book, ("height", "2 mm"), ("tries", "6"), ("right", "6"), ("median", "3"), ("prompt", "5")],
+        &[("skill", "tracing"), ("item", "Lines of the textbook without losing the place"), book, ("height", "2 mm"), ("tries", "6"), ("right", "4"), ("losses", "2"), ("prompt", "4"), ("prompts", "2")],
     ]);
 }
 

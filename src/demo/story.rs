@@ -114,6 +114,12 @@ impl Story {
         self
     }
 
+    /// How a family is reached.
+    pub(super) fn contact(&mut self, who: Who, relation: &str, phone: &str, language: &str) -> &mut Self {
+        let fields = [("name", who.name()), ("relation", relation), ("phone", phone), ("language", language)];
+        self.press(Who::Marisol, "{S}/people/contacts/new", "Save", &fields)
+    }
+
     /// A parent signs a consent on screen for all that it can name.
     pub(super) fn consents(&mut self, who: Who, way: &'static str, language: &str) -> &mut Self {
         let categories: &[&str] = match way {
@@ -168,6 +174,11 @@ impl Story {
         let unsaid = usual.iter().filter(|(name, _)| said.iter().all(|(other, _)| other != name));
         let setting: Vec<(&str, &str)> = unsaid.chain(said).copied().collect();
         let mut fields = owned(&setting);
+        // The form brings these along from the session before.
+        if let Some(first) = exercises.first() {
+            let unsaid = ["task", "distance", "height"].into_iter().filter(|name| first.iter().all(|(said, _)| said != name));
+            fields.extend(unsaid.map(|name| (format!("e1_{name}"), String::new())));
+        }
         for (number, exercise) in exercises.iter().enumerate() {
             fields.extend(exercise.iter().map(|(name, value)| (format!("e{}_{name}", number + 1), (*value).to_owned())));
         }

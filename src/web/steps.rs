@@ -2,6 +2,9 @@
 //! closed gate to the page that says so.
 
 use super::error::Error;
+use super::visit::Visit;
+use crate::access::action::Read;
+use crate::access::resource::Loans;
 use crate::care::gates::Blocked;
 use crate::care::ids::StudentId;
 use crate::care::journey::step::{Act, Screen};
@@ -26,5 +29,13 @@ pub fn address(student: StudentId, act: Act) -> String {
 /// The page of a closed gate, with the way to the step that comes first.
 pub fn blocked(student: StudentId, blocked: Blocked) -> Error {
     let first = address(student, blocked.first);
+    Error::Blocked(Box::new(blocked), first)
+}
+
+/// The same for a reader who may not open every screen: a classroom teacher, to
+/// whom loans are no page, is led to the student instead of nowhere.
+pub fn blocked_for(visit: &Visit, blocked: Blocked) -> Error {
+    let nowhere = blocked.first.screen() == Screen::Devices && !visit.may::<Loans, Read>();
+    let first = if nowhere { visit.at("") } else { address(visit.student(), blocked.first) };
     Error::Blocked(Box::new(blocked), first)
 }

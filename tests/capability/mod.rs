@@ -5,7 +5,6 @@ mod around;
 mod card;
 mod installation;
 mod invitation;
-mod laps;
 mod observation;
 mod pool;
 mod safety;

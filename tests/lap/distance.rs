@@ -487,7 +487,7 @@ impl Story {
         self.corin.opens(&thread).await.ok().lacks("braces on the desk").lacks("bench");
         // Every event stands in it, in order.
         let page = self.marisol.opens(&thread).await.ok();
-        for words in ["Evaluation request requested", "Evaluation signed", "Loan lent, distance", "Training signed readiness, distance", "Training recorded, distance", "Classroom card released"] {
+        for words in ["Evaluation asked for", "Evaluation signed", "Loan lent, distance", "Readiness list signed, distance", "Training session recorded, distance", "Classroom card released"] {
             assert!(page.seen().contains(words), "\"{words}\" is not in the thread\n{}", page.seen());
         }
     }

@@ -355,7 +355,7 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
         Adding::Class(access) => journey::tracks_on(&mut tx, access, checked.new.seen_on).await?,
         Adding::Outside(access) => journey::tracks_on(&mut tx, access, checked.new.seen_on).await?,
     };
-    let device = gate(&tracks, checked.named).map_err(|blocked| steps::blocked(visit.student(), blocked))?;
+    let device = gate(&tracks, checked.named).map_err(|blocked| steps::blocked_for(&visit, blocked))?;
     let (id, audit) = match &adding {
         Adding::Class(access) => {
             let id = observation::record_in_class(&mut tx, access, device, &checked.new).await?;

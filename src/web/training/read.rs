@@ -19,6 +19,10 @@ pub(super) const EXERCISE_FIELDS: [&str; 14] = [
     "losses",
 ];
 
+/// What the form brings along from the last session; alone it is no exercise
+/// of a session that the student refused.
+const FROM_LAST: [&str; 4] = ["skill", "task", "distance", "height"];
+
 /// The name of a field of an exercise.
 pub(super) fn name(exercise: usize, field: &str) -> String {
     format!("e{exercise}_{field}")
@@ -27,6 +31,12 @@ pub(super) fn name(exercise: usize, field: &str) -> String {
 /// Whether anything was typed into an exercise.
 pub(super) fn is_used(entry: &Entry, exercise: usize) -> bool {
     EXERCISE_FIELDS.iter().any(|field| !entry.get(&name(exercise, field)).trim().is_empty())
+}
+
+/// Whether more was typed into an exercise than the form brought along.
+fn is_more_than_brought(entry: &Entry, exercise: usize) -> bool {
+    let mut own = EXERCISE_FIELDS.iter().filter(|field| !FROM_LAST.contains(field));
+    own.any(|field| !entry.get(&name(exercise, field)).trim().is_empty())
 }
 
 /// The track that the form is for.
@@ -61,7 +71,7 @@ pub(super) fn session(entry: &Entry, today: Date, mobility: bool) -> Result<NewS
     let mut exercises = Vec::new();
     let mut used = 0;
     for number in 1..=MOST_EXERCISES {
-        if is_used(entry, number) {
+        if is_used(entry, number) && (!refused || is_more_than_brought(entry, number)) {
             used += 1;
             exercises.extend(exercise(&mut check, number));
         }
@@ -202,6 +212,11 @@ mod tests {
     fn a_session_without_exercises_says_that_the_student_refused() {
         let bare = spotting().iter().filter(|(name, _)| !name.starts_with("e1_")).collect::<Entry>();
         assert!(read(&bare).is_err());
-        assert!(read(&bare.with("refused", "yes")).is_ok_and(|session| session.refused.is_some()));
+        let refused = bare.with("refused", "yes");
+        assert!(read(&refused).is_ok_and(|session| session.refused.is_some()));
+        // The form brings the last skill and distance along; nobody has to clear them.
+        let brought = refused.with("e1_skill", "spotting").with("e1_distance", "3 m");
+        assert!(read(&brought).is_ok_and(|session| session.exercises.is_empty()));
+        assert!(read(&brought.with("e1_tries", "5").with("e1_right", "2")).is_err_and(|faults| faults.of("e1_prompt").is_some()));
     }
 }
