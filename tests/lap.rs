@@ -11,7 +11,6 @@ mod distance;
 mod near;
 mod opening;
 
-use farpoint::access::Role;
 use jiff::SignedDuration;
 
 use crate::people::{PASSWORD, Person};
@@ -508,15 +507,5 @@ impl Team {
         self.evaluates(track).await;
         self.asks().await;
         self.drafts_card().await;
-    }
-
-    /// Who joins a team in which role, for tests that name them all.
-    pub(crate) fn of_role(&self, role: Role) -> &Person {
-        match role {
-            Role::VisionTeacher => &self.teacher,
-            Role::ClassroomTeacher => &self.classroom,
-            Role::Parent => &self.parent,
-            Role::Clinician => &self.clinician,
-        }
     }
 }
