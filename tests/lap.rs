@@ -231,11 +231,6 @@ impl Team {
         self.pupil.at(path)
     }
 
-    /// The stages as the overview shows them to this person.
-    pub(crate) async fn stages(&self, person: &Person) -> Vec<String> {
-        person.opens(&self.at("")).await.ok().stages()
-    }
-
     /// Intake, left and resumed: eyes, plan, room and seat, what to see.
     pub(crate) async fn takes_in(&self, track: &Track) {
         let eyes = [("glasses", "has_wears"), ("reads_up_close", "yes"), ("student_words", "I want to see the board")];
