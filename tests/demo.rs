@@ -12,7 +12,8 @@ use crate::world::World;
 
 /// Everybody, by what they type to sign in.
 const PEOPLE: [&str; 12] = [
-    "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh", "thaddeus",
+    "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh",
+    "thaddeus",
 ];
 
 /// A world in which the demo was started.
@@ -24,7 +25,8 @@ async fn filled() -> World {
 
 async fn signed_in(world: &World, sign_in: &str) -> Person {
     let person = world.stranger();
-    let to = person.presses("/sign-in", "Sign in", &[("sign_in", sign_in), ("password", PASSWORD)]).await.redirected_to();
+    let to =
+        person.presses("/sign-in", "Sign in", &[("sign_in", sign_in), ("password", PASSWORD)]).await.redirected_to();
     assert_eq!(to, "/today", "{sign_in}");
     person
 }
@@ -43,7 +45,10 @@ async fn each_student_is_at_the_stage_that_the_demo_promises() {
     let today = signed_in(&world, "marisol").await.opens("/today").await.ok();
     for (name, says) in [
         ("Lucia Quintanar", &["Distance: Awaiting evaluation", "Near: Awaiting evaluation", "sign the consent"][..]),
-        ("Kwame Adeyinka-Voss", &["Distance: No device advised", "Near: Summary with clinician", "decide on the training summary"]),
+        (
+            "Kwame Adeyinka-Voss",
+            &["Distance: No device advised", "Near: Summary with clinician", "decide on the training summary"],
+        ),
         ("Ifeoma Tamsin-Okafor", &["Distance: Own device", "Near: No device advised"]),
         ("Saoirse Lindqvist", &["Distance: Waiting for a loan", "Lend a matching device", "Near: Training on loan"]),
         ("Jonah Farrow-Ito", &["Paused for safety", "Distance: Training on loan", "clear the red flag"]),
@@ -76,7 +81,9 @@ async fn a_second_start_keeps_what_was_entered() {
     let dev = signed_in(&world, "dev").await;
     let links = dev.opens("/today").await.ok().links();
     let (ifeoma, _) = links.iter().find(|(_, words)| words == "Ifeoma Tamsin-Okafor").unwrap();
-    dev.presses(&format!("{ifeoma}/thread"), "Send", &[("to", "note"), ("body", "She chose row 4 today.")]).await.redirected_to();
+    dev.presses(&format!("{ifeoma}/thread"), "Send", &[("to", "note"), ("body", "She chose row 4 today.")])
+        .await
+        .redirected_to();
     let before = world.content().await;
     fill(world.app()).await.unwrap();
     assert_eq!(world.content().await, before);
