@@ -1,5 +1,6 @@
 //! Reads the command word and calls the library.
 
+use anyhow::Context;
 use clap::{Parser, Subcommand};
 use farpoint::config::Config;
 use farpoint::run;
@@ -43,12 +44,10 @@ enum Command {
 }
 
 fn main() -> anyhow::Result<()> {
-    tracing_subscriber::fmt()
-        .with_env_filter(
-            tracing_subscriber::EnvFilter::try_from_env("FARPOINT_LOG").unwrap_or_else(|_| "info,sqlx=warn".into()),
-        )
-        .with_writer(std::io::stderr)
-        .init();
+    let wanted = std::env::var("FARPOINT_LOG").unwrap_or_else(|_| "info,sqlx=warn".to_owned());
+    let filter = tracing_subscriber::EnvFilter::try_new(&wanted)
+        .context("FARPOINT_LOG: write for example info, or debug,sqlx=warn")?;
+    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
         match Cli::parse().command {

@@ -4,6 +4,8 @@
 //! reads as one sentence; a failed one prints who asked for what and what the
 //! page says.
 
+use std::collections::BTreeMap;
+
 use axum::body::to_bytes;
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::Response;
@@ -18,6 +20,17 @@ pub(crate) struct Page {
     status: StatusCode,
     headers: HeaderMap,
     body: String,
+}
+
+/// One thing that a form sends.
+#[derive(Debug, Clone)]
+pub(crate) struct Control {
+    pub(crate) name: String,
+    /// The type of an input, or `select` or `textarea`.
+    pub(crate) kind: String,
+    pub(crate) value: String,
+    /// What a list offers.
+    pub(crate) offered: Vec<String>,
 }
 
 /// A table of a page, read row by row.
@@ -128,14 +141,19 @@ impl Page {
 
     /// What stands in a field: typed text, or the choice made.
     pub(crate) fn value_of(&self, field: &str) -> Option<String> {
+        self.values().remove(field)
+    }
+
+    /// What stands in every field, by name.
+    pub(crate) fn values(&self) -> BTreeMap<String, String> {
         let html = self.html();
-        let mut found = None;
-        for control in html.select(&css("input, select, textarea")).filter(|one| one.attr("name") == Some(field)) {
+        let mut values = BTreeMap::new();
+        for control in html.select(&css("input, select, textarea")) {
             for value in shown(control) {
-                found = Some(value);
+                values.insert(control.attr("name").unwrap_or("").to_owned(), value);
             }
         }
-        found
+        values
     }
 
     /// The values that a list or a set of choices offers.
@@ -144,7 +162,8 @@ impl Page {
         let mut values = Vec::new();
         for control in html.select(&css("select, input")).filter(|one| one.attr("name") == Some(field)) {
             if control.value().name() == "select" {
-                values.extend(control.select(&css("option")).map(|option| option.attr("value").unwrap_or("").to_owned()));
+                values
+                    .extend(control.select(&css("option")).map(|option| option.attr("value").unwrap_or("").to_owned()));
             } else {
                 values.push(control.attr("value").unwrap_or("").to_owned());
             }
@@ -261,6 +280,17 @@ impl Page {
 
     // Its forms.
 
+    /// Every form that is sent by POST: its address and what it sends.
+    pub(crate) fn forms(&self) -> Vec<(String, Vec<Control>)> {
+        let html = self.html();
+        let of = |form: ElementRef<'_>| {
+            let action = form.attr("action").filter(|action| !action.is_empty()).unwrap_or(&self.path).to_owned();
+            let controls = form.select(&css("input, select, textarea")).filter_map(control).collect();
+            (action, controls)
+        };
+        html.select(&css("form[method=post]")).map(of).collect()
+    }
+
     /// The address and the pairs that a browser would send when this button is
     /// pressed after these fields were filled in.
     #[track_caller]
@@ -281,6 +311,18 @@ impl Page {
         }
         panic!("{}: no form with the button \"{button}\" takes this: {reasons:?}\n{}", self.asked, self.report());
     }
+}
+
+fn control(one: ElementRef<'_>) -> Option<Control> {
+    let element = one.value().name();
+    let kind = if element == "input" { one.attr("type").unwrap_or("text") } else { element };
+    let offered = one.select(&css("option")).map(|option| option.attr("value").unwrap_or("").to_owned()).collect();
+    Some(Control {
+        name: one.attr("name")?.to_owned(),
+        kind: kind.to_owned(),
+        value: one.attr("value").unwrap_or("").to_owned(),
+        offered,
+    })
 }
 
 fn fill(

@@ -9,8 +9,10 @@ use std::str::FromStr;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
-use sqlx::any::AnyRow;
-use sqlx::{Error, Row};
+use sqlx::any::{AnyRow, AnyTypeInfo};
+use sqlx::encode::{Encode, IsNull};
+use sqlx::error::BoxDynError;
+use sqlx::{Any, Database, Error, Row, Type};
 
 /// An instant as fixed-width UTC text, so that text order is time order.
 pub fn stamp(at: Timestamp) -> String {
@@ -25,6 +27,33 @@ pub fn text<T: Display>(value: Option<T>) -> Option<String> {
 /// A flag as 0 or 1.
 pub fn flag(value: bool) -> i64 {
     i64::from(value)
+}
+
+/// A number that may be missing.
+///
+/// sqlx 0.9 sends a missing `f64` as a missing `f32` under its common driver:
+/// PostgreSQL then keeps the statement for the narrow type and refuses the next
+/// number. A missing `f32` goes out as the wide type, so that is what is sent.
+/// `tests/store/numbers.rs` holds it.
+pub fn number(value: Option<f64>) -> impl for<'q> Encode<'q, Any> + Type<Any> + Send {
+    Number(value)
+}
+
+struct Number(Option<f64>);
+
+impl Type<Any> for Number {
+    fn type_info() -> AnyTypeInfo {
+        <f64 as Type<Any>>::type_info()
+    }
+}
+
+impl<'q> Encode<'q, Any> for Number {
+    fn encode_by_ref(&self, buffer: &mut <Any as Database>::ArgumentBuffer) -> Result<IsNull, BoxDynError> {
+        match self.0 {
+            Some(number) => Encode::<Any>::encode_by_ref(&number, buffer),
+            None => Encode::<Any>::encode_by_ref(&None::<f32>, buffer),
+        }
+    }
 }
 
 /// A list as JSON text.
@@ -72,11 +101,7 @@ pub trait Columns {
     /// A JSON value.
     fn json<T: serde::de::DeserializeOwned>(&self, column: &'static str) -> Result<T, Error>;
     /// A number in its unit, through the unit's checked constructor.
-    fn opt_unit<T, E>(
-        &self,
-        column: &'static str,
-        unit: impl FnOnce(f64) -> Result<T, E>,
-    ) -> Result<Option<T>, Error>;
+    fn opt_unit<T, E>(&self, column: &'static str, unit: impl FnOnce(f64) -> Result<T, E>) -> Result<Option<T>, Error>;
 }
 
 /// The column holds something its type cannot be made from.
@@ -122,11 +147,7 @@ impl Columns for AnyRow {
     fn json<T: serde::de::DeserializeOwned>(&self, column: &'static str) -> Result<T, Error> {
         serde_json::from_str(&self.text(column)?).map_err(|_| unreadable(column))
     }
-    fn opt_unit<T, E>(
-        &self,
-        column: &'static str,
-        unit: impl FnOnce(f64) -> Result<T, E>,
-    ) -> Result<Option<T>, Error> {
+    fn opt_unit<T, E>(&self, column: &'static str, unit: impl FnOnce(f64) -> Result<T, E>) -> Result<Option<T>, Error> {
         self.opt_number(column)?.map(unit).transpose().map_err(|_| unreadable(column))
     }
 }

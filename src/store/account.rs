@@ -310,6 +310,29 @@ pub async fn create_by_operator(tx: &mut Tx, new: &NewAccount) -> Result<Account
     insert(tx, new).await
 }
 
+/// The operator gives an account another password: the demo, whose people enter
+/// theirs many times while it is filled, at a lower cost.
+///
+/// # Errors
+/// [`StoreError::Missing`] when there is no such account.
+pub async fn set_password_by_operator(tx: &mut Tx, id: AccountId, hash: String) -> Result<()> {
+    let done = query("update account set password_hash = $1 where id = $2")
+        .bind(hash)
+        .bind(id.to_string())
+        .execute(tx.connection())
+        .await?;
+    if done.rows_affected() == 1 { Ok(()) } else { Err(StoreError::Missing) }
+}
+
+/// Whether there is any account, for the operator who is about to fill the database.
+///
+/// # Errors
+/// When the database fails.
+pub async fn any_for_operator(snapshot: &mut Snapshot) -> Result<bool> {
+    let row = query("select count(*) as n from account").fetch_one(snapshot.connection()).await?;
+    Ok(row.whole("n")? > 0)
+}
+
 /// Every account, for the steward.
 ///
 /// # Errors
@@ -333,7 +356,8 @@ pub async fn set_open(
     open: bool,
     version: i64,
 ) -> Result<()> {
-    let known = query("select id from account where id = $1").bind(id.to_string()).fetch_optional(tx.connection()).await?;
+    let known =
+        query("select id from account where id = $1").bind(id.to_string()).fetch_optional(tx.connection()).await?;
     known.ok_or(StoreError::Missing)?;
     let at = (!open).then(|| stamp(tx.now()));
     let done = query("update account set disabled_at = $1, version = version + 1 where id = $2 and version = $3")

@@ -28,7 +28,7 @@ use crate::care::named_device::NamedDevice;
 use crate::care::task::{ContrastClass, LightLevel};
 use crate::care::track::Track;
 use crate::care::typed::Typed;
-use crate::db::column::{Columns, json, stamp};
+use crate::db::column::{Columns, json, number, stamp};
 use crate::vision::units::{Metres, Millimetres};
 
 /// What is decided, with all that it needs.
@@ -228,9 +228,9 @@ pub async fn sign(
     .bind(new.summary.map(|summary| summary.to_string()))
     .bind(new.decided.choice().code().to_owned())
     .bind(seat.map(|seat| seat.typed.clone()).unwrap_or_default())
-    .bind(seat.map(|seat| seat.value.get()))
+    .bind(number(seat.map(|seat| seat.value.get())))
     .bind(material.x_height.as_ref().map(|height| height.typed.clone()).unwrap_or_default())
-    .bind(material.x_height.as_ref().map(|height| height.value.get()))
+    .bind(number(material.x_height.as_ref().map(|height| height.value.get())))
     .bind(material.contrast.map(ContrastClass::code).unwrap_or_default().to_owned())
     .bind(material.light.map(LightLevel::code).unwrap_or_default().to_owned())
     .bind(material.filter)

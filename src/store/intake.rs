@@ -16,7 +16,7 @@ use crate::care::ids::StudentId;
 use crate::care::intake::{Change, Eyes, Intake, Plan, Step};
 use crate::care::typed::Typed;
 use crate::clock::fresh_uuid;
-use crate::db::column::{Columns, json, stamp, text};
+use crate::db::column::{Columns, json, number, stamp, text};
 use crate::vision::units::Metres;
 
 fn intake(row: &AnyRow) -> std::result::Result<Intake, sqlx::Error> {
@@ -107,7 +107,7 @@ pub async fn save_eyes(tx: &mut Tx, access: &Access<IntakeRow, Edit>, eyes: &Eye
     .bind(eyes.medical_note.clone())
     .bind(eyes.other_needs.clone())
     .bind(eyes.near_distance.as_ref().map_or(String::new(), |near| near.typed.clone()))
-    .bind(eyes.near_distance.as_ref().map(|near| near.value.get()))
+    .bind(number(eyes.near_distance.as_ref().map(|near| near.value.get())))
     .bind(eyes.smallest_print.clone())
     .bind(eyes.reads_up_close.map_or("", |one| one.code()).to_owned())
     .bind(eyes.head_turn.map_or("", |one| one.code()).to_owned())

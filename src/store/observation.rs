@@ -23,7 +23,7 @@ use crate::care::observation::{
     Setting, Suggested, Tired,
 };
 use crate::care::task::{ContrastClass, TargetClass, TaskCode};
-use crate::db::column::{Columns, flag, stamp};
+use crate::db::column::{Columns, flag, number, stamp};
 use crate::vision::units::{Metres, Millimetres};
 
 /// How long an entry is its writer's alone. Source: condition l of the access table.
@@ -221,11 +221,11 @@ async fn record<R: Resource>(
     .bind(new.non_use.map_or("", NonUse::code).to_owned())
     .bind(new.glasses.map_or("", Glasses::code).to_owned())
     .bind(new.distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.distance.as_ref().map(|length| length.value.get()))
+    .bind(number(new.distance.as_ref().map(|length| length.value.get())))
     .bind(flag(new.distance.as_ref().is_some_and(|length| length.from_task)))
     .bind(new.band.map_or("", Band::code).to_owned())
     .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(number(new.x_height.as_ref().map(|length| length.value.get())))
     .bind(flag(new.x_height.as_ref().is_some_and(|length| length.from_task)))
     .bind(new.contrast.map_or("", ContrastClass::code).to_owned())
     .bind(new.target.map_or("", TargetClass::code).to_owned())
@@ -381,7 +381,11 @@ fn detail(row: &AnyRow) -> std::result::Result<Detail, sqlx::Error> {
         device: device(row)?,
         non_use: row.opt_parsed("non_use_reason")?,
         glasses: row.opt_parsed("glasses")?,
-        distance: length(row.opt_unit("distance_m", Metres::new)?, row.text("distance_typed")?, row.flag("distance_from_task")?),
+        distance: length(
+            row.opt_unit("distance_m", Metres::new)?,
+            row.text("distance_typed")?,
+            row.flag("distance_from_task")?,
+        ),
         band: row.opt_parsed("distance_band")?,
         x_height: length(
             row.opt_unit("x_height_mm", Millimetres::new)?,

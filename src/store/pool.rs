@@ -18,7 +18,7 @@ use crate::care::ids::{DeviceId, LoanId};
 use crate::care::loan::NewDevice;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Eye;
-use crate::db::column::{Columns, flag, stamp, text};
+use crate::db::column::{Columns, flag, number, stamp, text};
 use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
 
 /// A device of the pool as it is kept.
@@ -129,20 +129,18 @@ pub async fn one(snapshot: &mut Snapshot, office: &Office<Pool, impl Reads>, id:
 /// A device as G4 judges it for a loan of that day; a loan of it that ended
 /// later stands in the way as an open one does.
 pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day: Date) -> Result<PoolDevice> {
-    let row = query(DEVICES)
-        .bind(id.to_string())
-        .fetch_optional(snapshot.connection())
-        .await?
-        .ok_or(StoreError::Missing)?;
+    let row =
+        query(DEVICES).bind(id.to_string()).fetch_optional(snapshot.connection()).await?.ok_or(StoreError::Missing)?;
     let mut device = kept(&row)?.for_gate(eye);
     if device.open_loan.is_none() {
-        device.open_loan = query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
-            .bind(id.to_string())
-            .bind(day.to_string())
-            .fetch_optional(snapshot.connection())
-            .await?
-            .map(|row| row.parsed("id"))
-            .transpose()?;
+        device.open_loan =
+            query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
+                .bind(id.to_string())
+                .bind(day.to_string())
+                .fetch_optional(snapshot.connection())
+                .await?
+                .map(|row| row.parsed("id"))
+                .transpose()?;
     }
     Ok(device)
 }
@@ -199,15 +197,15 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
     .bind(new.tag.clone())
     .bind(new.owner.code().to_owned())
     .bind(spec.kind.code().to_owned())
-    .bind(spec.power.map(Magnification::get))
-    .bind(spec.objective.map(Millimetres::get))
-    .bind(spec.true_field.map(Degrees::get))
+    .bind(number(spec.power.map(Magnification::get)))
+    .bind(number(spec.objective.map(Millimetres::get)))
+    .bind(number(spec.true_field.map(Degrees::get)))
     .bind(new.device.near_focus_typed.clone())
-    .bind(spec.near_focus.map(Metres::get))
-    .bind(spec.reading_cap.map(Dioptres::get))
-    .bind(spec.equivalent_power.map(Dioptres::get))
-    .bind(spec.lens_diameter.map(Millimetres::get))
-    .bind(spec.stand_height.map(Millimetres::get))
+    .bind(number(spec.near_focus.map(Metres::get)))
+    .bind(number(spec.reading_cap.map(Dioptres::get)))
+    .bind(number(spec.equivalent_power.map(Dioptres::get)))
+    .bind(number(spec.lens_diameter.map(Millimetres::get)))
+    .bind(number(spec.stand_height.map(Millimetres::get)))
     .bind(new.device.label.clone())
     .bind(spec.light.map_or("", |light| light.code()).to_owned())
     .bind(spec.with_glasses.map_or("", |glasses| glasses.code()).to_owned())
@@ -234,7 +232,13 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
 /// # Errors
 /// [`StoreError::Taken`] when the tag is in use, [`StoreError::Stale`] when
 /// somebody saved or lent it meanwhile.
-pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, version: i64, new: &NewDevice) -> Result<()> {
+pub async fn change(
+    tx: &mut Tx,
+    office: &Office<Pool, Edit>,
+    id: DeviceId,
+    version: i64,
+    new: &NewDevice,
+) -> Result<()> {
     let spec = &new.device.spec;
     let now = one(tx, office, id).await?;
     if now.out.is_some() && now.entered.device.spec != *spec {
@@ -250,15 +254,15 @@ pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, vers
     .bind(new.tag.clone())
     .bind(new.owner.code().to_owned())
     .bind(spec.kind.code().to_owned())
-    .bind(spec.power.map(Magnification::get))
-    .bind(spec.objective.map(Millimetres::get))
-    .bind(spec.true_field.map(Degrees::get))
+    .bind(number(spec.power.map(Magnification::get)))
+    .bind(number(spec.objective.map(Millimetres::get)))
+    .bind(number(spec.true_field.map(Degrees::get)))
     .bind(new.device.near_focus_typed.clone())
-    .bind(spec.near_focus.map(Metres::get))
-    .bind(spec.reading_cap.map(Dioptres::get))
-    .bind(spec.equivalent_power.map(Dioptres::get))
-    .bind(spec.lens_diameter.map(Millimetres::get))
-    .bind(spec.stand_height.map(Millimetres::get))
+    .bind(number(spec.near_focus.map(Metres::get)))
+    .bind(number(spec.reading_cap.map(Dioptres::get)))
+    .bind(number(spec.equivalent_power.map(Dioptres::get)))
+    .bind(number(spec.lens_diameter.map(Millimetres::get)))
+    .bind(number(spec.stand_height.map(Millimetres::get)))
     .bind(new.device.label.clone())
     .bind(spec.light.map_or("", |light| light.code()).to_owned())
     .bind(spec.with_glasses.map_or("", |glasses| glasses.code()).to_owned())

@@ -24,7 +24,7 @@ use crate::care::ids::{AccountId, DecisionId, EvaluationId, PrescriptionId};
 use crate::care::prescription::{Contents, Prescription};
 use crate::care::track::Track;
 use crate::clock::fresh_uuid;
-use crate::db::column::{Columns, json, stamp};
+use crate::db::column::{Columns, json, number, stamp};
 use crate::vision::refraction::{Axis, Lens};
 use crate::vision::units::Dioptres;
 use jiff::civil::Date;
@@ -155,7 +155,11 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> 
 ///
 /// # Errors
 /// [`StoreError::Missing`].
-pub async fn one(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>, id: PrescriptionId) -> Result<Prescription> {
+pub async fn one(
+    snapshot: &mut Snapshot,
+    access: &Access<Row, impl Reads>,
+    id: PrescriptionId,
+) -> Result<Prescription> {
     let all = list(snapshot, access).await?;
     all.into_iter().find(|prescription| prescription.id == id).ok_or(StoreError::Missing)
 }
@@ -188,7 +192,7 @@ pub async fn begin(
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
-    .bind(number(tx.today()))
+    .bind(fresh_number(tx.today()))
     .bind(basis.evaluation.map(|id| id.to_string()))
     .bind(basis.decision.map(|id| id.to_string()))
     .bind(at)
@@ -201,7 +205,7 @@ pub async fn begin(
 }
 
 /// A number nobody else has: the day and eight random signs.
-fn number(today: Date) -> String {
+fn fresh_number(today: Date) -> String {
     let random = fresh_uuid().simple().to_string().to_uppercase();
     let signs = random.get(random.len().saturating_sub(8)..).unwrap_or(&random);
     format!("{}-{signs}", today.strftime("%Y%m%d"))
@@ -248,9 +252,7 @@ async fn write(
     let axis = |eye: Option<&Refraction>| eye.and_then(|eye| degrees(&eye.lens));
     let add = |eye: Option<&Refraction>| eye.and_then(|eye| eye.add).map(Dioptres::get);
     let prism = |eye: Option<&Refraction>| eye.and_then(|eye| eye.prism).map(|(power, _)| power);
-    let base = |eye: Option<&Refraction>| {
-        eye.and_then(|eye| eye.prism).map_or("", |(_, base)| base.code()).to_owned()
-    };
+    let base = |eye: Option<&Refraction>| eye.and_then(|eye| eye.prism).map_or("", |(_, base)| base.code()).to_owned();
     let typed = |eye: Option<&Refraction>| eye.map(|eye| eye.typed.clone()).unwrap_or_default();
     let confirmed = |eye: Option<&Refraction>| eye.map(|eye| eye.confirmed.clone()).unwrap_or_default();
     let done = query(
@@ -260,18 +262,18 @@ async fn write(
          seating = $19, no_summary_reason = $20, review_on = $21, expires_on = $22, right_typed = $23, left_typed = $24,
          version = version + 1 where id = $25 and student_id = $26 and state = 'draft' and version = $27",
     )
-    .bind(sphere(right))
-    .bind(cylinder(right))
+    .bind(number(sphere(right)))
+    .bind(number(cylinder(right)))
     .bind(axis(right))
-    .bind(add(right))
-    .bind(prism(right))
+    .bind(number(add(right)))
+    .bind(number(prism(right)))
     .bind(base(right))
     .bind(confirmed(right))
-    .bind(sphere(left))
-    .bind(cylinder(left))
+    .bind(number(sphere(left)))
+    .bind(number(cylinder(left)))
     .bind(axis(left))
-    .bind(add(left))
-    .bind(prism(left))
+    .bind(number(add(left)))
+    .bind(number(prism(left)))
     .bind(base(left))
     .bind(confirmed(left))
     .bind(json(&entry))
@@ -314,8 +316,7 @@ pub async fn sign(
     if !proven || !draft.contents.missing().is_empty() {
         return Err(StoreError::Missing);
     }
-    let needed: Vec<&MayFinalise> =
-        draft.contents.devices.keys().filter_map(|track| tokens.get(track)).collect();
+    let needed: Vec<&MayFinalise> = draft.contents.devices.keys().filter_map(|track| tokens.get(track)).collect();
     let (evidence, reason) = rests_on(&needed);
     let (at, today) = (stamp(tx.now()), tx.today().to_string());
     let done = query(

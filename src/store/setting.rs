@@ -35,6 +35,11 @@ impl Site {
         self.0.get("evaluation_months").and_then(|text| text.parse().ok()).unwrap_or(12)
     }
 
+    /// A setting as it is stored.
+    pub fn value(&self, name: &str) -> Option<&str> {
+        self.0.get(name).map(String::as_str)
+    }
+
     /// Whether invented people are inside.
     pub fn demo(&self) -> bool {
         self.0.contains_key("demo")

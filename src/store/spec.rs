@@ -11,7 +11,7 @@ use crate::care::ids::StudentId;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Track;
 use crate::clock::fresh_uuid;
-use crate::db::column::Columns;
+use crate::db::column::{Columns, number};
 use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
 
 /// The document a specification stands in.
@@ -128,15 +128,15 @@ pub(super) async fn replace(
         .bind(track.code().to_owned())
         .bind(position)
         .bind(spec.kind.code().to_owned())
-        .bind(spec.power.map(Magnification::get))
-        .bind(spec.objective.map(Millimetres::get))
-        .bind(spec.true_field.map(Degrees::get))
+        .bind(number(spec.power.map(Magnification::get)))
+        .bind(number(spec.objective.map(Millimetres::get)))
+        .bind(number(spec.true_field.map(Degrees::get)))
         .bind(device.near_focus_typed.clone())
-        .bind(spec.near_focus.map(Metres::get))
-        .bind(spec.reading_cap.map(Dioptres::get))
-        .bind(spec.equivalent_power.map(Dioptres::get))
-        .bind(spec.lens_diameter.map(Millimetres::get))
-        .bind(spec.stand_height.map(Millimetres::get))
+        .bind(number(spec.near_focus.map(Metres::get)))
+        .bind(number(spec.reading_cap.map(Dioptres::get)))
+        .bind(number(spec.equivalent_power.map(Dioptres::get)))
+        .bind(number(spec.lens_diameter.map(Millimetres::get)))
+        .bind(number(spec.stand_height.map(Millimetres::get)))
         .bind(device.label.clone())
         .bind(spec.light.map_or("", |light| light.code()).to_owned())
         .bind(spec.with_glasses.map_or("", |glasses| glasses.code()).to_owned())

@@ -15,7 +15,7 @@ use crate::access::resource::{TaskGlimpse, VisualTasks};
 use crate::care::ids::{SeatId, StudentId, VisualTaskId};
 use crate::care::task::{self, NewSeat, NewTask, Seat, VisualTask};
 use crate::care::typed::Typed;
-use crate::db::column::{Columns, flag, json, stamp, text};
+use crate::db::column::{Columns, flag, json, number, stamp, text};
 use crate::vision::units::{Lux, Metres, Millimetres};
 
 /// A length as typed beside its value, from two columns.
@@ -44,10 +44,7 @@ fn task(row: &AnyRow) -> std::result::Result<VisualTask, sqlx::Error> {
             wanted_by: row.text("wanted_by")?,
         },
         room: row.opt_text("room")?,
-        seat_distance: typed(
-            row.opt_unit("seat_m", Metres::new)?,
-            row.opt_text("seat_typed")?.unwrap_or_default(),
-        ),
+        seat_distance: typed(row.opt_unit("seat_m", Metres::new)?, row.opt_text("seat_typed")?.unwrap_or_default()),
         created_by: row.parsed("created_by")?,
         retired: row.opt_text("retired_at")?.is_some(),
         version: row.whole("version")?,
@@ -175,9 +172,9 @@ pub async fn add(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewTas
     .bind(new.track.code().to_owned())
     .bind(new.goal.code().to_owned())
     .bind(new.own_distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.own_distance.as_ref().map(|length| length.value.get()))
+    .bind(number(new.own_distance.as_ref().map(|length| length.value.get())))
     .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(number(new.x_height.as_ref().map(|length| length.value.get())))
     .bind(new.display.map_or("", |display| display.code()).to_owned())
     .bind(new.marker.map_or("", |marker| marker.code()).to_owned())
     .bind(new.light.map_or("", |light| light.code()).to_owned())
@@ -219,9 +216,9 @@ pub async fn change(
     .bind(new.track.code().to_owned())
     .bind(new.goal.code().to_owned())
     .bind(new.own_distance.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.own_distance.as_ref().map(|length| length.value.get()))
+    .bind(number(new.own_distance.as_ref().map(|length| length.value.get())))
     .bind(new.x_height.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.x_height.as_ref().map(|length| length.value.get()))
+    .bind(number(new.x_height.as_ref().map(|length| length.value.get())))
     .bind(new.display.map_or("", |display| display.code()).to_owned())
     .bind(new.marker.map_or("", |marker| marker.code()).to_owned())
     .bind(new.light.map_or("", |light| light.code()).to_owned())
@@ -263,10 +260,8 @@ pub async fn retire(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: VisualT
 
 fn seat(row: &AnyRow) -> std::result::Result<Seat, sqlx::Error> {
     let distance_m = row.number("distance_m")?;
-    let distance = Metres::new(distance_m).map_err(|error| sqlx::Error::ColumnDecode {
-        index: "distance_m".to_owned(),
-        source: Box::new(error),
-    })?;
+    let distance = Metres::new(distance_m)
+        .map_err(|error| sqlx::Error::ColumnDecode { index: "distance_m".to_owned(), source: Box::new(error) })?;
     let aside = typed(row.opt_unit("aside_m", Metres::new)?, row.text("aside_typed")?);
     Ok(Seat {
         id: row.parsed("id")?,
@@ -324,11 +319,7 @@ pub async fn seats(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl Re
 ///
 /// # Errors
 /// [`StoreError::Missing`] when it is not one of this student's, or not for this reader.
-pub async fn seat_of(
-    snapshot: &mut Snapshot,
-    access: &Access<VisualTasks, impl Reads>,
-    id: SeatId,
-) -> Result<Seat> {
+pub async fn seat_of(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl Reads>, id: SeatId) -> Result<Seat> {
     let all = seats_with_retired(snapshot, access).await?;
     all.into_iter().find(|seat| seat.id == id).ok_or(StoreError::Missing)
 }
@@ -351,11 +342,11 @@ pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &N
     .bind(new.distance.typed.clone())
     .bind(new.distance.value.get())
     .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
-    .bind(new.aside.as_ref().map(|(length, _)| length.value.get()))
+    .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
     .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
     .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.board_width.as_ref().map(|length| length.value.get()))
-    .bind(new.illuminance.map(Lux::get))
+    .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
+    .bind(number(new.illuminance.map(Lux::get)))
     .bind(new.light.map_or("", |light| light.code()).to_owned())
     .bind(json(&new.glare))
     .bind(new.note.clone())
@@ -390,11 +381,11 @@ pub async fn change_seat(
     .bind(new.distance.typed.clone())
     .bind(new.distance.value.get())
     .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
-    .bind(new.aside.as_ref().map(|(length, _)| length.value.get()))
+    .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
     .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
     .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(new.board_width.as_ref().map(|length| length.value.get()))
-    .bind(new.illuminance.map(Lux::get))
+    .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
+    .bind(number(new.illuminance.map(Lux::get)))
     .bind(new.light.map_or("", |light| light.code()).to_owned())
     .bind(json(&new.glare))
     .bind(new.note.clone())
@@ -416,11 +407,12 @@ pub async fn change_seat(
 /// [`StoreError::Taken`] while a task in use is seen from it, [`StoreError::Stale`]
 /// as [`change_seat`].
 pub async fn retire_seat(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: SeatId, version: i64) -> Result<()> {
-    let used = query("select count(*) as n from visual_task where student_id = $1 and seat_id = $2 and retired_at is null")
-        .bind(access.student().to_string())
-        .bind(id.to_string())
-        .fetch_one(tx.connection())
-        .await?;
+    let used =
+        query("select count(*) as n from visual_task where student_id = $1 and seat_id = $2 and retired_at is null")
+            .bind(access.student().to_string())
+            .bind(id.to_string())
+            .fetch_one(tx.connection())
+            .await?;
     if used.whole("n")? > 0 {
         return Err(StoreError::Taken);
     }

@@ -23,7 +23,7 @@ use crate::care::skill::{self, MasteryRule, Skill};
 use crate::care::track::Track;
 use crate::care::training::{NewExercise, NewSession, Place, Session, Symptom};
 use crate::care::typed::Typed;
-use crate::db::column::{Columns, flag, json, stamp};
+use crate::db::column::{Columns, flag, json, number, stamp};
 use crate::vision::units::{Metres, Millimetres, Seconds};
 
 /// How long after its entry a session can be read by those who wait for the lock.
@@ -259,7 +259,12 @@ pub async fn steady<R: Resource, A: Action>(
 /// # Errors
 /// [`StoreError::Missing`] when the tokens are not those of this session, or an
 /// exercise names a task that is not this student's.
-pub async fn record(tx: &mut Tx, access: &Access<Training, Create>, through: &Through, new: &NewSession) -> Result<SessionId> {
+pub async fn record(
+    tx: &mut Tx,
+    access: &Access<Training, Create>,
+    through: &Through,
+    new: &NewSession,
+) -> Result<SessionId> {
     if !through.lets(new) {
         return Err(StoreError::Missing);
     }
@@ -342,14 +347,14 @@ async fn add_exercise(
     .bind(new.task.map(|task| task.to_string()))
     .bind(new.tries.map(i64::from))
     .bind(new.right.map(i64::from))
-    .bind(new.median.map(Seconds::get))
-    .bind(new.in_view.map(Seconds::get))
-    .bind(new.shown.map(Seconds::get))
+    .bind(number(new.median.map(Seconds::get)))
+    .bind(number(new.in_view.map(Seconds::get)))
+    .bind(number(new.shown.map(Seconds::get)))
     .bind(new.losses.map(i64::from))
     .bind(new.distance.as_ref().map_or(String::new(), |distance| distance.typed.clone()))
-    .bind(new.distance.as_ref().map(|distance| distance.value.get()))
+    .bind(number(new.distance.as_ref().map(|distance| distance.value.get())))
     .bind(new.x_height.as_ref().map_or(String::new(), |height| height.typed.clone()))
-    .bind(new.x_height.as_ref().map(|height| height.value.in_millimetres().get()))
+    .bind(number(new.x_height.as_ref().map(|height| height.value.in_millimetres().get())))
     .bind(i64::from(new.prompt.level()))
     .bind(new.prompt_count.map(i64::from))
     .bind(flag(new.self_corrected))

@@ -9,8 +9,6 @@ use farpoint::access::Role;
 use farpoint::access::standing::{Categories, Given, InForce, Password, Sent, Tie};
 use farpoint::care::consent::{Category, Direction};
 
-use jiff::SignedDuration;
-
 use super::worlds::{self, FULL, LIMITED};
 use crate::lap::{DISTANCE, Team};
 use crate::people::Person;
@@ -51,36 +49,6 @@ fn sent(direction: Direction, categories: &[Category]) -> worlds::World {
     worlds::World { sent, ..facts(Tie::OnTeam) }
 }
 
-/// Once round, so that a signed one of every document is there, and then the
-/// drafts of the next round.
-async fn goes_round(world: &World, team: &Team) {
-    let track = &DISTANCE;
-    team.takes_in(track).await;
-    team.asks().await;
-    // Order counts: what follows is a minute later.
-    world.passes(SignedDuration::from_mins(1));
-    let evaluation = team.evaluates(track).await;
-    team.signs_evaluation(&evaluation).await;
-    team.stocks_match(world, track).await;
-    team.lends(track).await;
-    team.is_ready(track).await;
-    team.trains(track).await;
-    team.releases_card().await;
-    team.is_seen_in_class().await;
-    team.is_seen_at_home(track).await;
-    world.passes(SignedDuration::from_mins(1));
-    let summary = team.drafts_summary(track).await;
-    team.sends_summary(&summary).await;
-    team.decides(world, track, "finalise").await;
-    let prescription = team.drafts_prescription(world).await;
-    team.signs_prescription(&prescription).await;
-    team.drafts_summary(track).await;
-    team.drafts_prescription(world).await;
-    team.evaluates(track).await;
-    team.asks().await;
-    team.drafts_card().await;
-}
-
 /// What needs no consent.
 async fn records(world: &World, team: &Team) {
     let (pupil, teacher) = (&team.pupil, &team.teacher);
@@ -101,7 +69,7 @@ pub(super) async fn fixture() -> Fixture {
     let never = Team::around_a_student(&world).await;
     for team in [&with, &withdrawn] {
         world.consents(&team.parent, &team.pupil).await;
-        goes_round(&world, team).await;
+        team.goes_round_and_on(&world, &DISTANCE).await;
     }
     never.takes_in(&DISTANCE).await;
     never.asks().await;

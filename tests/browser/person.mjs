@@ -8,7 +8,11 @@ export async function open(browser, demo, size, colours = 'light') {
     if (message.type() === 'error' || message.type() === 'warning') complaints.push(`console: ${message.text()}`);
   });
   page.on('pageerror', (error) => complaints.push(`script: ${error.message}`));
-  page.on('requestfailed', (request) => complaints.push(`not loaded: ${request.url()}`));
+  page.on('requestfailed', (request) => {
+    // Leaving a page ends what it was still loading; that is no fault of the page.
+    const left = request.failure()?.errorText === 'net::ERR_ABORTED';
+    if (!left) complaints.push(`not loaded: ${request.url()}`);
+  });
   page.on('request', (request) => {
     if (!request.url().startsWith(demo.address) && !request.url().startsWith('data:')) {
       complaints.push(`asks another host: ${request.url()}`);

@@ -10,7 +10,7 @@ use crate::world::World;
 
 const NEW_PASSWORD: &str = "three geese over the mill";
 
-fn a_clinician<'a>(sign_in: &'a str) -> Vec<(&'a str, &'a str)> {
+fn a_clinician(sign_in: &str) -> Vec<(&str, &str)> {
     vec![
         ("role", "clinician"),
         ("name", "Petronella Odd 💧"),

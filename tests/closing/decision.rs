@@ -67,7 +67,7 @@ async fn a_decision_moves_the_stage_and_reaches_school_and_family() {
         person.opens(&team.at("/prescription")).await.ok().sees("Change seat").sees("8 ft 6 in");
     }
     team.teacher.opens(&team.at("")).await.ok().sees("Waiting for a loan");
-    team.teacher.opens(&team.at("/thread")).await.ok().sees("Decision decided, distance");
+    team.teacher.opens(&team.at("/thread")).await.ok().sees("Decision made, distance");
 }
 
 #[tokio::test]

@@ -1,4 +1,5 @@
 //! What must hold for every page, whatever it is about.
 
+mod bytes;
 pub(crate) mod rules;
 mod templates;

@@ -107,7 +107,7 @@ fn controls(html: &Html, broken: &mut Vec<String>) {
             broken.push(format!("the field {name:?} has no label"));
         }
         let choice = matches!(control.attr("type"), Some("radio"));
-        if choice && !within(control, "fieldset").is_some_and(|set| set.select(&css("legend")).next().is_some()) {
+        if choice && within(control, "fieldset").is_none_or(|set| set.select(&css("legend")).next().is_none()) {
             broken.push(format!("the choices of {name:?} have no legend"));
         }
         if control.attr("type") == Some("number") {

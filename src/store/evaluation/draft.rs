@@ -10,9 +10,9 @@ use sqlx::query;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Sign};
 use crate::access::resource;
-use crate::care::evaluation::{Complete, Extent, Findings, Finding, NewAcuity, Refraction, TestedEye, TrackAnswer};
+use crate::care::evaluation::{Complete, Extent, Finding, Findings, NewAcuity, Refraction, TestedEye, TrackAnswer};
 use crate::care::ids::{AcuityId, EvaluationId, StudentId};
-use crate::db::column::{Columns, json, stamp, text};
+use crate::db::column::{Columns, json, number, stamp, text};
 use crate::store::account::Reentered;
 use crate::store::audit::fresh;
 use crate::store::sending::{self, Document};
@@ -58,16 +58,23 @@ pub async fn begin(tx: &mut Tx, access: &Access<resource::Evaluation, Create>, n
 
 /// Requires a draft of this student, made here.
 async fn is_draft(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
-    let row = query("select id from evaluation where id = $1 and student_id = $2 and source = 'clinician' and state = 'draft'")
-        .bind(id.to_string())
-        .bind(student.to_string())
-        .fetch_optional(tx.connection())
-        .await?;
+    let row = query(
+        "select id from evaluation where id = $1 and student_id = $2 and source = 'clinician' and state = 'draft'",
+    )
+    .bind(id.to_string())
+    .bind(student.to_string())
+    .fetch_optional(tx.connection())
+    .await?;
     row.map(|_| ()).ok_or(StoreError::Missing)
 }
 
 /// Moves a draft to its next version, if it is still at this one.
-async fn next_version(tx: &mut Tx, access: &Access<resource::Evaluation, Edit>, id: EvaluationId, version: i64) -> Result<()> {
+async fn next_version(
+    tx: &mut Tx,
+    access: &Access<resource::Evaluation, Edit>,
+    id: EvaluationId,
+    version: i64,
+) -> Result<()> {
     is_draft(tx, access.student(), id).await?;
     let own_only = i64::from(access.limits().own_only);
     let done = query(
@@ -135,18 +142,18 @@ pub async fn save_findings(
          where id = $35 and student_id = $36 and state = 'draft'",
     )
     .bind(contrast.map(|contrast| contrast.typed.clone()).unwrap_or_default())
-    .bind(contrast.map(|contrast| contrast.log))
+    .bind(number(contrast.map(|contrast| contrast.log)))
     .bind(code(contrast.and_then(|contrast| contrast.eye).map(|eye| eye.code())))
     .bind(code(contrast.and_then(|contrast| contrast.method).map(|method| method.code())))
     .bind(code(findings.field_method.map(|method| method.code())))
     .bind(json(&findings.field_pattern))
     .bind(findings.field_note.clone())
-    .bind(across(findings.field_right))
-    .bind(upright(findings.field_right))
-    .bind(across(findings.field_left))
-    .bind(upright(findings.field_left))
-    .bind(across(findings.field_both))
-    .bind(upright(findings.field_both))
+    .bind(number(across(findings.field_right)))
+    .bind(number(upright(findings.field_right)))
+    .bind(number(across(findings.field_left)))
+    .bind(number(upright(findings.field_left)))
+    .bind(number(across(findings.field_both)))
+    .bind(number(upright(findings.field_both)))
     .bind(code(findings.colour.map(|colour| colour.code())))
     .bind(findings.glare_indoor.map(|glare| glare.level()))
     .bind(findings.glare_outdoor.map(|glare| glare.level()))
@@ -159,8 +166,8 @@ pub async fn save_findings(
     .bind(code(findings.best_gaze.map(|gaze| gaze.code())))
     .bind(findings.best_gaze_degrees)
     .bind(code(findings.preferred_eye.map(|eye| eye.code())))
-    .bind(findings.pupil.map(Millimetres::get))
-    .bind(findings.accommodation.map(Dioptres::get))
+    .bind(number(findings.pupil.map(Millimetres::get)))
+    .bind(number(findings.accommodation.map(Dioptres::get)))
     .bind(findings.diagnosis.clone())
     .bind(code(findings.course.map(|course| course.code())))
     .bind(findings.lighting_advice.clone())
@@ -206,10 +213,10 @@ pub async fn save_refraction(
         .bind(access.student().to_string())
         .bind(eye.code().to_owned())
         .bind(found.lens.sphere.get())
-        .bind(has_cylinder.then_some(cylinder))
+        .bind(number(has_cylinder.then_some(cylinder)))
         .bind(count(found.lens.axis.get().round()).filter(|_| has_cylinder).map(i64::from))
-        .bind(found.add.map(Dioptres::get))
-        .bind(found.prism.map(|(amount, _)| amount))
+        .bind(number(found.add.map(Dioptres::get)))
+        .bind(number(found.prism.map(|(amount, _)| amount)))
         .bind(found.prism.map(|(_, base)| base.code()).unwrap_or_default().to_owned())
         .bind(found.method.map(|method| method.code()).unwrap_or_default().to_owned())
         .bind(found.typed.clone())
@@ -325,11 +332,12 @@ async fn take_out(tx: &mut Tx, student: StudentId, id: EvaluationId, acuity: Acu
 }
 
 async fn touch(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
-    let done = query("update evaluation set version = version + 1 where id = $1 and student_id = $2 and state = 'draft'")
-        .bind(id.to_string())
-        .bind(student.to_string())
-        .execute(tx.connection())
-        .await?;
+    let done =
+        query("update evaluation set version = version + 1 where id = $1 and student_id = $2 and state = 'draft'")
+            .bind(id.to_string())
+            .bind(student.to_string())
+            .execute(tx.connection())
+            .await?;
     met(done.rows_affected())
 }
 
@@ -355,14 +363,14 @@ async fn insert(tx: &mut Tx, student: StudentId, id: EvaluationId, acuity: Acuit
     .bind(row.distance.value.get())
     .bind(row.notation.code().to_owned())
     .bind(row.as_recorded.clone())
-    .bind(logmar)
+    .bind(number(logmar))
     .bind(category)
     .bind(code(row.chart.map(|chart| chart.code())))
     .bind(code(row.effort.map(|effort| effort.code())))
     .bind(code(row.light.map(|light| light.code())))
     .bind(row.device.map(|device| device.kind.code().to_owned()))
-    .bind(row.device.and_then(|device| device.power).map(Magnification::get))
-    .bind(row.device.and_then(|device| device.equivalent).map(Dioptres::get))
+    .bind(number(row.device.and_then(|device| device.power).map(Magnification::get)))
+    .bind(number(row.device.and_then(|device| device.equivalent).map(Dioptres::get)))
     .bind(row.rows.map(|rows| json(&rows)))
     .bind(row.note.clone())
     .bind(row.confirmed.clone())

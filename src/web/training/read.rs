@@ -15,9 +15,13 @@ use crate::web::form::{Entry, Faults};
 
 /// The fields of an exercise, without the prefix that says which one.
 pub(super) const EXERCISE_FIELDS: [&str; 14] = [
-    "skill", "item", "task", "distance", "height", "tries", "right", "median", "prompt", "prompts", "self", "view", "shown",
-    "losses",
+    "skill", "item", "task", "distance", "height", "tries", "right", "median", "prompt", "prompts", "self", "view",
+    "shown", "losses",
 ];
+
+/// What the form brings along from the last session; alone it is no exercise
+/// of a session that the student refused.
+const FROM_LAST: [&str; 4] = ["skill", "task", "distance", "height"];
 
 /// The name of a field of an exercise.
 pub(super) fn name(exercise: usize, field: &str) -> String {
@@ -27,6 +31,12 @@ pub(super) fn name(exercise: usize, field: &str) -> String {
 /// Whether anything was typed into an exercise.
 pub(super) fn is_used(entry: &Entry, exercise: usize) -> bool {
     EXERCISE_FIELDS.iter().any(|field| !entry.get(&name(exercise, field)).trim().is_empty())
+}
+
+/// Whether more was typed into an exercise than the form brought along.
+fn is_more_than_brought(entry: &Entry, exercise: usize) -> bool {
+    let mut own = EXERCISE_FIELDS.iter().filter(|field| !FROM_LAST.contains(field));
+    own.any(|field| !entry.get(&name(exercise, field)).trim().is_empty())
 }
 
 /// The track that the form is for.
@@ -61,7 +71,7 @@ pub(super) fn session(entry: &Entry, today: Date, mobility: bool) -> Result<NewS
     let mut exercises = Vec::new();
     let mut used = 0;
     for number in 1..=MOST_EXERCISES {
-        if is_used(entry, number) {
+        if is_used(entry, number) && (!refused || is_more_than_brought(entry, number)) {
             used += 1;
             exercises.extend(exercise(&mut check, number));
         }
@@ -112,8 +122,12 @@ fn exercise(check: &mut Check<'_>, number: usize) -> Option<NewExercise> {
         (Some(tries), Some(right)) if right > tries => {
             check.fault(at("right"), format!("Right cannot be more than the {tries} tried."));
         }
-        (Some(_), None) if check.typed(&at("right")).is_empty() => check.fault(at("right"), "Write how many of them were right."),
-        (None, Some(_)) if check.typed(&at("tries")).is_empty() => check.fault(at("tries"), "Write how many were tried."),
+        (Some(_), None) if check.typed(&at("right")).is_empty() => {
+            check.fault(at("right"), "Write how many of them were right.")
+        }
+        (None, Some(_)) if check.typed(&at("tries")).is_empty() => {
+            check.fault(at("tries"), "Write how many were tried.")
+        }
         _ => {}
     }
     let median = seconds(check, &at("median"), "Median time", 300.0);
@@ -185,13 +199,16 @@ mod tests {
     fn what_was_counted_is_kept_with_distance_and_height() {
         let session = read(&spotting()).ok();
         let exercise = session.as_ref().and_then(|session| session.exercises.first());
-        let exercise = exercise.map(|one| (one.tries, one.right, one.prompt, one.x_height.as_ref().map(|height| height.value.get())));
+        let exercise = exercise
+            .map(|one| (one.tries, one.right, one.prompt, one.x_height.as_ref().map(|height| height.value.get())));
         assert_eq!(exercise, Some((Some(5), Some(4), Prompt::None, Some(0.04))));
     }
 
     #[test]
     fn more_right_than_tried_walking_and_streets_are_refused_beside_their_field() {
-        for (field, value) in [("e1_right", "6"), ("body", "walking"), ("place", "street"), ("minutes", "0"), ("e1_distance", "-3 m")] {
+        for (field, value) in
+            [("e1_right", "6"), ("body", "walking"), ("place", "street"), ("minutes", "0"), ("e1_distance", "-3 m")]
+        {
             let faults = read(&spotting().with(field, value)).err();
             assert!(faults.as_ref().is_some_and(|faults| faults.of(field).is_some()), "{field}");
         }
@@ -202,6 +219,14 @@ mod tests {
     fn a_session_without_exercises_says_that_the_student_refused() {
         let bare = spotting().iter().filter(|(name, _)| !name.starts_with("e1_")).collect::<Entry>();
         assert!(read(&bare).is_err());
-        assert!(read(&bare.with("refused", "yes")).is_ok_and(|session| session.refused.is_some()));
+        let refused = bare.with("refused", "yes");
+        assert!(read(&refused).is_ok_and(|session| session.refused.is_some()));
+        // The form brings the last skill and distance along; nobody has to clear them.
+        let brought = refused.with("e1_skill", "spotting").with("e1_distance", "3 m");
+        assert!(read(&brought).is_ok_and(|session| session.exercises.is_empty()));
+        assert!(
+            read(&brought.with("e1_tries", "5").with("e1_right", "2"))
+                .is_err_and(|faults| faults.of("e1_prompt").is_some())
+        );
     }
 }

@@ -1,0 +1,3 @@
+//! What the store relies on the engines for.
+
+mod numbers;
