@@ -126,7 +126,9 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
         Some(Seen::Task(id)) => offered.tasks.iter().find(|task| task.id == id),
         _ => None,
     };
-    let band: Option<Band> = check.opt_code("band", "About how far");
+    // What the form of a role does not ask is not read from it either.
+    let (asks_band, asks_pace) = (width != Width::Class, width != Width::Family);
+    let band: Option<Band> = asks_band.then(|| check.opt_code("band", "About how far")).flatten();
     let distance = check.opt_length("distance", "From how far", 0.02..=500.0).map(|typed| Length {
         typed: typed.typed,
         value: typed.value,
@@ -155,11 +157,11 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
         non_use: check.opt_code("non_use", "Why it was not out"),
         glasses: check.opt_code("glasses", "Glasses"),
         help: check.opt_code("help", "Help"),
-        pace: check.opt_code("pace", "Pace"),
+        pace: asks_pace.then(|| check.opt_code("pace", "Pace")).flatten(),
         comfort: check.opt_code("comfort", "Eyes"),
         mood: check.opt_code("mood", "Mood"),
-        tired: check.opt_code("tired", "Tired after"),
-        suggested: check.opt_code("suggested", "Whose idea"),
+        tired: asks_band.then(|| check.opt_code("tired", "Tired after")).flatten(),
+        suggested: asks_band.then(|| check.opt_code("suggested", "Whose idea")).flatten(),
         note: check.opt_text("note", "Note", LONG_TEXT),
     };
     check.build(|| {
