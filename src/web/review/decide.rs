@@ -64,7 +64,9 @@ fn checked(
         Some(choice) if ends(choice) => check.opt_date("next_on", "Next look", days),
         _ => check.date("next_on", "Next look", days),
     };
-    let summary = check.opt_code::<SummaryId>("summary", "Summary");
+    // Hidden in the form: what is no summary's id is not the one that lies here,
+    // and is answered as one that was sent meanwhile.
+    let summary: Option<SummaryId> = check.typed("summary").parse().ok();
     check.build(|| Some(Checked { chosen: chosen?, reason, next_on, summary }))
 }
 
