@@ -25,6 +25,19 @@ pub(super) async fn claim(tx: &mut Tx, key: &str, account: Option<AccountId>) ->
     Err(StoreError::Repeated(location))
 }
 
+/// Where a form that this account sent before was answered, if it was.
+///
+/// # Errors
+/// When the database fails.
+pub async fn answered(snapshot: &mut Snapshot, key: &str, account: AccountId) -> Result<Option<String>> {
+    let row = query("select location from submission where key = $1 and account_id = $2")
+        .bind(key.to_owned())
+        .bind(account.to_string())
+        .fetch_optional(snapshot.connection())
+        .await?;
+    Ok(row.map(|row| row.try_get("location")).transpose()?)
+}
+
 /// Where the first answer to a form is shown; only its own sender is told.
 async fn first_answer(snapshot: &mut Snapshot, key: &str, account: &str) -> Result<String> {
     let row = query("select location from submission where key = $1 and account_id = $2")

@@ -13,6 +13,7 @@ use super::error::{Error, Result};
 use super::page::Context;
 use super::state::App;
 use crate::clock::fresh_uuid;
+use crate::store::submission;
 
 /// The most fields one form may send.
 const MOST_FIELDS: usize = 1_000;
@@ -192,7 +193,9 @@ impl FromRequest<App> for Posted {
     type Rejection = Error;
 
     async fn from_request(request: Request, state: &App) -> Result<Self> {
-        let expected = request.extensions().get::<Context>().map(|context| context.csrf().to_owned());
+        let context = request.extensions().get::<Context>();
+        let expected = context.map(|context| context.csrf().to_owned());
+        let sender = context.and_then(|context| context.actor().ok()).map(|actor| actor.account);
         let bytes = body(request, state).await?;
         let mut entry = Entry::default();
         let (mut csrf, mut key, mut version) = (String::new(), String::new(), None);
@@ -212,6 +215,14 @@ impl FromRequest<App> for Posted {
         // A form without a key of its own, such as sign-out, may be repeated freely.
         if key.is_empty() || key.len() > 64 || !key.bytes().all(|byte| byte.is_ascii_graphic()) {
             key = fresh_uuid().to_string();
+        } else if let Some(sender) = sender {
+            // A double click is answered as the first one was, also where the first
+            // one signed what the second one would no longer find. Two at the same
+            // moment are told apart by the claim inside the transaction.
+            let mut snapshot = state.store.snapshot().await?;
+            if let Some(location) = submission::answered(&mut snapshot, &key, sender).await? {
+                return Err(Error::Repeated(location));
+            }
         }
         Ok(Self { entry, key, version })
     }

@@ -23,7 +23,8 @@ async fn refuses(person: &Person, page: &Page, button: &str, good: &[(&str, &str
         let (sent, answer) = sends(person, page, button, &changes).await;
         let shown: String = value.chars().take(40).collect();
         assert_eq!(answer.code(), 422, "{field} = {shown:?}: {}\n{}", answer.asked(), answer.seen());
-        let said = answer.error_for(field).unwrap_or_else(|| panic!("nothing beside {field} = {shown:?}\n{}", answer.seen()));
+        let said =
+            answer.error_for(field).unwrap_or_else(|| panic!("nothing beside {field} = {shown:?}\n{}", answer.seen()));
         assert!(said.len() > 10 && said.ends_with(['.', '?']), "{field}: no sentence: {said}");
         // A browser cannot show a NUL, and a list cannot show what it does not offer.
         let cannot_stay = value.contains('\0') || NOT_OFFERED.contains(value);
@@ -73,33 +74,66 @@ async fn a_record_its_intake_and_its_people() {
         ("print_format", "audio"),
     ];
     let text = [("name", long.as_str()), ("name", ""), ("name", "a\0b"), ("name", "a\u{7}b"), ("number", &long)];
-    let codes = [("grade", "no_such_code"), ("interpreter", "no_such_code"), ("print_format", "no_such_code"), ("grade", "")];
-    let wrong = [&text[..], &all("birth_date", &DAY), &codes, &[("birth_date", ""), ("birth_date", "2026-12-31")]].concat();
+    let codes =
+        [("grade", "no_such_code"), ("interpreter", "no_such_code"), ("print_format", "no_such_code"), ("grade", "")];
+    let wrong =
+        [&text[..], &all("birth_date", &DAY), &codes, &[("birth_date", ""), ("birth_date", "2026-12-31")]].concat();
     refuses(teacher, &page, "Open the record", &good, &wrong).await;
 
     let page = teacher.opens(&team.at("/intake/eyes")).await.ok();
-    let good = [("referral_reason", "Cannot see the board"), ("concerns", "squints"), ("concerns", "tires"), ("near_distance", "9 cm")];
+    let good = [
+        ("referral_reason", "Cannot see the board"),
+        ("concerns", "squints"),
+        ("concerns", "tires"),
+        ("near_distance", "9 cm"),
+    ];
     let wrong = [
         &all("near_distance", &LENGTH)[..],
         &all("head_turn_degrees", &WHOLE),
         &all("tires_after", &WHOLE),
         &all("eye_report_on", &DAY),
-        &[("student_words", long.as_str()), ("mobility_note", "a\0b"), ("glasses", "no_such_code"), ("concerns", "no_such_code")],
+        &[
+            ("student_words", long.as_str()),
+            ("mobility_note", "a\0b"),
+            ("glasses", "no_such_code"),
+            ("concerns", "no_such_code"),
+        ],
     ]
     .concat();
     refuses(teacher, &page, "Save and go on", &good, &wrong).await;
 
     let page = teacher.opens(&team.at("/tasks/new")).await.ok();
-    let good = [("code", "wall_clock"), ("name", "Clock"), ("track", "distance"), ("goal", "name_it"), ("target", "digits"), ("distance", "5 m")];
+    let good = [
+        ("code", "wall_clock"),
+        ("name", "Clock"),
+        ("track", "distance"),
+        ("goal", "name_it"),
+        ("target", "digits"),
+        ("distance", "5 m"),
+    ];
     let wrong = [
         &all("distance", &LENGTH)[..],
         &all("x_height", &LENGTH),
-        &[("name", ""), ("name", &long), ("code", "no_such_code"), ("track", ""), ("seat", "no_such_code"), ("target", "no_such_code")],
+        &[
+            ("name", ""),
+            ("name", &long),
+            ("code", "no_such_code"),
+            ("track", ""),
+            ("seat", "no_such_code"),
+            ("target", "no_such_code"),
+        ],
     ]
     .concat();
     refuses(teacher, &page, "Add", &good, &wrong).await;
     let choosing = [&good[..4], &[("target", "choice"), ("distance", "5 m")]].concat();
-    refuses(teacher, &page, "Add", &choosing, &[&all("choices", &WHOLE)[..], &[("choices", "1"), ("choices", "")]].concat()).await;
+    refuses(
+        teacher,
+        &page,
+        "Add",
+        &choosing,
+        &[&all("choices", &WHOLE)[..], &[("choices", "1"), ("choices", "")]].concat(),
+    )
+    .await;
 
     let page = teacher.opens(&team.at("/seats/new")).await.ok();
     let good = [("room", "Room 3"), ("distance", "4 m"), ("glare", "lamp"), ("glare", "sun")];
@@ -120,7 +154,8 @@ async fn a_record_its_intake_and_its_people() {
 
     let page = teacher.opens(&team.at("/people")).await.ok();
     let good = [("role", "parent"), ("invited_name", "Dad"), ("relation", "father")];
-    let wrong = [("role", ""), ("role", "no_such_code"), ("invited_name", ""), ("invited_name", &long), ("relation", "")];
+    let wrong =
+        [("role", ""), ("role", "no_such_code"), ("invited_name", ""), ("invited_name", &long), ("relation", "")];
     refuses(teacher, &page, "Make the link", &good, &wrong).await;
 
     let page = teacher.opens(&team.at("/evaluations/request")).await.ok();
@@ -140,7 +175,14 @@ async fn a_record_its_intake_and_its_people() {
     let wrong = [
         &all("starts_on", &DAY)[..],
         &all("ends_on", &DAY),
-        &[("categories", "no_such_code"), ("purpose", ""), ("purpose", &long), ("relation", &long), ("clinic", "no_such_code"), ("password", "guess")],
+        &[
+            ("categories", "no_such_code"),
+            ("purpose", ""),
+            ("purpose", &long),
+            ("relation", &long),
+            ("clinic", "no_such_code"),
+            ("password", "guess"),
+        ],
     ]
     .concat();
     refuses(parent, &page, "Sign", &good, &wrong).await;
@@ -150,7 +192,8 @@ async fn a_record_its_intake_and_its_people() {
     refuses(parent, &page, "Send the red flag", &[("sign", "rf1")], &wrong).await;
 
     let page = teacher.opens(&team.at("/thread")).await.ok();
-    let wrong = [("body", ""), ("body", long.as_str()), ("body", "a\u{1}b"), ("to", "no_such_code"), ("to", "vision_teacher")];
+    let wrong =
+        [("body", ""), ("body", long.as_str()), ("body", "a\u{1}b"), ("to", "no_such_code"), ("to", "vision_teacher")];
     refuses(teacher, &page, "Send", &[("to", "note"), ("body", "Hello")], &wrong).await;
 
     unchanged(&world, &before, &["account", "thread_read"]).await;
@@ -170,12 +213,37 @@ async fn an_evaluation() {
     refuses(clinician, &page, "Begin", &[], &wrong).await;
 
     let page = clinician.opens(&format!("{draft}/edit/acuity")).await.ok();
-    let good = [("eye", "right"), ("correction", "none"), ("distance", "20 ft"), ("value", "20/200"), ("effort", "good")];
-    let values = ["20/0", "0/0", "-20/200", "20/1e999", "1e999", "\u{221e}", "twenty", "20\\200", "", "6/", "/60", "nan logMAR", "99 logMAR", "VAR 1e9", "decimal -1", "decimal 0"];
+    let good =
+        [("eye", "right"), ("correction", "none"), ("distance", "20 ft"), ("value", "20/200"), ("effort", "good")];
+    let values = [
+        "20/0",
+        "0/0",
+        "-20/200",
+        "20/1e999",
+        "1e999",
+        "\u{221e}",
+        "twenty",
+        "20\\200",
+        "",
+        "6/",
+        "/60",
+        "nan logMAR",
+        "99 logMAR",
+        "VAR 1e9",
+        "decimal -1",
+        "decimal 0",
+    ];
     let wrong = [
         &all("value", &values)[..],
         &all("distance", &LENGTH),
-        &[("eye", ""), ("eye", "no_such_code"), ("correction", "no_such_code"), ("note", &long), ("value", &long), ("chart", "no_such_code")],
+        &[
+            ("eye", ""),
+            ("eye", "no_such_code"),
+            ("correction", "no_such_code"),
+            ("note", &long),
+            ("value", &long),
+            ("chart", "no_such_code"),
+        ],
         &all("device_power", &["-5", "0", "1e999", "nan", "five"]),
     ]
     .concat();
@@ -200,7 +268,12 @@ async fn an_evaluation() {
         &all("right_axis", &["-1", "181", "1e3", "north"]),
     ]
     .concat();
-    section("refraction", &[("right_sphere", "-2.00"), ("right_cylinder", "-1.00"), ("right_axis", "10"), ("left_sphere", "-1.00")], &wrong).await;
+    section(
+        "refraction",
+        &[("right_sphere", "-2.00"), ("right_cylinder", "-1.00"), ("right_axis", "10"), ("left_sphere", "-1.00")],
+        &wrong,
+    )
+    .await;
     let wrong = [
         &all("contrast", &["-3 %", "900 %", "0 %", "1e999", "grey"])[..],
         &all("field_both_across", &["-1", "1e999", "400", "wide"]),
@@ -208,8 +281,10 @@ async fn an_evaluation() {
     ]
     .concat();
     section("sight", &[("contrast_eye", "both"), ("contrast", "6 %")], &wrong).await;
-    section("eyes", &[], &[&all("pupil", &["-1", "0", "1e999", "40", "big"])[..], &[("diagnosis", &long)]].concat()).await;
-    let telescope = [("answer", "devices"), ("safe", "yes"), ("device_1_kind", "handheld_monocular"), ("device_1_power", "6")];
+    section("eyes", &[], &[&all("pupil", &["-1", "0", "1e999", "40", "big"])[..], &[("diagnosis", &long)]].concat())
+        .await;
+    let telescope =
+        [("answer", "devices"), ("safe", "yes"), ("device_1_kind", "handheld_monocular"), ("device_1_power", "6")];
     let wrong = [
         &all("device_1_power", &["0", "-6", "1e999", "nan", "six", "500"])[..],
         &all("device_1_objective", &["-1", "1e999", "9000"]),
@@ -232,7 +307,8 @@ async fn devices_training_and_what_people_saw() {
     let before = world.content().await;
 
     let page = teacher.opens("/devices/new").await.ok();
-    let good = [("tag", "T-1"), ("owner", "charity"), ("kind", "handheld_monocular"), ("power", "4"), ("condition", "good")];
+    let good =
+        [("tag", "T-1"), ("owner", "charity"), ("kind", "handheld_monocular"), ("power", "4"), ("condition", "good")];
     let number = ["0", "-6", "1e999", "nan", "six"];
     let wrong = [
         &all("power", &number)[..],
@@ -259,7 +335,13 @@ async fn devices_training_and_what_people_saw() {
     let wrong = [
         &all("lent_on", &DAY)[..],
         &all("due_on", &DAY),
-        &[("device", ""), ("device", "no_such_code"), ("eye", "no_such_code"), ("home_use", "no_such_code"), ("held_by", "")],
+        &[
+            ("device", ""),
+            ("device", "no_such_code"),
+            ("eye", "no_such_code"),
+            ("home_use", "no_such_code"),
+            ("held_by", ""),
+        ],
     ]
     .concat();
     refuses(teacher, &page, "Hand it over", &good, &wrong).await;
@@ -315,12 +397,27 @@ async fn devices_training_and_what_people_saw() {
             &all("distance", &LENGTH)[..],
             &all("x_height", &LENGTH),
             &all("seen_on", &DAY),
-            &[("task", ""), ("task", "no_such_code"), ("device_out", ""), ("result", "no_such_code"), ("note", &long), ("help", "no_such_code")],
+            &[
+                ("task", ""),
+                ("task", "no_such_code"),
+                ("device_out", ""),
+                ("result", "no_such_code"),
+                ("note", &long),
+                ("help", "no_such_code"),
+            ],
         ]
         .concat();
         refuses(person, &page, "Save", &good, &wrong).await;
-        let counted: Vec<(&str, &str)> = good.iter().copied().filter(|(name, _)| *name != "result").chain([("tried", "8")]).collect();
-        refuses(person, &page, "Save", &counted, &[&all("correct", &WHOLE)[..], &[("correct", "9"), ("correct", "")]].concat()).await;
+        let counted: Vec<(&str, &str)> =
+            good.iter().copied().filter(|(name, _)| *name != "result").chain([("tried", "8")]).collect();
+        refuses(
+            person,
+            &page,
+            "Save",
+            &counted,
+            &[&all("correct", &WHOLE)[..], &[("correct", "9"), ("correct", "")]].concat(),
+        )
+        .await;
     }
     unchanged(&world, &before, &[]).await;
 }
@@ -339,7 +436,13 @@ async fn the_card_the_summary_the_decision_the_prescription_and_what_arrived() {
     let good = [("seat", "Second row"), ("board", "Black pen"), ("head_turn", "yes")];
     let wrong = [
         &all("review_on", &DAY)[..],
-        &[("seat", long.as_str()), ("rest", "a\0b"), ("try_at_home", &long), ("letters", "as in 20/200"), ("room", "no_such_code")],
+        &[
+            ("seat", long.as_str()),
+            ("rest", "a\0b"),
+            ("try_at_home", &long),
+            ("letters", "as in 20/200"),
+            ("room", "no_such_code"),
+        ],
     ]
     .concat();
     refuses(teacher, &page, "Save and preview", &good, &wrong).await;
@@ -348,7 +451,9 @@ async fn the_card_the_summary_the_decision_the_prescription_and_what_arrived() {
     let wrong = [&all("from", &DAY)[..], &all("to", &DAY), &[("track", "no_such_code"), ("track", "")]].concat();
     refuses(teacher, &page, "Draft the summary", &[("track", "near")], &wrong).await;
     let page = teacher.opens(&summary).await.ok();
-    let wrong = [&all("from", &DAY)[..], &[("words", &long), ("questions", &long), ("look_at", "Give her 8x"), ("to", "")]].concat();
+    let wrong =
+        [&all("from", &DAY)[..], &[("words", &long), ("questions", &long), ("look_at", "Give her 8x"), ("to", "")]]
+            .concat();
     refuses(teacher, &page, "Save the draft", &[("words", "Two lines.\nAnd one more.")], &wrong).await;
 
     let page = clinician.opens(&team.at("/review/near")).await.ok();
@@ -383,7 +488,14 @@ async fn the_card_the_summary_the_decision_the_prescription_and_what_arrived() {
     let wrong = [
         &all("received_on", &DAY)[..],
         &all("equivalent", &["0", "-6", "1e999", "nan"]),
-        &[("kind", ""), ("kind", "no_such_code"), ("received_by", ""), ("received_by", &long), ("condition", ""), ("tag", &long)],
+        &[
+            ("kind", ""),
+            ("kind", "no_such_code"),
+            ("received_by", ""),
+            ("received_by", &long),
+            ("condition", ""),
+            ("tag", &long),
+        ],
     ]
     .concat();
     refuses(&team.parent, &page, "Save what arrived", &good, &wrong).await;

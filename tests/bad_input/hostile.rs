@@ -74,7 +74,8 @@ fn forms(page: &Page) -> Vec<Form> {
     let (all, controls) = (css("form"), css("input, select, textarea"));
     let found = html.select(&all).filter(|form| form.attr("method") == Some("post")).map(|form| {
         let action = form.attr("action").filter(|action| !action.is_empty()).unwrap_or(page.path()).to_owned();
-        let names: BTreeSet<String> = form.select(&controls).filter_map(|one| one.attr("name")).map(str::to_owned).collect();
+        let names: BTreeSet<String> =
+            form.select(&controls).filter_map(|one| one.attr("name")).map(str::to_owned).collect();
         let names = names.into_iter().filter(|name| !["csrf", "key"].contains(&name.as_str())).collect();
         Form { action, shown: shown(form), names }
     });
@@ -246,13 +247,14 @@ async fn every_form_of_every_page_survives_everything_by_everybody() {
     for (place, person) in fixture.people.iter().enumerate() {
         let world = fixture.state.thawed().await;
         let person = person.through(world.router());
-        for (owner, form) in &order {
+        for (number, (owner, form)) in order.iter().enumerate() {
             let own = *owner == place;
-            let values: &[&str] = if own { &HOSTILE } else { &HOSTILE[..1] };
+            // Every other value here, the rest in the next form.
+            let values = HOSTILE.iter().skip(number % 2).step_by(2).take(if own { HOSTILE.len() } else { 1 });
             for value in values {
                 *codes.entry(throws(&person, form, everywhere(form, value)).await).or_default() += 1;
             }
-            for _ in 0..if own { 8 } else { 2 } {
+            for _ in 0..if own { 6 } else { 1 } {
                 *codes.entry(throws(&person, form, mixed(form, &mut seed, &long)).await).or_default() += 1;
             }
         }

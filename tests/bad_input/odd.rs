@@ -50,10 +50,23 @@ async fn odd_words_are_kept_and_shown_as_typed() {
         // A room, a task, a card, a home entry.
         let room = [("room", one_line.as_str()), ("distance", "4 m")];
         teacher.presses(&team.at("/seats/new"), "Add", &room).await.redirected_to();
-        let task = [("code", "wall_clock"), ("name", one_line.as_str()), ("track", "distance"), ("goal", "name_it"), ("target", "digits")];
+        let task = [
+            ("code", "wall_clock"),
+            ("name", one_line.as_str()),
+            ("track", "distance"),
+            ("goal", "name_it"),
+            ("target", "digits"),
+        ];
         teacher.presses(&team.at("/tasks/new"), "Add", &task).await.redirected_to();
         shows(&team.classroom.opens(&team.at("/tasks")).await.ok(), &one_line);
-        let home = [("flag", "no"), ("place", "home"), ("task", "tv"), ("device_out", "not_needed"), ("result", "all"), ("note", text)];
+        let home = [
+            ("flag", "no"),
+            ("place", "home"),
+            ("task", "tv"),
+            ("device_out", "not_needed"),
+            ("result", "all"),
+            ("note", text),
+        ];
         let saved = parent.presses(&team.at("/observations/new"), "Save", &home).await;
         shows(&parent.follows(&saved).await.ok(), text);
     }
@@ -65,7 +78,13 @@ async fn a_student_of_any_name_is_found_under_it_on_every_screen() {
     let teacher = world.vision_teacher().await;
     for (number, name) in ODD.into_iter().map(on_a_page).enumerate() {
         let number = format!("ODD-{number}");
-        let fields = [("number", number.as_str()), ("name", &name), ("birth_date", "2016-01-02"), ("grade", "K"), ("interpreter", "yes")];
+        let fields = [
+            ("number", number.as_str()),
+            ("name", &name),
+            ("birth_date", "2016-01-02"),
+            ("grade", "K"),
+            ("interpreter", "yes"),
+        ];
         let to = teacher.presses("/students/new", "Open the record", &fields).await.redirected_to();
         let student = to.strip_suffix("/intake/eyes").expect("the second step").to_owned();
         let page = teacher.opens(&format!("{student}/identity")).await.ok();

@@ -82,9 +82,18 @@ async fn a_field_sent_twice_counts_once_and_one_made_up_not_at_all() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::TakenIn).await;
     let page = team.teacher.opens(&team.at("/tasks/new")).await.ok();
-    let good = [("code", "wall_clock"), ("name", "Clock"), ("track", "distance"), ("goal", "name_it"), ("target", "digits")];
+    let good =
+        [("code", "wall_clock"), ("name", "Clock"), ("track", "distance"), ("goal", "name_it"), ("target", "digits")];
     let (action, mut pairs) = page.filled("Add", &good);
-    for (name, value) in [("name", "Another"), ("track", "near"), ("id", "1"), ("student_id", "x"), ("created_by", "y"), ("", "z"), ("name[]", "q")] {
+    for (name, value) in [
+        ("name", "Another"),
+        ("track", "near"),
+        ("id", "1"),
+        ("student_id", "x"),
+        ("created_by", "y"),
+        ("", "z"),
+        ("name[]", "q"),
+    ] {
         pairs.push((name.to_owned(), value.to_owned()));
     }
     posts(&team.teacher, &action, &pairs).await.redirected_to();
@@ -144,12 +153,25 @@ async fn bytes_that_are_no_form_are_answered_and_not_kept() {
 async fn addresses_that_mean_nothing_are_not_there() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Trained).await;
-    let odd = ["%00", "..%2f..", "%ff", "a%20b", "1", "-1", "0198f0a0-0000-7000-8000-00000000000g", "%F0%9F%A6%89", "'%20or%201=1--", "null"];
+    let odd = [
+        "%00",
+        "..%2f..",
+        "%ff",
+        "a%20b",
+        "1",
+        "-1",
+        "0198f0a0-0000-7000-8000-00000000000g",
+        "%F0%9F%A6%89",
+        "'%20or%201=1--",
+        "null",
+    ];
     let patterns: Vec<(farpoint::web::routes::Method, &str)> =
         farpoint::web::routes(world.app()).recorded().iter().map(|one| (one.method, one.path)).collect();
     let before = world.content().await;
     let mut asked = 0;
-    for (method, pattern) in patterns.into_iter().filter(|(_, path)| path.contains("/students/{student}") || path.starts_with("/devices/{")) {
+    for (method, pattern) in
+        patterns.into_iter().filter(|(_, path)| path.contains("/students/{student}") || path.starts_with("/devices/{"))
+    {
         let mut holes: Vec<&str> = Vec::new();
         for hole in ["{student}", "{record}", "{word}"] {
             if pattern.contains(hole) {
@@ -159,7 +181,8 @@ async fn addresses_that_mean_nothing_are_not_there() {
         for hole in holes {
             for value in odd {
                 let path = pattern.replace(hole, value).replace("{student}", &team.pupil.id.to_string());
-                let path = path.replace("{record}", "0198f0a0-0000-7000-8000-000000000000").replace("{word}", "distance");
+                let path =
+                    path.replace("{record}", "0198f0a0-0000-7000-8000-000000000000").replace("{word}", "distance");
                 let page = match method {
                     farpoint::web::routes::Method::Get => team.teacher.opens(&path).await,
                     farpoint::web::routes::Method::Post => team.teacher.submits(&path, &[("version", "1")]).await,
@@ -170,7 +193,15 @@ async fn addresses_that_mean_nothing_are_not_there() {
         }
     }
     assert!(asked > 500, "only {asked}");
-    for query in ["?track=%00", "?track=%ff&on=1890-01-01", "?on=99999999-99-99", "?show=%3Cb%3E", "?track=near&track=distance", "?&&=", "?track[]=1"] {
+    for query in [
+        "?track=%00",
+        "?track=%ff&on=1890-01-01",
+        "?on=99999999-99-99",
+        "?show=%3Cb%3E",
+        "?track=near&track=distance",
+        "?&&=",
+        "?track[]=1",
+    ] {
         for path in ["/training/new", "/thread", "/devices/receipt/new", "/observations/new"] {
             let page = team.teacher.opens(&team.at(&format!("{path}{query}"))).await;
             assert!(page.code() < 500, "{}", page.asked());
