@@ -18,6 +18,7 @@ mod gates;
 #[rustfmt::skip]
 mod lap;
 mod layers;
+mod numbers;
 mod page;
 mod pages;
 mod people;
