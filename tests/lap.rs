@@ -11,7 +11,6 @@ mod distance;
 mod near;
 mod opening;
 
-use farpoint::access::Role;
 use jiff::SignedDuration;
 
 use crate::people::{PASSWORD, Person};
@@ -230,11 +229,6 @@ impl Team {
 
     pub(crate) fn at(&self, path: &str) -> String {
         self.pupil.at(path)
-    }
-
-    /// The stages as the overview shows them to this person.
-    pub(crate) async fn stages(&self, person: &Person) -> Vec<String> {
-        person.opens(&self.at("")).await.ok().stages()
     }
 
     /// Intake, left and resumed: eyes, plan, room and seat, what to see.
@@ -508,15 +502,5 @@ impl Team {
         self.evaluates(track).await;
         self.asks().await;
         self.drafts_card().await;
-    }
-
-    /// Who joins a team in which role, for tests that name them all.
-    pub(crate) fn of_role(&self, role: Role) -> &Person {
-        match role {
-            Role::VisionTeacher => &self.teacher,
-            Role::ClassroomTeacher => &self.classroom,
-            Role::Parent => &self.parent,
-            Role::Clinician => &self.clinician,
-        }
     }
 }

@@ -24,7 +24,7 @@ use farpoint::web::state::App;
 use jiff::civil::{Date, time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ToSpan};
-use place::Place;
+pub(crate) use place::Place;
 use sqlx::{Executor, Row};
 
 use super::people::Person;
@@ -112,6 +112,11 @@ impl World {
         let now = self.store().clock().now();
         self.store().db().close().await;
         Frozen { place: self.place, now }
+    }
+
+    /// A database that nobody migrated yet.
+    pub(crate) fn empty_place() -> Place {
+        Place::empty()
     }
 
     /// The same database under a service with other settings.

@@ -3,6 +3,7 @@
 mod account;
 mod around;
 mod card;
+mod installation;
 mod invitation;
 mod observation;
 mod pool;

@@ -29,7 +29,8 @@ async fn the_right_password_opens_and_the_cookie_is_out_of_reach_of_scripts() {
     assert_eq!(answer.redirected_to(), "/today");
     let cookie = answer.header("set-cookie");
     assert!(cookie.contains("HttpOnly") && cookie.contains("SameSite=Lax"), "{cookie}");
-    teacher.opens("/account").await.ok().sees(&teacher.sign_in);
+    let page = teacher.opens("/account").await.ok().sees(&teacher.sign_in);
+    assert_eq!((page.h1(), page.title()), ("Your account".to_owned(), "Your account - Farpoint".to_owned()));
     // Capitals and spaces around a sign-in name are no reason to refuse.
     let loud = format!(" {} ", teacher.sign_in.to_uppercase());
     tries(&teacher.at_another_browser(), &loud, PASSWORD).await.redirected_to();

@@ -59,8 +59,8 @@ fn filled(controls: &[Control], round: usize, oddities: &[String]) -> Vec<(Strin
             "password" => PASSWORD.to_owned(),
             // Half of the time a choice is made as offered, so that the rest is read.
             "radio" | "checkbox" if pairs.iter().any(|(name, _)| *name == control.name) => continue,
-            "radio" | "checkbox" if round % 2 == 0 => control.value.clone(),
-            "select" if round % 2 == 0 => control.offered.last().cloned().unwrap_or_default(),
+            "radio" | "checkbox" if round.is_multiple_of(2) => control.value.clone(),
+            "select" if round.is_multiple_of(2) => control.offered.last().cloned().unwrap_or_default(),
             _ => odd.clone(),
         };
         pairs.push((control.name.clone(), value));

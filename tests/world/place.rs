@@ -12,7 +12,7 @@ use tempfile::TempDir;
 use super::built;
 
 /// A database of its own; it goes with its last user.
-pub(super) enum Place {
+pub(crate) enum Place {
     File(TempDir),
     Server { server: String, name: String },
 }
@@ -40,15 +40,20 @@ impl Place {
         }
     }
 
-    fn migrated() -> Self {
-        let place = match std::env::var("TEST_DATABASE_URL") {
+    /// A database without tables.
+    pub(super) fn empty() -> Self {
+        match std::env::var("TEST_DATABASE_URL") {
             Ok(server) if !server.is_empty() => {
                 let name = fresh_name();
                 on_server(&server, format!("create database {name}"));
                 Self::Server { server, name }
             }
             _ => Self::File(TempDir::new().expect("a scratch folder")),
-        };
+        }
+    }
+
+    fn migrated() -> Self {
+        let place = Self::empty();
         let url = place.url();
         aside(async move {
             let db = Db::open(&url).await.expect("the database that TEST_DATABASE_URL names, or a new file");
@@ -58,7 +63,7 @@ impl Place {
         place
     }
 
-    pub(super) fn url(&self) -> String {
+    pub(crate) fn url(&self) -> String {
         match self {
             Self::File(_) => format!("sqlite:{}", self.file().display()),
             Self::Server { server, name } => database_on(server, name),
