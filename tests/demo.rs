@@ -12,7 +12,8 @@ use crate::world::World;
 
 /// Everybody, by what they type to sign in.
 const PEOPLE: [&str; 12] = [
-    "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh", "thaddeus",
+    "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh",
+    "thaddeus",
 ];
 
 /// A world in which the demo was started.
@@ -24,7 +25,8 @@ async fn filled() -> World {
 
 async fn signed_in(world: &World, sign_in: &str) -> Person {
     let person = world.stranger();
-    let to = person.presses("/sign-in", "Sign in", &[("sign_in", sign_in), ("password", PASSWORD)]).await.redirected_to();
+    let to =
+        person.presses("/sign-in", "Sign in", &[("sign_in", sign_in), ("password", PASSWORD)]).await.redirected_to();
     assert_eq!(to, "/today", "{sign_in}");
     person
 }
@@ -44,8 +46,16 @@ async fn each_student_is_at_the_stage_that_the_demo_promises() {
     let today = marisol.opens("/today").await.ok();
     for (name, stages, says) in [
         ("Lucia Quintanar", ["Distance: awaiting evaluation", "Near: awaiting evaluation"], "sign the consent"),
-        ("Kwame Adeyinka-Voss", ["Distance: no device advised", "Near: summary with clinician"], "decide on the training summary"),
-        ("Ifeoma Tamsin-Okafor", ["Distance: own device", "Near: no device advised"], "Train with the student\u{2019}s own device"),
+        (
+            "Kwame Adeyinka-Voss",
+            ["Distance: no device advised", "Near: summary with clinician"],
+            "decide on the training summary",
+        ),
+        (
+            "Ifeoma Tamsin-Okafor",
+            ["Distance: own device", "Near: no device advised"],
+            "Train with the student\u{2019}s own device",
+        ),
         ("Saoirse Lindqvist", ["Distance: waiting for a loan", "Near: training on loan"], "Lend a matching device"),
         ("Jonah Farrow-Ito", ["Distance: training on loan", "Near: no device advised"], "Paused for safety"),
     ] {
@@ -79,7 +89,9 @@ async fn a_second_start_keeps_what_was_entered() {
     let dev = signed_in(&world, "dev").await;
     let links = dev.opens("/today").await.ok().links();
     let (ifeoma, _) = links.iter().find(|(_, words)| words == "Ifeoma Tamsin-Okafor").unwrap();
-    dev.presses(&format!("{ifeoma}/thread"), "Send", &[("to", "note"), ("body", "She chose row 4 today.")]).await.redirected_to();
+    dev.presses(&format!("{ifeoma}/thread"), "Send", &[("to", "note"), ("body", "She chose row 4 today.")])
+        .await
+        .redirected_to();
     let before = world.content().await;
     fill(world.app()).await.unwrap();
     assert_eq!(world.content().await, before);

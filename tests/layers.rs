@@ -20,7 +20,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 8] = [
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
-    ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror"]),
+    ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror", "tokio"]),
     (
         "store",
         &["access", "care", "clock", "db", "password", "vision"],
@@ -132,7 +132,14 @@ const RESERVED: [(&str, &[&str]); 6] = [
     // in one; the demo makes those of its invented people.
     (
         "::grant(",
-        &["src/access/proof.rs", "src/web/access.rs", "src/web/visit.rs", "src/store/post.rs", "src/demo.rs", "src/demo/"],
+        &[
+            "src/access/proof.rs",
+            "src/web/access.rs",
+            "src/web/visit.rs",
+            "src/store/post.rs",
+            "src/demo.rs",
+            "src/demo/",
+        ],
     ),
     // A proof without a person: each new use is to be noticed and added here.
     ("Access::system(", &["src/store/"]),

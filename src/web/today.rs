@@ -111,7 +111,10 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         };
         let mut line = line(&app, &context, &visit, today).await?;
         for seen in newest.iter().filter(|seen| seen.student == student) {
-            line.newest.push((seen.setting.clone(), format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today))));
+            line.newest.push((
+                seen.setting.clone(),
+                format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)),
+            ));
         }
         for loan in due.iter().filter(|loan| loan.student == student) {
             let when = if loan.on < today { "was due back on" } else { "is due back on" };
@@ -131,7 +134,15 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     };
     let shell = context.shell("Today");
     let may_open_record = actor.role == Some(Role::VisionTeacher);
-    let page = TodayPage { shell, day: words::weekday(today), lede, questions, students, may_open_record, steward: actor.steward };
+    let page = TodayPage {
+        shell,
+        day: words::weekday(today),
+        lede,
+        questions,
+        students,
+        may_open_record,
+        steward: actor.steward,
+    };
     Ok(Page(page).into_response())
 }
 
@@ -160,7 +171,10 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         urgency: (3, None),
     };
     if visit.waits_for_consent() {
-        line.notes.push("Waiting for consent: a parent has not yet signed that the school may share this record with your clinic".to_owned());
+        line.notes.push(
+            "Waiting for consent: a parent has not yet signed that the school may share this record with your clinic"
+                .to_owned(),
+        );
     }
     let Some(access) = visit.open_if::<Stage, Read>().await? else {
         return Ok(line);
@@ -236,8 +250,12 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
                 return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]);
             };
             let units = words::units(context);
-            said.extend(edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))));
-            said.extend(edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))));
+            said.extend(
+                edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
+            );
+            said.extend(
+                edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))),
+            );
             if said.is_empty() {
                 said.push(("Seat".to_owned(), edition.wording.seat));
             }

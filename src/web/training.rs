@@ -95,14 +95,23 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         let list = lists.iter().find(|list| list.track == *track);
         let signed = list.and_then(|list| list.signed.as_ref());
         let readiness = match (signed, list) {
-            (Some((at, by)), _) => format!("Signed on {} by {by}.", words::date(at.to_zoned_datetime(zone.clone()).date())),
-            (None, Some(list)) => format!("Begun: {} of {} items have a mark. Not signed yet.", list.marks.len(), crate::care::readiness::Item::list(*track).len()),
+            (Some((at, by)), _) => {
+                format!("Signed on {} by {by}.", words::date(at.to_zoned_datetime(zone.clone()).date()))
+            }
+            (None, Some(list)) => format!(
+                "Begun: {} of {} items have a mark. Not signed yet.",
+                list.marks.len(),
+                crate::care::readiness::Item::list(*track).len()
+            ),
             (None, None) => "Not signed yet.".to_owned(),
         };
         let mut notices = Vec::new();
         if may_record && let Err(blocked) = safe_to_train(tracks.of(*track)) {
             let href = steps::address(visit.student(), blocked.first);
-            notices.push(part::notice("plain", "No training with a device yet", &blocked.to_string()).link(&href, "Go to the step that comes first"));
+            notices.push(
+                part::notice("plain", "No training with a device yet", &blocked.to_string())
+                    .link(&href, "Go to the step that comes first"),
+            );
         }
         let readiness_href = visit.at(&format!("/training/readiness/{}", track.code()));
         let of_track: Vec<&Session> = sessions.iter().filter(|session| session.entered.track == *track).collect();
@@ -117,7 +126,11 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
                 (None, None) => "Start the readiness list",
             },
             readiness_href: if may_record || signed.is_some() { readiness_href } else { String::new() },
-            new_href: if may_record { visit.at(&format!("/training/new?track={}", track.code())) } else { String::new() },
+            new_href: if may_record {
+                visit.at(&format!("/training/new?track={}", track.code()))
+            } else {
+                String::new()
+            },
             sessions: session_table(&visit, *track, &of_track, &devices),
             progress: progress(*track, &of_track, &devices),
         });
@@ -133,7 +146,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         withheld: match withheld {
             0 => String::new(),
             1 => "One session more was held. What it says can be read 24 hours after it was entered.".to_owned(),
-            more => format!("{more} sessions more were held. What they say can be read 24 hours after they were entered."),
+            more => {
+                format!("{more} sessions more were held. What they say can be read 24 hours after they were entered.")
+            }
         },
         may_record,
         how: tell::how_rates(),
