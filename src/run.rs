@@ -48,8 +48,9 @@ pub struct WantedAccount {
 
 async fn open(config: &Config) -> anyhow::Result<Store> {
     if config.database_url.is_none() {
-        std::fs::create_dir_all(&config.data)
-            .with_context(|| format!("FARPOINT_DATA: the folder {} cannot be made; choose one you may write to", config.data.display()))?;
+        std::fs::create_dir_all(&config.data).with_context(|| {
+            format!("FARPOINT_DATA: the folder {} cannot be made; choose one you may write to", config.data.display())
+        })?;
     }
     let db = Db::open(&config.database()).await.context("FARPOINT_DATABASE_URL or FARPOINT_DATA")?;
     db.migrate().await?;
@@ -67,9 +68,9 @@ fn app(config: &Config, store: Store) -> anyhow::Result<App> {
 }
 
 async fn listen(config: &Config, app: App) -> anyhow::Result<()> {
-    let listener = tokio::net::TcpListener::bind(config.listen)
-        .await
-        .with_context(|| format!("FARPOINT_LISTEN: nothing can listen on {}; is another server running there?", config.listen))?;
+    let listener = tokio::net::TcpListener::bind(config.listen).await.with_context(|| {
+        format!("FARPOINT_LISTEN: nothing can listen on {}; is another server running there?", config.listen)
+    })?;
     println!("Listening on {}", config.address());
     let store = app.store.clone();
     let service = crate::web::app(app).into_make_service_with_connect_info::<SocketAddr>();

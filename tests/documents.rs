@@ -38,7 +38,8 @@ fn every_file_that_the_documents_name_is_there() {
     let mut named = 0;
     for document in ["README.md", "DEVELOPERS.md"] {
         for word in text_of(document).split(['`', '(', ')', '[', ']', ' ', '\n', ',', ';']) {
-            let ours = ["src/", "tests/", "templates/", "static/", "docs/"].iter().any(|folder| word.starts_with(folder));
+            let ours =
+                ["src/", "tests/", "templates/", "static/", "docs/"].iter().any(|folder| word.starts_with(folder));
             // A name in capitals stands for one that is yet to be chosen.
             if ours && !word.contains(|c: char| c.is_ascii_uppercase() && !word.contains("OFL")) {
                 named += 1;

@@ -106,8 +106,21 @@ pub(crate) const NEAR: Track = Track {
     ],
     acuity: &[("eye", "both"), ("correction", "best_correction"), ("distance", "40 cm"), ("value", "4M @ 40 cm")],
     device: &[("kind", "stand_magnifier"), ("equivalent", "16"), ("lens", "50"), ("light", "battery"), ("eye", "both")],
-    other_device: &[("kind", "hand_magnifier"), ("equivalent", "6"), ("lens", "70"), ("light", "none"), ("eye", "both")],
-    readiness: &["light_and_care", "right_side", "focus_distance", "eye_and_glasses", "sun_and_fire_rule", "agrees_to_try"],
+    other_device: &[
+        ("kind", "hand_magnifier"),
+        ("equivalent", "6"),
+        ("lens", "70"),
+        ("light", "none"),
+        ("eye", "both"),
+    ],
+    readiness: &[
+        "light_and_care",
+        "right_side",
+        "focus_distance",
+        "eye_and_glasses",
+        "sun_and_fire_rule",
+        "agrees_to_try",
+    ],
     at_home: "comic_or_book",
 };
 
@@ -231,21 +244,12 @@ impl Team {
         self.pupil.at(path)
     }
 
-    /// The stages as the overview shows them to this person.
-    pub(crate) async fn stages(&self, person: &Person) -> Vec<String> {
-        person.opens(&self.at("")).await.ok().stages()
-    }
-
     /// Intake, left and resumed: eyes, plan, room and seat, what to see.
     pub(crate) async fn takes_in(&self, track: &Track) {
         let eyes = [("glasses", "has_wears"), ("reads_up_close", "yes"), ("student_words", "I want to see the board")];
         self.teacher.presses(&self.at("/intake/eyes"), "Save and go on", &eyes).await.redirected_to();
-        let seat = [
-            ("room", "Room 12, science"),
-            ("distance", "5.2 m"),
-            ("board_width", "3 m"),
-            ("light", "normal_indoor"),
-        ];
+        let seat =
+            [("room", "Room 12, science"), ("distance", "5.2 m"), ("board_width", "3 m"), ("light", "normal_indoor")];
         self.teacher.presses(&self.at("/intake/school"), "Add the room and seat", &seat).await.redirected_to();
         self.wants_to_see(track).await;
     }
@@ -262,7 +266,8 @@ impl Team {
 
     /// The vision teacher asks the clinic, which releases the intake.
     pub(crate) async fn asks(&self) {
-        let fields = [("question", "Which device would let Wren copy from the board?"), ("urgency", "before spring tests")];
+        let fields =
+            [("question", "Which device would let Wren copy from the board?"), ("urgency", "before spring tests")];
         let path = self.at("/evaluations/request");
         self.teacher.presses(&path, "Ask, and release the intake", &fields).await.redirected_to();
     }
@@ -286,7 +291,8 @@ impl Team {
         save("sight", &[("contrast", "6 %"), ("contrast_eye", "both"), ("contrast_method", "letters")]).await;
         save("advice", &[("lighting", "a lamp from the left"), ("seating", "second row")]).await;
         let device = prefixed("device_1_", track.device);
-        let mut answer = vec![("answer", "devices"), ("safe", "with_limits"), ("limits", "Sitting down, not outdoors yet")];
+        let mut answer =
+            vec![("answer", "devices"), ("safe", "with_limits"), ("limits", "Sitting down, not outdoors yet")];
         answer.extend(borrowed(&device));
         save(track.code, &answer).await;
         let other = if track.code == "distance" { "near" } else { "distance" };
@@ -304,7 +310,8 @@ impl Team {
     pub(crate) async fn stocks(&self, world: &World, device: &[(&str, &str)]) -> String {
         let tag = format!("LOAN-{:03}", world.next());
         let today = world.day(0);
-        let mut fields = vec![("tag", tag.as_str()), ("owner", "district_pool"), ("condition", "good"), ("cleaned_on", &today)];
+        let mut fields =
+            vec![("tag", tag.as_str()), ("owner", "district_pool"), ("condition", "good"), ("cleaned_on", &today)];
         fields.extend(device);
         self.teacher.presses("/devices/new", "Add the device", &fields).await.redirected_to()
     }
@@ -364,12 +371,7 @@ impl Team {
 
     /// A classroom teacher saw the student; gives the entry's address.
     pub(crate) async fn is_seen_in_class(&self) -> String {
-        let fields = [
-            ("device_out", "yes"),
-            ("correct", "3"),
-            ("tried", "8"),
-            ("note", "Asked once where to look"),
-        ];
+        let fields = [("device_out", "yes"), ("correct", "3"), ("tried", "8"), ("note", "Asked once where to look")];
         self.sees(&self.classroom, &fields).await
     }
 
@@ -405,7 +407,8 @@ impl Team {
     pub(crate) async fn drafts_card(&self) -> String {
         let page = self.teacher.opens(&self.at("/card/edit")).await.ok();
         let room = page.choices_of("room").into_iter().find(|room| room != "none").unwrap_or_else(|| "none".to_owned());
-        let fields = [("room", room.as_str()), ("seat", "second row, middle"), ("try_at_home", "Find the score on the screen")];
+        let fields =
+            [("room", room.as_str()), ("seat", "second row, middle"), ("try_at_home", "Find the score on the screen")];
         self.teacher.presses_on(&page, "Save and preview", &fields).await.redirected_to()
     }
 
@@ -417,8 +420,11 @@ impl Team {
 
     /// A draft of the summary with the teacher's words; gives its address.
     pub(crate) async fn drafts_summary(&self, track: &Track) -> String {
-        let draft =
-            self.teacher.presses(&self.at("/summaries"), "Draft the summary", &[("track", track.code)]).await.redirected_to();
+        let draft = self
+            .teacher
+            .presses(&self.at("/summaries"), "Draft the summary", &[("track", track.code)])
+            .await
+            .redirected_to();
         let fields = [
             ("words", "Wren finds the line and copies it when the room is quiet."),
             ("questions", "Is this the device to keep?"),

@@ -132,7 +132,14 @@ const RESERVED: [(&str, &[&str]); 6] = [
     // in one; the demo makes those of its invented people.
     (
         "::grant(",
-        &["src/access/proof.rs", "src/web/access.rs", "src/web/visit.rs", "src/store/post.rs", "src/demo.rs", "src/demo/"],
+        &[
+            "src/access/proof.rs",
+            "src/web/access.rs",
+            "src/web/visit.rs",
+            "src/store/post.rs",
+            "src/demo.rs",
+            "src/demo/",
+        ],
     ),
     // A proof without a person: each new use is to be noticed and added here.
     ("Access::system(", &["src/store/"]),

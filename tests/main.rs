@@ -9,9 +9,12 @@ mod authz;
 mod capability;
 mod clinic;
 mod closing;
+mod demo;
 mod devices;
 mod documents;
 mod gates;
+// The laps are kept in rows that read like the forms they fill in.
+#[rustfmt::skip]
 mod lap;
 mod layers;
 mod page;

@@ -157,7 +157,8 @@ impl Page {
         let mut values = Vec::new();
         for control in html.select(&css("select, input")).filter(|one| one.attr("name") == Some(field)) {
             if control.value().name() == "select" {
-                values.extend(control.select(&css("option")).map(|option| option.attr("value").unwrap_or("").to_owned()));
+                values
+                    .extend(control.select(&css("option")).map(|option| option.attr("value").unwrap_or("").to_owned()));
             } else {
                 values.push(control.attr("value").unwrap_or("").to_owned());
             }

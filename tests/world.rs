@@ -11,8 +11,8 @@ mod team;
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use std::sync::{Mutex, OnceLock};
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::sync::{Mutex, OnceLock};
 
 use axum::Router;
 use farpoint::care::ids::StudentId;

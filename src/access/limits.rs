@@ -95,11 +95,7 @@ impl Limits {
     pub(super) fn better_than(&self, other: &Self) -> bool {
         if self.within(other) {
             other.within(self)
-                && self
-                    .terms()
-                    .into_iter()
-                    .zip(other.terms())
-                    .all(|(a, b)| a <= b)
+                && self.terms().into_iter().zip(other.terms()).all(|(a, b)| a <= b)
                 && self.terms() != other.terms()
         } else {
             other.within(self)
@@ -108,12 +104,7 @@ impl Limits {
 
     /// What is asked of the reader or taken from the form, whatever is reached.
     const fn terms(&self) -> [bool; 4] {
-        [
-            self.with_reason,
-            self.witnessed,
-            self.plain_words,
-            self.unsent_waits,
-        ]
+        [self.with_reason, self.witnessed, self.plain_words, self.unsent_waits]
     }
 }
 

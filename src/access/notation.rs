@@ -138,10 +138,7 @@ impl Cell {
     /// so this happens while compiling or never.
     pub(super) const fn read(text: &str) -> Self {
         let bytes = text.as_bytes();
-        let mut cell = Self {
-            clauses: [Clause::EMPTY; MOST],
-            used: 0,
-        };
+        let mut cell = Self { clauses: [Clause::EMPTY; MOST], used: 0 };
         if same(bytes, b"-") {
             return cell;
         }
@@ -178,10 +175,7 @@ impl Cell {
     }
 
     const fn with(mut self, clause: Clause) -> Self {
-        assert!(
-            clause.verbs != 0,
-            "a clause of the access table needs a verb"
-        );
+        assert!(clause.verbs != 0, "a clause of the access table needs a verb");
         self.clauses[self.used] = clause;
         self.used += 1;
         self

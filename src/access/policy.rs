@@ -86,17 +86,8 @@ pub fn decide(actor: &Actor, standing: &Standing, row: Row, verb: Verb) -> Resul
     if !row.about_a_student() || standing.account() != actor.account {
         return Err(Denied::Hidden);
     }
-    let known = Known {
-        standing: Some(standing),
-        password: standing.password(),
-    };
-    Case {
-        actor,
-        known,
-        row,
-        verb,
-    }
-    .decide()
+    let known = Known { standing: Some(standing), password: standing.password() };
+    Case { actor, known, row, verb }.decide()
 }
 
 /// What the actor may do to a row that is not about one student.
@@ -104,26 +95,12 @@ pub fn decide(actor: &Actor, standing: &Standing, row: Row, verb: Verb) -> Resul
 /// # Errors
 ///
 /// As [`decide`].
-pub fn decide_office(
-    actor: &Actor,
-    password: Password,
-    row: Row,
-    verb: Verb,
-) -> Result<Limits, Denied> {
+pub fn decide_office(actor: &Actor, password: Password, row: Row, verb: Verb) -> Result<Limits, Denied> {
     if row.about_a_student() {
         return Err(Denied::Hidden);
     }
-    let known = Known {
-        standing: None,
-        password,
-    };
-    Case {
-        actor,
-        known,
-        row,
-        verb,
-    }
-    .decide()
+    let known = Known { standing: None, password };
+    Case { actor, known, row, verb }.decide()
 }
 
 /// One row of the table.
@@ -197,19 +174,13 @@ impl Case<'_> {
         match widest {
             Some(limits) => Ok(limits),
             None if password_would_do => Err(Denied::Forbidden(Reason::EnterPassword)),
-            None if self.verb != Verb::Read && self.reading().is_ok() => {
-                Err(Denied::Forbidden(Reason::ReadOnly))
-            }
+            None if self.verb != Verb::Read && self.reading().is_ok() => Err(Denied::Forbidden(Reason::ReadOnly)),
             None => Err(Denied::Hidden),
         }
     }
 
     fn reading(self) -> Result<Limits, Denied> {
-        Case {
-            verb: Verb::Read,
-            ..self
-        }
-        .decide()
+        Case { verb: Verb::Read, ..self }.decide()
     }
 
     /// Every clause that could allow this: the role's column before the
@@ -226,9 +197,7 @@ impl Case<'_> {
     /// The row, and for reading the rows of which it is a part: R of the whole
     /// is R of the part; no other verb passes down.
     fn rows(self) -> impl Iterator<Item = Row> {
-        std::iter::successors(Some(self.row), move |row| {
-            row.whole().filter(|_| self.verb == Verb::Read)
-        })
+        std::iter::successors(Some(self.row), move |row| row.whole().filter(|_| self.verb == Verb::Read))
     }
 
     fn weigh(self, clause: &Clause) -> Answer {
@@ -280,11 +249,7 @@ impl Case<'_> {
             _ => None,
         };
         let direction = self.direction()?;
-        basis.map(|basis| Crossing {
-            direction,
-            category: self.row.category(),
-            basis,
-        })
+        basis.map(|basis| Crossing { direction, category: self.row.category(), basis })
     }
 
     fn on_team(self) -> bool {
@@ -292,12 +257,10 @@ impl Case<'_> {
     }
 
     fn own_child(self) -> bool {
-        self.known
-            .standing
-            .is_some_and(|standing| match self.row.category() {
-                Some(category) => standing.parental().contains(category),
-                None => !standing.parental().is_empty(),
-            })
+        self.known.standing.is_some_and(|standing| match self.row.category() {
+            Some(category) => standing.parental().contains(category),
+            None => !standing.parental().is_empty(),
+        })
     }
 
     /// What lets this row's content reach the reader, if anything.
@@ -312,11 +275,7 @@ impl Case<'_> {
                 Given::Consent => Basis::Consent(found.consent),
                 Given::Emergency => Basis::Emergency(found.consent),
             }),
-            None if self.row.is_sent_document()
-                && matches!(self.verb, Verb::Read | Verb::Export) =>
-            {
-                self.sent()
-            }
+            None if self.row.is_sent_document() && matches!(self.verb, Verb::Read | Verb::Export) => self.sent(),
             None => None,
         }
     }
@@ -330,10 +289,7 @@ impl Case<'_> {
     }
 
     fn sent(self) -> Option<Basis> {
-        let sent = self
-            .known
-            .standing?
-            .was_sent(self.direction()?, self.row.category());
+        let sent = self.known.standing?.was_sent(self.direction()?, self.row.category());
         sent.then_some(Basis::AsSent)
     }
 
@@ -343,8 +299,7 @@ impl Case<'_> {
 }
 
 fn cell(row: Row, column: Column) -> Option<&'static Cell> {
-    let [vision, classroom, parent, clinician, steward] =
-        &TABLE.iter().find(|line| line.row == row)?.cells;
+    let [vision, classroom, parent, clinician, steward] = &TABLE.iter().find(|line| line.row == row)?.cells;
     Some(match column {
         Column::Of(Role::VisionTeacher) => vision,
         Column::Of(Role::ClassroomTeacher) => classroom,

@@ -82,13 +82,7 @@ impl<R: Resource, A: Action> Access<R, A> {
     }
 
     const fn new(actor: Actor, student: StudentId, standing: Standing, limits: Limits) -> Self {
-        Self {
-            actor,
-            student,
-            standing,
-            limits,
-            proves: PhantomData,
-        }
+        Self { actor, student, standing, limits, proves: PhantomData }
     }
 }
 
@@ -97,12 +91,7 @@ impl<R: Resource, A: Reads> Access<R, A> {
     /// may be less than a proof to read would; ask [`Access::part`] for that.
     #[must_use]
     pub fn read(&self) -> Access<R, Read> {
-        Access::new(
-            self.actor.clone(),
-            self.student,
-            self.standing.clone(),
-            self.limits,
-        )
+        Access::new(self.actor.clone(), self.student, self.standing.clone(), self.limits)
     }
 }
 
@@ -132,11 +121,7 @@ impl<R: OfficeResource, A: Action> Office<R, A> {
     /// [`Denied`], as the table says.
     pub fn grant(actor: &Actor, password: Password) -> Result<Self, Denied> {
         let limits = policy::decide_office(actor, password, R::ROW, A::VERB)?;
-        Ok(Self {
-            actor: actor.clone(),
-            limits,
-            proves: PhantomData,
-        })
+        Ok(Self { actor: actor.clone(), limits, proves: PhantomData })
     }
 
     /// Who.

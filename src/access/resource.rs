@@ -232,9 +232,6 @@ impl Row {
     /// signed, and stay readable there as sent (G7).
     #[must_use]
     pub const fn is_sent_document(self) -> bool {
-        matches!(
-            self,
-            Self::Evaluation | Self::Transcription | Self::Summary | Self::Prescription
-        )
+        matches!(self, Self::Evaluation | Self::Transcription | Self::Summary | Self::Prescription)
     }
 }

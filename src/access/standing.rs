@@ -41,27 +41,17 @@ impl Categories {
 
     /// The categories, in the order people read them.
     pub fn iter(self) -> impl Iterator<Item = Category> {
-        Category::ALL
-            .iter()
-            .copied()
-            .filter(move |category| self.contains(*category))
+        Category::ALL.iter().copied().filter(move |category| self.contains(*category))
     }
 
     fn bit(category: Category) -> u16 {
-        Category::ALL
-            .iter()
-            .position(|each| *each == category)
-            .map_or(0, |place| 1 << place)
+        Category::ALL.iter().position(|each| *each == category).map_or(0, |place| 1 << place)
     }
 }
 
 impl FromIterator<Category> for Categories {
     fn from_iter<I: IntoIterator<Item = Category>>(categories: I) -> Self {
-        Self(
-            categories
-                .into_iter()
-                .fold(0, |set, each| set | Self::bit(each)),
-        )
+        Self(categories.into_iter().fold(0, |set, each| set | Self::bit(each)))
     }
 }
 
@@ -195,20 +185,9 @@ impl Standing {
     /// All of them before transfer, those the student chose after it.
     pub(super) fn parental(&self) -> Categories {
         match self.0.tie {
-            Tie::Parent {
-                rights: Rights::Full,
-                transfer: Transfer::NotYet,
-            } => Categories::all(),
-            Tie::Parent {
-                rights: Rights::Full,
-                transfer: Transfer::OfAge { chosen },
-            } => chosen,
-            Tie::Parent {
-                rights: Rights::Limited,
-                ..
-            }
-            | Tie::OnTeam
-            | Tie::None => Categories::NONE,
+            Tie::Parent { rights: Rights::Full, transfer: Transfer::NotYet } => Categories::all(),
+            Tie::Parent { rights: Rights::Full, transfer: Transfer::OfAge { chosen } } => chosen,
+            Tie::Parent { rights: Rights::Limited, .. } | Tie::OnTeam | Tie::None => Categories::NONE,
         }
     }
 
@@ -217,23 +196,19 @@ impl Standing {
     pub(super) fn consent(&self, way: Direction, category: Option<Category>) -> Option<InForce> {
         let fits = |each: &&InForce| {
             each.direction == way
-                && category.map_or(!each.categories.is_empty(), |category| {
-                    each.categories.contains(category)
-                })
+                && category.map_or(!each.categories.is_empty(), |category| each.categories.contains(category))
         };
         let fitting = || self.0.consents.iter().filter(fits);
-        fitting()
-            .find(|each| each.kind == Given::Consent)
-            .or_else(|| fitting().next())
-            .copied()
+        fitting().find(|each| each.kind == Given::Consent).or_else(|| fitting().next()).copied()
     }
 
     /// Whether a signed document went that way, of the category or, without
     /// one, of any.
     pub(super) fn was_sent(&self, way: Direction, category: Option<Category>) -> bool {
-        self.0.sent.iter().any(|sent| {
-            sent.direction == way && category.is_none_or(|category| sent.category == category)
-        })
+        self.0
+            .sent
+            .iter()
+            .any(|sent| sent.direction == way && category.is_none_or(|category| sent.category == category))
     }
 
     /// Condition g: the password was just entered again.

@@ -162,7 +162,9 @@ fn is_clinical(word: &str) -> bool {
     });
     let power = lower.strip_suffix(['x', '\u{d7}']).is_some_and(digits)
         || lower.split_once(['x', '\u{d7}']).is_some_and(|(power, objective)| digits(power) && digits(objective));
-    fraction || power || ["logmar", "acuity", "dioptre", "diopter", "diagnos"].iter().any(|start| lower.starts_with(start))
+    fraction
+        || power
+        || ["logmar", "acuity", "dioptre", "diopter", "diagnos"].iter().any(|start| lower.starts_with(start))
 }
 
 #[cfg(test)]
@@ -195,7 +197,8 @@ mod tests {
 
     #[test]
     fn figures_are_the_same_after_a_way_through_text() {
-        let figures = Figures { seat_m: Some(1.497_321_987_654_321_7), letter_mm: Some(119.3 / 0.7), ..Figures::default() };
+        let figures =
+            Figures { seat_m: Some(1.497_321_987_654_321_7), letter_mm: Some(119.3 / 0.7), ..Figures::default() };
         let text = serde_json::to_string(&figures).expect("numbers");
         let read: Figures = serde_json::from_str(&text).expect("numbers");
         assert!(figures.same(&read));

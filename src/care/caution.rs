@@ -52,11 +52,7 @@ impl Caution {
 /// [`Caution::Seizure`] is added by whoever may read that.
 #[must_use]
 pub fn cautions(kind: DeviceKind, occasion: Occasion) -> Vec<Caution> {
-    Caution::ALL
-        .iter()
-        .copied()
-        .filter(|caution| concerns(*caution, kind) && stands(*caution, occasion))
-        .collect()
+    Caution::ALL.iter().copied().filter(|caution| concerns(*caution, kind) && stands(*caution, occasion)).collect()
 }
 
 fn concerns(caution: Caution, kind: DeviceKind) -> bool {

@@ -45,10 +45,7 @@ codes! {
 impl Direction {
     /// The categories a consent in this direction can name, in reading order.
     pub fn categories(self) -> impl Iterator<Item = Category> {
-        Category::ALL
-            .iter()
-            .copied()
-            .filter(move |category| category.goes(self))
+        Category::ALL.iter().copied().filter(move |category| category.goes(self))
     }
 }
 
@@ -91,11 +88,7 @@ impl Party {
     /// Text without a visible character.
     pub fn new(name: &str) -> Result<Self, NamelessParty> {
         let name = name.split_whitespace().collect::<Vec<_>>().join(" ");
-        if name.is_empty() {
-            Err(NamelessParty)
-        } else {
-            Ok(Self(name))
-        }
+        if name.is_empty() { Err(NamelessParty) } else { Ok(Self(name)) }
     }
 
     /// The name as it was given.
@@ -149,9 +142,7 @@ pub struct Consent {
 impl fmt::Debug for Consent {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // Names and purpose stay out of logs.
-        f.debug_struct("Consent")
-            .field("id", &self.id)
-            .finish_non_exhaustive()
+        f.debug_struct("Consent").field("id", &self.id).finish_non_exhaustive()
     }
 }
 
@@ -159,9 +150,7 @@ impl Consent {
     /// Whether it lets records of this kind flow that way on that day.
     #[must_use]
     pub fn in_force(&self, on: Date, direction: Direction, category: Category) -> bool {
-        self.counts(on, direction)
-            && category.goes(direction)
-            && self.categories.contains(&category)
+        self.counts(on, direction) && category.goes(direction) && self.categories.contains(&category)
     }
 
     /// Whether it lets anything flow that way on that day.
@@ -196,9 +185,7 @@ pub struct Emergency {
 
 impl fmt::Debug for Emergency {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_struct("Emergency")
-            .field("by", &self.by)
-            .finish_non_exhaustive()
+        f.debug_struct("Emergency").field("by", &self.by).finish_non_exhaustive()
     }
 }
 

@@ -87,9 +87,7 @@ impl DeviceSpec {
     /// its cap, or its equivalent power with it, must be stated.
     #[must_use]
     pub fn may_stand_on(&self, track: Track) -> bool {
-        let for_near = !self.kind.is_telescope()
-            || self.reading_cap.is_some()
-            || self.equivalent_power.is_some();
+        let for_near = !self.kind.is_telescope() || self.reading_cap.is_some() || self.equivalent_power.is_some();
         self.kind.tracks().contains(&track) && (track == Track::Distance || for_near)
     }
 
@@ -173,12 +171,7 @@ impl Condition {
 /// power must be stated on both sides; any other part not stated is passed over.
 /// `tasks` are the distances the student needs it at.
 #[must_use]
-pub fn matches(
-    track: Track,
-    recommended: &DeviceSpec,
-    lent: &DeviceSpec,
-    tasks: &[Metres],
-) -> Match {
+pub fn matches(track: Track, recommended: &DeviceSpec, lent: &DeviceSpec, tasks: &[Metres]) -> Match {
     let mut differences = Vec::new();
     if recommended.kind != lent.kind {
         differences.push(Difference::Kind);
@@ -206,21 +199,12 @@ pub fn matches(
 /// equivalent power. Equal means equal: a tolerance is a clinician's to give, so
 /// power, and a prescribed objective, must be stated of what arrived.
 #[must_use]
-pub fn receipt_differences(
-    track: Track,
-    prescribed: &DeviceSpec,
-    received: &DeviceSpec,
-) -> Vec<Difference> {
+pub fn receipt_differences(track: Track, prescribed: &DeviceSpec, received: &DeviceSpec) -> Vec<Difference> {
     let mut differences = Vec::new();
     if prescribed.kind != received.kind {
         differences.push(Difference::Kind);
     } else {
-        differences.extend(power_apart(
-            prescribed.strength(track),
-            received.strength(track),
-            1.0,
-            1.0,
-        ));
+        differences.extend(power_apart(prescribed.strength(track), received.strength(track), 1.0, 1.0));
         if track == Track::Distance {
             differences.extend(objective_apart(prescribed.objective, received.objective));
         }
@@ -236,23 +220,13 @@ pub fn receipt_differences(
 /// Not stated is not equal.
 #[must_use]
 pub fn same_strength(track: Track, one: &DeviceSpec, other: &DeviceSpec) -> bool {
-    one.kind == other.kind
-        && power_apart(one.strength(track), other.strength(track), 1.0, 1.0).is_none()
+    one.kind == other.kind && power_apart(one.strength(track), other.strength(track), 1.0, 1.0).is_none()
 }
 
-fn power_apart(
-    wanted: Option<Strength>,
-    given: Option<Strength>,
-    low: f64,
-    high: f64,
-) -> Option<Difference> {
+fn power_apart(wanted: Option<Strength>, given: Option<Strength>, low: f64, high: f64) -> Option<Difference> {
     let (wanted, given) = match (wanted, given) {
-        (Some(Strength::Times(wanted)), Some(Strength::Times(given))) => {
-            (wanted.get(), given.get())
-        }
-        (Some(Strength::Dioptres(wanted)), Some(Strength::Dioptres(given))) => {
-            (wanted.get(), given.get())
-        }
+        (Some(Strength::Times(wanted)), Some(Strength::Times(given))) => (wanted.get(), given.get()),
+        (Some(Strength::Dioptres(wanted)), Some(Strength::Dioptres(given))) => (wanted.get(), given.get()),
         // Also one in times and one in dioptres: no label is converted into power.
         _ => return Some(Difference::PowerNotStated),
     };
@@ -261,16 +235,11 @@ fn power_apart(
 }
 
 /// A diameter that was prescribed has to be read off what arrived.
-fn objective_apart(
-    prescribed: Option<Millimetres>,
-    received: Option<Millimetres>,
-) -> Option<Difference> {
+fn objective_apart(prescribed: Option<Millimetres>, received: Option<Millimetres>) -> Option<Difference> {
     let prescribed = prescribed?;
     match received {
         None => Some(Difference::ObjectiveNotStated),
-        Some(received) => {
-            ((prescribed.get() - received.get()).abs() > ROUNDING).then_some(Difference::Objective)
-        }
+        Some(received) => ((prescribed.get() - received.get()).abs() > ROUNDING).then_some(Difference::Objective),
     }
 }
 
@@ -290,9 +259,7 @@ fn warnings(recommended: &DeviceSpec, lent: &DeviceSpec, tasks: &[Metres]) -> Ve
         warnings.push(Warning::Field);
     }
     if let Some(nearest) = lent.near_focus
-        && tasks
-            .iter()
-            .any(|task| nearest.get() > task.get() + ROUNDING)
+        && tasks.iter().any(|task| nearest.get() > task.get() + ROUNDING)
     {
         warnings.push(Warning::NearFocus);
     }

@@ -13,9 +13,8 @@ use super::track::{Eye, Light, WithGlasses};
 pub fn line(spec: &DeviceSpec) -> String {
     let mut parts = vec![spec.kind.words().to_owned()];
     parts.extend(strength(spec));
-    let measure = |value: Option<f64>, before: &str, unit: &str| {
-        value.map(|value| format!("{before}{}{unit}", plain(value)))
-    };
+    let measure =
+        |value: Option<f64>, before: &str, unit: &str| value.map(|value| format!("{before}{}{unit}", plain(value)));
     parts.extend(measure(spec.objective.map(|mm| mm.get()), "objective ", " mm"));
     parts.extend(measure(spec.true_field.map(|field| field.get()), "true field ", "\u{b0}"));
     parts.extend(measure(spec.near_focus.map(|near| near.get()), "focuses from ", " m"));

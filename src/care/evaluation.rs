@@ -23,9 +23,9 @@ use crate::vision::refraction::Lens;
 use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres, OutOfRange};
 
 pub use lists::{
-    Alignment, ChartType, ColourVision, ContrastMethod, Correction, Course, Effort, FieldMethod,
-    FieldPattern, Gaze, Glare, HowRecorded, Nystagmus, Onset, OtherAdvice, PreferredEye,
-    PrismBase, RefractionMethod, RoomLight, Section, Sight, State, TestedEye, TrackChoice,
+    Alignment, ChartType, ColourVision, ContrastMethod, Correction, Course, Effort, FieldMethod, FieldPattern, Gaze,
+    Glare, HowRecorded, Nystagmus, Onset, OtherAdvice, PreferredEye, PrismBase, RefractionMethod, RoomLight, Section,
+    Sight, State, TestedEye, TrackChoice,
 };
 
 /// The farthest a near test is read, in metres. Common practice.

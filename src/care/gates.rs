@@ -17,16 +17,12 @@ pub mod sharing;
 pub mod start;
 
 pub use finalise::{Evidence, MayFinalise, may_finalise};
-pub use lesson::{
-    InOrder, Lesson, MayClear, NotPaused, SkillInOrder, may_clear, not_paused, skill_in_order,
-};
-pub use loan::{
-    DeviceOfTheTrack, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan,
-};
+pub use lesson::{InOrder, Lesson, MayClear, NotPaused, SkillInOrder, may_clear, not_paused, skill_in_order};
+pub use loan::{DeviceOfTheTrack, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan};
 pub use sharing::{Crossing, Ground, MayCross, may_cross};
 pub use start::{
-    MayFile, MaySignReadiness, Purposeful, Ready, SafeToTrain, Transcript, ask_with_purpose,
-    may_file, may_sign_readiness, ready, safe_to_train,
+    MayFile, MaySignReadiness, Purposeful, Ready, SafeToTrain, Transcript, ask_with_purpose, may_file,
+    may_sign_readiness, ready, safe_to_train,
 };
 
 use std::fmt;
@@ -65,11 +61,7 @@ pub struct Blocked {
 
 impl Blocked {
     fn at(gate: Gate, first: Act, message: impl Into<String>) -> Self {
-        Self {
-            gate,
-            message: message.into(),
-            first,
-        }
+        Self { gate, message: message.into(), first }
     }
 }
 

@@ -249,10 +249,7 @@ impl Plan {
             let period = self.period.unwrap_or(Period::Week);
             format!("{minutes} minutes {period}")
         });
-        vec![
-            ("Plan", self.plan_type.map_or("", PlanType::words).to_owned()),
-            ("Vision service", minutes),
-        ]
+        vec![("Plan", self.plan_type.map_or("", PlanType::words).to_owned()), ("Vision service", minutes)]
     }
 }
 

@@ -19,8 +19,7 @@ use jiff::civil::Date;
 use super::codes::codes;
 use super::device::DeviceSpec;
 use super::ids::{
-    AccountId, DecisionId, DeviceId, EvaluationId, LoanId, OwnDeviceId, PrescriptionId, RequestId,
-    SummaryId,
+    AccountId, DecisionId, DeviceId, EvaluationId, LoanId, OwnDeviceId, PrescriptionId, RequestId, SummaryId,
 };
 use super::track::{DeviceKind, Track};
 use fact::{Fact, Receipt, Safe, Source};
@@ -251,9 +250,7 @@ pub fn journey(track: Track, facts: &[Fact], day: Date) -> Journey {
 impl Journey {
     /// The own devices that are the device of the track, in repair or not.
     pub fn own_in_force(&self) -> impl Iterator<Item = &OwnDevice> {
-        self.own_devices
-            .iter()
-            .filter(|own| own.in_force().is_some())
+        self.own_devices.iter().filter(|own| own.in_force().is_some())
     }
 
     /// Whether an own device that is in hand takes the place of this kind (G6).
@@ -261,13 +258,9 @@ impl Journey {
     /// It takes the place of every loan of the track; with several devices
     /// prescribed, of those of its own kind.
     pub fn replacing(&self, kind: DeviceKind) -> impl Iterator<Item = &OwnDevice> {
-        let prescribed = self
-            .prescription
-            .as_ref()
-            .map_or(0, |now| now.devices.len());
+        let prescribed = self.prescription.as_ref().map_or(0, |now| now.devices.len());
         let several = prescribed.max(self.own_in_force().count()) > 1;
-        self.own_in_force()
-            .filter(move |own| own.in_repair.is_none() && (!several || own.spec.kind == kind))
+        self.own_in_force().filter(move |own| own.in_repair.is_none() && (!several || own.spec.kind == kind))
     }
 
     /// The loans that are out.
@@ -277,9 +270,7 @@ impl Journey {
 
     /// Own devices that are not as prescribed and wait for a clinician.
     pub fn mismatches(&self) -> impl Iterator<Item = &OwnDevice> {
-        self.own_devices
-            .iter()
-            .filter(|own| own.standing == Standing::Mismatch)
+        self.own_devices.iter().filter(|own| own.standing == Standing::Mismatch)
     }
 }
 

@@ -239,9 +239,13 @@ mod tests {
 
     #[test]
     fn a_device_is_told_by_its_strength_and_its_everyday_word() {
-        let six = DeviceSpec { power: Some(Magnification::literal(6.0)), ..DeviceSpec::of(DeviceKind::HandheldMonocular) };
+        let six =
+            DeviceSpec { power: Some(Magnification::literal(6.0)), ..DeviceSpec::of(DeviceKind::HandheldMonocular) };
         assert_eq!(short_words(&six), "6× telescope");
-        let stand = DeviceSpec { equivalent_power: Some(Dioptres::literal(12.5)), ..DeviceSpec::of(DeviceKind::StandMagnifier) };
+        let stand = DeviceSpec {
+            equivalent_power: Some(Dioptres::literal(12.5)),
+            ..DeviceSpec::of(DeviceKind::StandMagnifier)
+        };
         assert_eq!(short_words(&stand), "12.5 D stand magnifier");
         assert_eq!(short_words(&DeviceSpec::of(DeviceKind::StandMagnifier)), "stand magnifier");
     }

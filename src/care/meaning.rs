@@ -78,9 +78,7 @@ fn seen(entry: &Entry, units: Units) -> String {
 /// What is said of an entry that cannot show what was seen alone.
 fn kept(entry: &Entry) -> Option<&'static str> {
     match entry.outcome {
-        Outcome::Graded(Graded::DidNotTry) => {
-            Some("It is kept as what the student chose, not as a failure.")
-        }
+        Outcome::Graded(Graded::DidNotTry) => Some("It is kept as what the student chose, not as a failure."),
         Outcome::Graded(Graded::NotSure) => Some("It is kept, and counted in no figure."),
         _ if entry.helped() => Some("With help, so it is not counted as seen alone."),
         _ => None,
@@ -153,10 +151,8 @@ pub struct Expected {
 #[must_use]
 pub fn for_specialist(entry: &Entry, expected: Option<&Expected>, units: Units) -> String {
     let mut words = seen(entry, units);
-    let demand = entry
-        .x_height
-        .zip(entry.distance)
-        .and_then(|(height, from)| straight_on(height.in_metres(), from).ok());
+    let demand =
+        entry.x_height.zip(entry.distance).and_then(|(height, from)| straight_on(height.in_metres(), from).ok());
     match demand {
         Some(demand) => words.push_str(&format!(", a demand of {:.2} logMAR.", demand.get())),
         None => words.push_str(". Without a size and a distance it counts as use only."),
@@ -334,7 +330,8 @@ mod tests {
 
     #[test]
     fn a_parent_reads_no_figure_but_their_own() {
-        let seen = Entry { outcome: Outcome::Graded(Graded::Some), device_out: DeviceOut::Yes, ..entry(1, 1, 35.0, 5.2) };
+        let seen =
+            Entry { outcome: Outcome::Graded(Graded::Some), device_out: DeviceOut::Yes, ..entry(1, 1, 35.0, 5.2) };
         assert_eq!(
             for_family(&seen, Some(Place::Home), Some(Band::AcrossTable)),
             "You saw some of it read right at home, from across the table, with the device. \

@@ -148,12 +148,9 @@ impl Place {
             | Self::Cafeteria
             | Self::Stage => Setting::Classroom,
             Self::Home => Setting::Home,
-            Self::Shop
-            | Self::Transport
-            | Self::Library
-            | Self::Playground
-            | Self::Street
-            | Self::Elsewhere => Setting::Community,
+            Self::Shop | Self::Transport | Self::Library | Self::Playground | Self::Street | Self::Elsewhere => {
+                Setting::Community
+            }
         }
     }
 }

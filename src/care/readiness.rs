@@ -75,10 +75,7 @@ impl Item {
     /// Whether a teacher may pass over it with a reason.
     #[must_use]
     pub const fn passable(self) -> bool {
-        !matches!(
-            self,
-            Self::SunRule | Self::StandStillRule | Self::SunAndFireRule | Self::AgreesToTry
-        )
+        !matches!(self, Self::SunRule | Self::StandStillRule | Self::SunAndFireRule | Self::AgreesToTry)
     }
 
     /// Whether some devices give no occasion for it: one worn in a frame is not
@@ -114,9 +111,7 @@ pub struct Pass<'a> {
 impl fmt::Debug for Pass<'_> {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         // The reason may be about the student.
-        f.debug_struct("Pass")
-            .field("item", &self.item)
-            .finish_non_exhaustive()
+        f.debug_struct("Pass").field("item", &self.item).finish_non_exhaustive()
     }
 }
 

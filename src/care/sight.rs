@@ -280,10 +280,13 @@ impl Sight {
             InClass::NotKnown => &[Correction::HabitualGlasses, Correction::ContactLenses, Correction::None],
         };
         let both = |wanted: &[Correction], basis| {
-            let found = wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
+            let found =
+                wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
             Some(found.used(near(basis), evaluated.on))
         };
-        if let Some(found) = both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Correction::BestCorrection], Basis::BestCorrection)) {
+        if let Some(found) =
+            both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Correction::BestCorrection], Basis::BestCorrection))
+        {
             return found;
         }
         // Usual glasses are not best correction: as worn comes first here, too.
@@ -294,10 +297,7 @@ impl Sight {
         };
         let better = match evaluated.better_eye {
             Some(eye @ (Eye::Right | Eye::Left)) => one(eye),
-            _ => [one(Eye::Right), one(Eye::Left)]
-                .into_iter()
-                .flatten()
-                .min_by_key(|row| row.rank()),
+            _ => [one(Eye::Right), one(Eye::Left)].into_iter().flatten().min_by_key(|row| row.rank()),
         };
         better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated.on)
     }

@@ -41,23 +41,14 @@ codes! {
 
 impl Skill {
     /// The skills that have an order (G5).
-    pub const ORDER: &[Self] = &[
-        Self::Focusing,
-        Self::Spotting,
-        Self::Scanning,
-        Self::Tracing,
-        Self::Tracking,
-        Self::RealSetting,
-    ];
+    pub const ORDER: &[Self] =
+        &[Self::Focusing, Self::Spotting, Self::Scanning, Self::Tracing, Self::Tracking, Self::RealSetting];
 
     /// The skills that should be steady before this one, in order.
     ///
     /// Handling, copying, stamina and choosing have no place in the order.
     pub fn earlier(self) -> impl Iterator<Item = Self> {
-        let before = Self::ORDER
-            .iter()
-            .position(|skill| *skill == self)
-            .unwrap_or(0);
+        let before = Self::ORDER.iter().position(|skill| *skill == self).unwrap_or(0);
         Self::ORDER.iter().copied().take(before)
     }
 }
@@ -118,14 +109,7 @@ impl Default for MasteryRule {
     /// 80 % right (4 of 5) with a hint at most, in 3 sessions, in 2 places, on 2
     /// dates. Source: `practice.md` 2.7, common practice.
     fn default() -> Self {
-        Self {
-            percent: 80,
-            items: 5,
-            prompt: Prompt::Hint,
-            sessions: 3,
-            places: 2,
-            dates: 2,
-        }
+        Self { percent: 80, items: 5, prompt: Prompt::Hint, sessions: 3, places: 2, dates: 2 }
     }
 }
 
@@ -139,9 +123,7 @@ impl MasteryRule {
         let mut tally: BTreeMap<(SessionId, P, Date), (u64, u64)> = BTreeMap::new();
         for exercise in exercises {
             if exercise.skill == skill && exercise.prompt.level() >= self.prompt.level() {
-                let (right, tried) = tally
-                    .entry((exercise.session, exercise.place, exercise.on))
-                    .or_default();
+                let (right, tried) = tally.entry((exercise.session, exercise.place, exercise.on)).or_default();
                 *right += u64::from(exercise.right.min(exercise.tried));
                 *tried += u64::from(exercise.tried);
             }
@@ -149,8 +131,7 @@ impl MasteryRule {
         let good: Vec<_> = tally
             .into_iter()
             .filter(|(_, (right, tried))| {
-                *tried >= u64::from(self.items.max(1))
-                    && right * 100 >= tried * u64::from(self.percent)
+                *tried >= u64::from(self.items.max(1)) && right * 100 >= tried * u64::from(self.percent)
             })
             .map(|(key, _)| key)
             .collect();
@@ -163,10 +144,6 @@ impl MasteryRule {
     /// The skills of the order that these exercises make steady.
     #[must_use]
     pub fn steady<P: Ord + Copy>(&self, exercises: &[Exercise<P>]) -> BTreeSet<Skill> {
-        Skill::ORDER
-            .iter()
-            .copied()
-            .filter(|skill| self.met(*skill, exercises))
-            .collect()
+        Skill::ORDER.iter().copied().filter(|skill| self.met(*skill, exercises)).collect()
     }
 }

@@ -243,8 +243,7 @@ impl Counts {
         self.tried += tried;
         self.entries += 1;
         let known = success_rate(self.right, self.tried, Level::NinetyFive).ok();
-        self.interval_95 =
-            known.filter(|_| self.tried >= ENOUGH).map(|rate| (rate.low.get(), rate.high.get()));
+        self.interval_95 = known.filter(|_| self.tried >= ENOUGH).map(|rate| (rate.low.get(), rate.high.get()));
     }
 }
 

@@ -62,10 +62,9 @@ impl DeviceKind {
     #[must_use]
     pub const fn tracks(self) -> &'static [Track] {
         match self {
-            Self::HandheldMonocular
-            | Self::HandheldBinocular
-            | Self::SpectacleTelescope
-            | Self::Other => &[Track::Distance, Track::Near],
+            Self::HandheldMonocular | Self::HandheldBinocular | Self::SpectacleTelescope | Self::Other => {
+                &[Track::Distance, Track::Near]
+            }
             Self::HandMagnifier
             | Self::StandMagnifier
             | Self::DomeMagnifier
@@ -80,10 +79,7 @@ impl DeviceKind {
     /// Whether it is a telescope, whatever holds it.
     #[must_use]
     pub const fn is_telescope(self) -> bool {
-        matches!(
-            self,
-            Self::HandheldMonocular | Self::HandheldBinocular | Self::SpectacleTelescope
-        )
+        matches!(self, Self::HandheldMonocular | Self::HandheldBinocular | Self::SpectacleTelescope)
     }
 
     /// Whether it is an optical magnifier, whose strength is its equivalent power.

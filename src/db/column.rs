@@ -101,11 +101,7 @@ pub trait Columns {
     /// A JSON value.
     fn json<T: serde::de::DeserializeOwned>(&self, column: &'static str) -> Result<T, Error>;
     /// A number in its unit, through the unit's checked constructor.
-    fn opt_unit<T, E>(
-        &self,
-        column: &'static str,
-        unit: impl FnOnce(f64) -> Result<T, E>,
-    ) -> Result<Option<T>, Error>;
+    fn opt_unit<T, E>(&self, column: &'static str, unit: impl FnOnce(f64) -> Result<T, E>) -> Result<Option<T>, Error>;
 }
 
 /// The column holds something its type cannot be made from.
@@ -151,11 +147,7 @@ impl Columns for AnyRow {
     fn json<T: serde::de::DeserializeOwned>(&self, column: &'static str) -> Result<T, Error> {
         serde_json::from_str(&self.text(column)?).map_err(|_| unreadable(column))
     }
-    fn opt_unit<T, E>(
-        &self,
-        column: &'static str,
-        unit: impl FnOnce(f64) -> Result<T, E>,
-    ) -> Result<Option<T>, Error> {
+    fn opt_unit<T, E>(&self, column: &'static str, unit: impl FnOnce(f64) -> Result<T, E>) -> Result<Option<T>, Error> {
         self.opt_number(column)?.map(unit).transpose().map_err(|_| unreadable(column))
     }
 }

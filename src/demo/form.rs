@@ -147,15 +147,22 @@ fn get<'a>(attrs: &'a [(&str, String)], name: &str) -> Option<&'a str> {
 
 /// The first address of a page that holds these letters.
 pub(super) fn link(html: &str, holds: &str) -> Option<String> {
-    html.split("href=\"").skip(1).filter_map(|rest| rest.split('"').next()).map(unescaped).find(|href| href.contains(holds))
+    html.split("href=\"")
+        .skip(1)
+        .filter_map(|rest| rest.split('"').next())
+        .map(unescaped)
+        .find(|href| href.contains(holds))
 }
 
 /// What stands on a page, without its tags.
 pub(super) fn words(html: &str) -> String {
-    let said: Vec<String> = parts(html).into_iter().filter_map(|part| match part {
-        Part::Text(text) => Some(squeezed(text)).filter(|text| !text.is_empty()),
-        _ => None,
-    }).collect();
+    let said: Vec<String> = parts(html)
+        .into_iter()
+        .filter_map(|part| match part {
+            Part::Text(text) => Some(squeezed(text)).filter(|text| !text.is_empty()),
+            _ => None,
+        })
+        .collect();
     said.join(" ")
 }
 
@@ -267,7 +274,9 @@ impl Form {
             let values = if wanted.is_empty() { control.shown() } else { control.taken(&wanted)? };
             pairs.extend(values.into_iter().map(|value| (control.name.clone(), value)));
         }
-        if let Some((name, _)) = fields.iter().find(|(name, _)| self.controls.iter().all(|control| control.name != *name)) {
+        if let Some((name, _)) =
+            fields.iter().find(|(name, _)| self.controls.iter().all(|control| control.name != *name))
+        {
             let names: Vec<&str> = self.controls.iter().map(|control| control.name.as_str()).collect();
             return Err(format!("there is no field {name} among {}", names.join(", ")));
         }
@@ -284,7 +293,9 @@ impl Control {
                 let chosen = offers.iter().find(|offer| offer.chosen).or(offers.first());
                 chosen.map(|offer| offer.value.clone()).into_iter().collect()
             }
-            Kind::Boxes(offers) => offers.iter().filter(|offer| offer.chosen).map(|offer| offer.value.clone()).collect(),
+            Kind::Boxes(offers) => {
+                offers.iter().filter(|offer| offer.chosen).map(|offer| offer.value.clone()).collect()
+            }
         }
     }
 
@@ -359,7 +370,10 @@ mod tests {
     fn sent(fields: &[(&str, &str)]) -> Result<String, String> {
         let fields: Vec<(&str, String)> = fields.iter().map(|(name, value)| (*name, (*value).to_owned())).collect();
         let (action, pairs) = filled(PAGE, "/here", "Sign it", &fields)?;
-        Ok(format!("{action}?{}", pairs.iter().map(|(name, value)| format!("{name}={value}")).collect::<Vec<_>>().join("&")))
+        Ok(format!(
+            "{action}?{}",
+            pairs.iter().map(|(name, value)| format!("{name}={value}")).collect::<Vec<_>>().join("&")
+        ))
     }
 
     #[test]

@@ -6,14 +6,22 @@
 //! Read next: `story.rs`, then the file of any student.
 
 mod calendar;
+// The stories are kept in rows that read like the forms they fill in.
+#[rustfmt::skip]
 mod cast;
 mod form;
+#[rustfmt::skip]
 mod ifeoma;
+#[rustfmt::skip]
 mod jonah;
+#[rustfmt::skip]
 mod kwame;
+#[rustfmt::skip]
 mod lucia;
 mod player;
+#[rustfmt::skip]
 mod pool;
+#[rustfmt::skip]
 mod saoirse;
 mod story;
 
@@ -44,7 +52,11 @@ const QUICK: Cost = Cost { memory_kib: 8, passes: 1 };
 pub fn sign_ins() -> String {
     let mut lines = vec!["Demo. Invented people. Everybody's password: ".to_owned() + PASSWORD];
     for (role, sign_in, first) in [
-        ("vision teacher", "marisol", "Today: five students, one paused, one waiting for consent. Open Ifeoma's record, then her thread."),
+        (
+            "vision teacher",
+            "marisol",
+            "Today: five students, one paused, one waiting for consent. Open Ifeoma's record, then her thread.",
+        ),
         ("classroom teacher", "dev", "Ifeoma's card; add an observation from the phone."),
         ("parent", "chiamaka", "What Ifeoma's new telescope is for, what to try at home, and a note from home."),
         ("clinician", "noor", "Review Kwame's training summary, then decide. Jonah is paused by a red flag."),

@@ -68,10 +68,14 @@ impl Scene {
             return Ok(seat.cookie.clone());
         }
         let mut tx = self.store.tx().await?;
+        if let Some(left) = self.seated.get(&who.account) {
+            session::end(&mut tx, who, &left.token_hash).await?;
+        }
         let token = session::start(&mut tx, who.account, "Demo").await?;
         tx.commit(Audit::own(Some(who.account), "sign in")).await?;
         let cookie = format!("{PLAIN_COOKIE}={token}");
-        let seat = Seat { actor: who.clone(), cookie: cookie.clone(), token_hash: session::hash_of(&token), since: now };
+        let seat =
+            Seat { actor: who.clone(), cookie: cookie.clone(), token_hash: session::hash_of(&token), since: now };
         self.seated.insert(who.account, seat);
         Ok(cookie)
     }
@@ -79,7 +83,8 @@ impl Scene {
     async fn ask(&self, request: Builder, body: Body) -> anyhow::Result<(StatusCode, Option<String>, String)> {
         let response = self.router.clone().oneshot(request.body(body)?).await?;
         let status = response.status();
-        let location = response.headers().get(header::LOCATION).and_then(|value| value.to_str().ok()).map(str::to_owned);
+        let location =
+            response.headers().get(header::LOCATION).and_then(|value| value.to_str().ok()).map(str::to_owned);
         let body = to_bytes(response.into_body(), LARGEST_PAGE).await?;
         Ok((status, location, String::from_utf8_lossy(&body).into_owned()))
     }
@@ -158,9 +163,12 @@ pub(super) fn invitation(html: &str) -> anyhow::Result<String> {
 fn told(page: &str) -> String {
     let main = page.split_once("<main").and_then(|(_, main)| main.split_once('>')).map_or(page, |(_, main)| main);
     let words = form::words(main);
-    let faults: Vec<&str> = words.match_indices("Error:").map(|(at, _)| {
-        let rest = &words[at..];
-        &rest[..rest.char_indices().nth(160).map_or(rest.len(), |(end, _)| end)]
-    }).collect();
+    let faults: Vec<&str> = words
+        .match_indices("Error:")
+        .map(|(at, _)| {
+            let rest = &words[at..];
+            &rest[..rest.char_indices().nth(160).map_or(rest.len(), |(end, _)| end)]
+        })
+        .collect();
     if faults.is_empty() { words.chars().take(600).collect() } else { faults.join(" / ") }
 }

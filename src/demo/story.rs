@@ -10,10 +10,10 @@ use std::collections::BTreeMap;
 use anyhow::Context;
 use jiff::civil::Date;
 
+use super::PASSWORD;
 use super::calendar::Calendar;
 use super::cast::{Cast, Who};
 use super::form;
-use super::PASSWORD;
 use super::player::{Answer, Scene, invitation};
 
 /// One act of a story.
@@ -124,7 +124,16 @@ impl Story {
     pub(super) fn consents(&mut self, who: Who, way: &'static str, language: &str) -> &mut Self {
         let categories: &[&str] = match way {
             "clinic_to_school" => &["evaluation", "prescription"],
-            _ => &["contacts", "intake", "class_observations", "home_observations", "evaluation", "devices", "training", "summary"],
+            _ => &[
+                "contacts",
+                "intake",
+                "class_observations",
+                "home_observations",
+                "evaluation",
+                "devices",
+                "training",
+                "summary",
+            ],
         };
         let mut fields = vec![("language", language), ("read", "yes"), ("password", PASSWORD)];
         fields.extend(categories.iter().map(|category| ("categories", *category)));
@@ -170,17 +179,25 @@ impl Story {
 
     /// A session of training: what is usual in it, what is said of this one, which
     /// goes before the usual, and its exercises.
-    pub(super) fn trains(&mut self, track: &str, usual: Fields<'_>, said: Fields<'_>, exercises: &[Fields<'_>]) -> &mut Self {
+    pub(super) fn trains(
+        &mut self,
+        track: &str,
+        usual: Fields<'_>,
+        said: Fields<'_>,
+        exercises: &[Fields<'_>],
+    ) -> &mut Self {
         let unsaid = usual.iter().filter(|(name, _)| said.iter().all(|(other, _)| other != name));
         let setting: Vec<(&str, &str)> = unsaid.chain(said).copied().collect();
         let mut fields = owned(&setting);
         // The form brings these along from the session before.
         if let Some(first) = exercises.first() {
-            let unsaid = ["task", "distance", "height"].into_iter().filter(|name| first.iter().all(|(said, _)| said != name));
+            let unsaid =
+                ["task", "distance", "height"].into_iter().filter(|name| first.iter().all(|(said, _)| said != name));
             fields.extend(unsaid.map(|name| (format!("e1_{name}"), String::new())));
         }
         for (number, exercise) in exercises.iter().enumerate() {
-            fields.extend(exercise.iter().map(|(name, value)| (format!("e{}_{name}", number + 1), (*value).to_owned())));
+            fields
+                .extend(exercise.iter().map(|(name, value)| (format!("e{}_{name}", number + 1), (*value).to_owned())));
         }
         let page = format!("{{S}}/training/new?track={track}");
         self.step(Who::Marisol, &page, Act::Press { button: "Save the session", fields, keep: None })
@@ -223,7 +240,12 @@ impl Kept {
 ///
 /// # Errors
 /// When a page refuses, with what it said.
-pub(super) async fn play(mut steps: Vec<Step>, scene: &mut Scene, cast: &Cast, calendar: Calendar) -> anyhow::Result<()> {
+pub(super) async fn play(
+    mut steps: Vec<Step>,
+    scene: &mut Scene,
+    cast: &Cast,
+    calendar: Calendar,
+) -> anyhow::Result<()> {
     steps.sort_by_key(|step| (step.day, step.hour));
     let mut kept = Kept::default();
     let (mut hour, mut minute) = (None, 0);
@@ -252,7 +274,8 @@ async fn one(step: &Step, scene: &mut Scene, cast: &Cast, calendar: Calendar, ke
     match &step.act {
         Act::Press { button, fields, keep } => {
             let fields = filled(fields, kept);
-            let fields: Vec<(&str, String)> = fields.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
+            let fields: Vec<(&str, String)> =
+                fields.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
             let answer = scene.press(who, &page, button, &fields).await?;
             if let (Some((name, without)), Answer::Saved(location)) = (keep, answer) {
                 let kept_part = location.strip_suffix(without).unwrap_or(&location).to_owned();
@@ -260,7 +283,8 @@ async fn one(step: &Step, scene: &mut Scene, cast: &Cast, calendar: Calendar, ke
             }
         }
         Act::Invite { fields, joins } => {
-            let fields: Vec<(&str, String)> = fields.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
+            let fields: Vec<(&str, String)> =
+                fields.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
             let Answer::Shown(html) = scene.press(who, &page, "Make the link", &fields).await? else {
                 anyhow::bail!("{page} did not show the link");
             };

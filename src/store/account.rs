@@ -356,7 +356,8 @@ pub async fn set_open(
     open: bool,
     version: i64,
 ) -> Result<()> {
-    let known = query("select id from account where id = $1").bind(id.to_string()).fetch_optional(tx.connection()).await?;
+    let known =
+        query("select id from account where id = $1").bind(id.to_string()).fetch_optional(tx.connection()).await?;
     known.ok_or(StoreError::Missing)?;
     let at = (!open).then(|| stamp(tx.now()));
     let done = query("update account set disabled_at = $1, version = version + 1 where id = $2 and version = $3")

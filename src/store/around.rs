@@ -48,21 +48,21 @@ pub async fn beside<R: Resource, A: Action>(
     let pauses = safety::pauses(snapshot, access).await?;
     let events = record_events(snapshot, &student.to_string()).await?;
     let examined = last_examined(snapshot, &student.to_string()).await?;
-    let due = examined.map(|(day, stated)| stated.unwrap_or_else(|| evaluation_due(day, u16::try_from(months).unwrap_or(12))));
+    let due = examined
+        .map(|(day, stated)| stated.unwrap_or_else(|| evaluation_due(day, u16::try_from(months).unwrap_or(12))));
     let overlay = Overlay::on(today, &events, &pauses, due);
-    let purpose = if count_tasks(snapshot, &student.to_string()).await? > 0 { Purpose::Named } else { Purpose::Missing };
+    let purpose =
+        if count_tasks(snapshot, &student.to_string()).await? > 0 { Purpose::Named } else { Purpose::Missing };
     let intake_may_cross = consent::all_of(snapshot, student)
         .await?
         .iter()
         .any(|listed| listed.consent.in_force(today, Direction::SchoolToClinic, Category::Intake));
     let readiness = readiness_signed(snapshot, &student.to_string()).await?;
-    let of = |track: Track| {
-        Around {
-            overlay,
-            purpose,
-            waits_for_consent: requested_on(track).filter(|_| !intake_may_cross),
-            readiness_signed: readiness.iter().find(|(of, _)| *of == track).map(|(_, day)| *day),
-        }
+    let of = |track: Track| Around {
+        overlay,
+        purpose,
+        waits_for_consent: requested_on(track).filter(|_| !intake_may_cross),
+        readiness_signed: readiness.iter().find(|(of, _)| *of == track).map(|(_, day)| *day),
     };
     Ok(Beside { distance: of(Track::Distance), near: of(Track::Near) })
 }

@@ -65,7 +65,8 @@ fn listed(row: &AnyRow, snapshot_zone: impl Fn(Timestamp) -> Date) -> std::resul
     let withdrawn_at = row.opt_instant("withdrawn_at")?;
     let party = |column| {
         row.text(column).and_then(|name| {
-            Party::new(&name).map_err(|error| sqlx::Error::ColumnDecode { index: String::from(column), source: Box::new(error) })
+            Party::new(&name)
+                .map_err(|error| sqlx::Error::ColumnDecode { index: String::from(column), source: Box::new(error) })
         })
     };
     Ok(Listed {
@@ -114,7 +115,12 @@ pub(super) async fn all_of(snapshot: &mut Snapshot, student: crate::care::ids::S
 /// [`StoreError::Missing`] when the password is another person's, or when the
 /// actor may only witness a consent given on paper, or names what is not the
 /// actor's to name.
-pub async fn sign(tx: &mut Tx, access: &Access<Consents, Sign>, reentered: &Reentered, new: &NewConsent) -> Result<ConsentId> {
+pub async fn sign(
+    tx: &mut Tx,
+    access: &Access<Consents, Sign>,
+    reentered: &Reentered,
+    new: &NewConsent,
+) -> Result<ConsentId> {
     let limits = access.limits();
     let named = new.categories.iter().all(|one| limits.may_sign.contains(*one) && one.goes(new.direction));
     if reentered.account() != access.actor().account || limits.witnessed || new.categories.is_empty() || !named {
@@ -154,7 +160,12 @@ pub async fn sign(tx: &mut Tx, access: &Access<Consents, Sign>, reentered: &Reen
 /// # Errors
 /// [`StoreError::Missing`] when it is not a consent of this student that was
 /// not withdrawn, or as [`sign`].
-pub async fn withdraw(tx: &mut Tx, access: &Access<Consents, Sign>, reentered: &Reentered, id: ConsentId) -> Result<()> {
+pub async fn withdraw(
+    tx: &mut Tx,
+    access: &Access<Consents, Sign>,
+    reentered: &Reentered,
+    id: ConsentId,
+) -> Result<()> {
     if reentered.account() != access.actor().account || access.limits().witnessed {
         return Err(StoreError::Missing);
     }

@@ -70,7 +70,10 @@ pub struct Disclosure {
 ///
 /// # Errors
 /// When the database fails.
-pub async fn of_student(snapshot: &mut Snapshot, access: &Access<DisclosureRecord, impl Reads>) -> Result<Vec<Disclosure>> {
+pub async fn of_student(
+    snapshot: &mut Snapshot,
+    access: &Access<DisclosureRecord, impl Reads>,
+) -> Result<Vec<Disclosure>> {
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
         "select at, recipient, organisation, to_side, what, basis, channel from disclosure

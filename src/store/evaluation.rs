@@ -23,7 +23,8 @@ use crate::care::track::Track;
 use crate::db::column::Columns;
 
 pub use draft::{
-    NewDraft, add_acuity, begin, change_acuity, remove_acuity, save_answer, save_exam, save_findings, save_refraction, sign,
+    NewDraft, add_acuity, begin, change_acuity, remove_acuity, save_answer, save_exam, save_findings, save_refraction,
+    sign,
 };
 
 /// What a reader may reach of the rows called `e`: `$1` student, `$2` reader,
@@ -329,5 +330,9 @@ pub async fn sent_to_school(
     access: &Access<resource::Evaluation, impl Reads>,
     id: EvaluationId,
 ) -> Result<Option<Timestamp>> {
-    Ok(list(snapshot, access).await?.into_iter().find(|listed| listed.id == id).and_then(|listed| listed.sent_to_school_at))
+    Ok(list(snapshot, access)
+        .await?
+        .into_iter()
+        .find(|listed| listed.id == id)
+        .and_then(|listed| listed.sent_to_school_at))
 }

@@ -74,10 +74,7 @@ pub struct Event {
 ///
 /// # Errors
 /// When the database fails.
-pub async fn of_student(
-    snapshot: &mut Snapshot,
-    access: &Access<Thread, impl Reads>,
-) -> Result<Vec<Event>> {
+pub async fn of_student(snapshot: &mut Snapshot, access: &Access<Thread, impl Reads>) -> Result<Vec<Event>> {
     let rows = query(
         "select e.at, e.on_date, e.account_id, e.resource, e.record_id, e.track, e.verb, coalesce(a.name, '') as by_name
          from event e left join account a on a.id = e.account_id

@@ -172,12 +172,14 @@ pub async fn opened(snapshot: &mut Snapshot, token: &str) -> Result<Opened> {
 /// [`StoreError::Missing`] when somebody used it meanwhile.
 pub async fn accept(tx: &mut Tx, link: &Opened, account: AccountId) -> Result<()> {
     let (at, today) = (stamp(tx.now()), tx.today().to_string());
-    let done = query("update invitation set used_at = $1, used_by = $2 where id = $3 and used_at is null and withdrawn_at is null")
-        .bind(at.clone())
-        .bind(account.to_string())
-        .bind(link.id.to_string())
-        .execute(tx.connection())
-        .await?;
+    let done = query(
+        "update invitation set used_at = $1, used_by = $2 where id = $3 and used_at is null and withdrawn_at is null",
+    )
+    .bind(at.clone())
+    .bind(account.to_string())
+    .bind(link.id.to_string())
+    .execute(tx.connection())
+    .await?;
     if done.rows_affected() != 1 {
         return Err(StoreError::Missing);
     }

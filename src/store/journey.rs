@@ -105,11 +105,7 @@ struct Gathered {
 
 impl Gathered {
     fn of(&self, track: Track, kept: &dyn Fn(&What) -> bool) -> Vec<Fact> {
-        self.facts
-            .iter()
-            .filter(|(of, fact)| *of == track && kept(&fact.what))
-            .map(|(_, fact)| fact.clone())
-            .collect()
+        self.facts.iter().filter(|(of, fact)| *of == track && kept(&fact.what)).map(|(_, fact)| fact.clone()).collect()
     }
 
     /// Whether a document made by a clinician went to the school.
@@ -175,7 +171,8 @@ async fn requests(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> 
         .await?;
     for row in &rows {
         let request = row.parsed("id")?;
-        let asked = fact(row.date("requested_on")?, row.instant("entered_at")?, false, What::EvaluationRequested { request });
+        let asked =
+            fact(row.date("requested_on")?, row.instant("entered_at")?, false, What::EvaluationRequested { request });
         facts.extend(BOTH.map(|track| (track, asked.clone())));
         if let Some(at) = row.opt_instant("withdrawn_at")? {
             let back = fact(snapshot.date_of(at), at, false, What::RequestWithdrawn { request });
@@ -239,10 +236,12 @@ async fn loans(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Res
             facts.push((track, fact(day, at, false, What::LoanReturned { loan })));
         }
     }
-    let rows = query("select track, device_id, under_kind, under_id, at, account_id from loan_allowance where student_id = $1")
-        .bind(student.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+    let rows = query(
+        "select track, device_id, under_kind, under_id, at, account_id from loan_allowance where student_id = $1",
+    )
+    .bind(student.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let under = basis(row, "under_kind", "under_id")?;
         let at = row.instant("at")?;
@@ -343,7 +342,8 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
     .await?;
     for row in &rows {
         let (own_device, track, at) = (row.parsed("id")?, row.parsed("track")?, row.instant("entered_at")?);
-        let Some(device) = spec::of_document(specs, Owner::OwnDevice, &row.text("id")?, track).into_iter().next() else {
+        let Some(device) = spec::of_document(specs, Owner::OwnDevice, &row.text("id")?, track).into_iter().next()
+        else {
             continue;
         };
         let receipt = if row.flag("matches")? { Receipt::AsPrescribed } else { Receipt::Differs };

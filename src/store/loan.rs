@@ -152,10 +152,11 @@ fn lent_in_hand(journey: &Journey, whole: bool, tags: &Tags) -> impl Iterator<It
 }
 
 async fn tags(snapshot: &mut Snapshot, access: &Access<LoanGlimpse, impl Reads>) -> Result<Tags> {
-    let rows = query("select l.id, l.due_on, d.tag from loan l join device d on d.id = l.device_id where l.student_id = $1")
-        .bind(access.student().to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
+    let rows =
+        query("select l.id, l.due_on, d.tag from loan l join device d on d.id = l.device_id where l.student_id = $1")
+            .bind(access.student().to_string())
+            .fetch_all(snapshot.connection())
+            .await?;
     let mut tags = Tags::new();
     for row in &rows {
         tags.insert(row.parsed("id")?, (row.text("tag")?, row.date("due_on")?));
@@ -256,13 +257,14 @@ pub async fn give_back(
     returned_on: Date,
     condition: Condition,
 ) -> Result<()> {
-    let row = query("select device_id from loan where id = $1 and student_id = $2 and returned_on is null and lent_on <= $3")
-        .bind(id.to_string())
-        .bind(access.student().to_string())
-        .bind(returned_on.to_string())
-        .fetch_optional(tx.connection())
-        .await?
-        .ok_or(StoreError::Missing)?;
+    let row =
+        query("select device_id from loan where id = $1 and student_id = $2 and returned_on is null and lent_on <= $3")
+            .bind(id.to_string())
+            .bind(access.student().to_string())
+            .bind(returned_on.to_string())
+            .fetch_optional(tx.connection())
+            .await?
+            .ok_or(StoreError::Missing)?;
     let device: DeviceId = row.parsed("device_id")?;
     let done = query(
         "update loan set returned_on = $1, condition_in = $2, version = version + 1

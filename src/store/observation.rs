@@ -381,7 +381,11 @@ fn detail(row: &AnyRow) -> std::result::Result<Detail, sqlx::Error> {
         device: device(row)?,
         non_use: row.opt_parsed("non_use_reason")?,
         glasses: row.opt_parsed("glasses")?,
-        distance: length(row.opt_unit("distance_m", Metres::new)?, row.text("distance_typed")?, row.flag("distance_from_task")?),
+        distance: length(
+            row.opt_unit("distance_m", Metres::new)?,
+            row.text("distance_typed")?,
+            row.flag("distance_from_task")?,
+        ),
         band: row.opt_parsed("distance_band")?,
         x_height: length(
             row.opt_unit("x_height_mm", Millimetres::new)?,

@@ -149,7 +149,11 @@ pub async fn prescribed(
 /// # Errors
 /// [`StoreError::Missing`] when the prescription is not the one in force on
 /// this track on that day.
-pub async fn receive(tx: &mut Tx, access: &Access<Receipt, Create>, new: &NewReceipt) -> Result<(OwnDeviceId, Vec<Difference>)> {
+pub async fn receive(
+    tx: &mut Tx,
+    access: &Access<Receipt, Create>,
+    new: &NewReceipt,
+) -> Result<(OwnDeviceId, Vec<Difference>)> {
     let tracks = journey::tracks_on(tx, access, new.received_on).await?;
     let prescription = tracks
         .of(new.track)
@@ -166,9 +170,15 @@ pub async fn receive(tx: &mut Tx, access: &Access<Receipt, Create>, new: &NewRec
         .ok_or(StoreError::Missing)?;
     let id = fresh(OwnDeviceId::of);
     let at = stamp(tx.now());
-    let specs =
-        spec::replace(tx, access.student(), Owner::OwnDevice, &id.to_string(), new.track, std::slice::from_ref(&new.device))
-            .await?;
+    let specs = spec::replace(
+        tx,
+        access.student(),
+        Owner::OwnDevice,
+        &id.to_string(),
+        new.track,
+        std::slice::from_ref(&new.device),
+    )
+    .await?;
     let spec_id = specs.into_iter().next().ok_or(StoreError::Missing)?;
     query(
         "insert into own_device (id, student_id, prescription_id, spec_id, track, tag, received_on, received_by, condition, matches,

@@ -129,20 +129,18 @@ pub async fn one(snapshot: &mut Snapshot, office: &Office<Pool, impl Reads>, id:
 /// A device as G4 judges it for a loan of that day; a loan of it that ended
 /// later stands in the way as an open one does.
 pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day: Date) -> Result<PoolDevice> {
-    let row = query(DEVICES)
-        .bind(id.to_string())
-        .fetch_optional(snapshot.connection())
-        .await?
-        .ok_or(StoreError::Missing)?;
+    let row =
+        query(DEVICES).bind(id.to_string()).fetch_optional(snapshot.connection()).await?.ok_or(StoreError::Missing)?;
     let mut device = kept(&row)?.for_gate(eye);
     if device.open_loan.is_none() {
-        device.open_loan = query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
-            .bind(id.to_string())
-            .bind(day.to_string())
-            .fetch_optional(snapshot.connection())
-            .await?
-            .map(|row| row.parsed("id"))
-            .transpose()?;
+        device.open_loan =
+            query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
+                .bind(id.to_string())
+                .bind(day.to_string())
+                .fetch_optional(snapshot.connection())
+                .await?
+                .map(|row| row.parsed("id"))
+                .transpose()?;
     }
     Ok(device)
 }
@@ -234,7 +232,13 @@ pub async fn add(tx: &mut Tx, office: &Office<Pool, Create>, new: &NewDevice) ->
 /// # Errors
 /// [`StoreError::Taken`] when the tag is in use, [`StoreError::Stale`] when
 /// somebody saved or lent it meanwhile.
-pub async fn change(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, version: i64, new: &NewDevice) -> Result<()> {
+pub async fn change(
+    tx: &mut Tx,
+    office: &Office<Pool, Edit>,
+    id: DeviceId,
+    version: i64,
+    new: &NewDevice,
+) -> Result<()> {
     let spec = &new.device.spec;
     let now = one(tx, office, id).await?;
     if now.out.is_some() && now.entered.device.spec != *spec {

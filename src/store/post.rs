@@ -153,7 +153,8 @@ pub async fn answer(
     question: PostId,
     body: &str,
 ) -> Result<PostId> {
-    let asked = of_student(tx, reading).await?.into_iter().find(|post| post.id == question).ok_or(StoreError::Missing)?;
+    let asked =
+        of_student(tx, reading).await?.into_iter().find(|post| post.id == question).ok_or(StoreError::Missing)?;
     if asked.closed_at.is_some() {
         return Err(StoreError::Stale);
     }
@@ -161,12 +162,14 @@ pub async fn answer(
         return Err(StoreError::Missing);
     }
     let at = stamp(tx.now());
-    let done = query("update post set closed_at = $1, version = version + 1 where id = $2 and student_id = $3 and closed_at is null")
-        .bind(at)
-        .bind(question.to_string())
-        .bind(access.student().to_string())
-        .execute(tx.connection())
-        .await?;
+    let done = query(
+        "update post set closed_at = $1, version = version + 1 where id = $2 and student_id = $3 and closed_at is null",
+    )
+    .bind(at)
+    .bind(question.to_string())
+    .bind(access.student().to_string())
+    .execute(tx.connection())
+    .await?;
     super::met(done.rows_affected())?;
     let to = asked.role.map_or("", Role::code);
     insert(tx, access, PostKind::Answer, to, Some(question), body).await

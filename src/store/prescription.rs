@@ -155,7 +155,11 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> 
 ///
 /// # Errors
 /// [`StoreError::Missing`].
-pub async fn one(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>, id: PrescriptionId) -> Result<Prescription> {
+pub async fn one(
+    snapshot: &mut Snapshot,
+    access: &Access<Row, impl Reads>,
+    id: PrescriptionId,
+) -> Result<Prescription> {
     let all = list(snapshot, access).await?;
     all.into_iter().find(|prescription| prescription.id == id).ok_or(StoreError::Missing)
 }
@@ -248,9 +252,7 @@ async fn write(
     let axis = |eye: Option<&Refraction>| eye.and_then(|eye| degrees(&eye.lens));
     let add = |eye: Option<&Refraction>| eye.and_then(|eye| eye.add).map(Dioptres::get);
     let prism = |eye: Option<&Refraction>| eye.and_then(|eye| eye.prism).map(|(power, _)| power);
-    let base = |eye: Option<&Refraction>| {
-        eye.and_then(|eye| eye.prism).map_or("", |(_, base)| base.code()).to_owned()
-    };
+    let base = |eye: Option<&Refraction>| eye.and_then(|eye| eye.prism).map_or("", |(_, base)| base.code()).to_owned();
     let typed = |eye: Option<&Refraction>| eye.map(|eye| eye.typed.clone()).unwrap_or_default();
     let confirmed = |eye: Option<&Refraction>| eye.map(|eye| eye.confirmed.clone()).unwrap_or_default();
     let done = query(
@@ -314,8 +316,7 @@ pub async fn sign(
     if !proven || !draft.contents.missing().is_empty() {
         return Err(StoreError::Missing);
     }
-    let needed: Vec<&MayFinalise> =
-        draft.contents.devices.keys().filter_map(|track| tokens.get(track)).collect();
+    let needed: Vec<&MayFinalise> = draft.contents.devices.keys().filter_map(|track| tokens.get(track)).collect();
     let (evidence, reason) = rests_on(&needed);
     let (at, today) = (stamp(tx.now()), tx.today().to_string());
     let done = query(

@@ -67,7 +67,10 @@ pub async fn lists(snapshot: &mut Snapshot, access: &Access<Training, impl Reads
 ///
 /// # Errors
 /// When the database fails.
-pub async fn signed<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<Vec<SignedReadiness>> {
+pub async fn signed<R: Resource, A: Action>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+) -> Result<Vec<SignedReadiness>> {
     let rows = query("select id, track, signed_at from readiness where student_id = $1 and signed_at is not null")
         .bind(access.student().to_string())
         .fetch_all(snapshot.connection())
@@ -114,8 +117,9 @@ pub async fn sign(
 ) -> Result<ReadinessId> {
     let id = row_to_write(tx, access, may.track(), version).await?;
     write(tx, access, id, version, may.marks(), agreed_words).await?;
-    let (passed_item, passed_reason) =
-        may.passed().map_or((String::new(), String::new()), |(item, reason)| (item.code().to_owned(), reason.to_owned()));
+    let (passed_item, passed_reason) = may
+        .passed()
+        .map_or((String::new(), String::new()), |(item, reason)| (item.code().to_owned(), reason.to_owned()));
     let at = stamp(tx.now());
     let done = query(
         "update readiness set signed_at = $1, signed_by = $2, evidence_kind = 'evaluation', evidence_id = $3, passed_item = $4,
@@ -135,7 +139,12 @@ pub async fn sign(
 }
 
 /// The list of the track; one that was not begun is begun.
-async fn row_to_write<A: Action>(tx: &mut Tx, access: &Access<Training, A>, track: Track, version: Option<i64>) -> Result<ReadinessId> {
+async fn row_to_write<A: Action>(
+    tx: &mut Tx,
+    access: &Access<Training, A>,
+    track: Track,
+    version: Option<i64>,
+) -> Result<ReadinessId> {
     let found = query("select id from readiness where student_id = $1 and track = $2")
         .bind(access.student().to_string())
         .bind(track.code().to_owned())

@@ -64,7 +64,10 @@ pub async fn list(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn purpose<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<Vec<VisualTaskId>> {
+pub async fn purpose<R: Resource, A: Action>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+) -> Result<Vec<VisualTaskId>> {
     let rows = query("select id from visual_task where student_id = $1 and retired_at is null order by position, id")
         .bind(access.student().to_string())
         .fetch_all(snapshot.connection())
@@ -79,9 +82,7 @@ pub async fn purpose<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &A
 pub async fn waits_for_consent<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<bool> {
     let today = snapshot.today();
     let consents = consent::all_of(snapshot, access.student()).await?;
-    Ok(!consents
-        .iter()
-        .any(|listed| listed.consent.in_force(today, Direction::SchoolToClinic, Category::Intake)))
+    Ok(!consents.iter().any(|listed| listed.consent.in_force(today, Direction::SchoolToClinic, Category::Intake)))
 }
 
 /// Asks for an evaluation (G1) and releases the intake to those who may read it.

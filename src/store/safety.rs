@@ -87,7 +87,10 @@ pub async fn is_paused(snapshot: &mut Snapshot, access: &Access<Pause, impl Read
 ///
 /// # Errors
 /// When the database fails.
-pub async fn pauses<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<Vec<flag::Pause>> {
+pub async fn pauses<R: Resource, A: Action>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+) -> Result<Vec<flag::Pause>> {
     pauses_of(snapshot, access.student()).await
 }
 

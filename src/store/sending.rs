@@ -156,11 +156,7 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>
         .await?;
     rows.iter()
         .map(|row| {
-            Ok(Sent {
-                document: row.text("document_kind")?,
-                to_side: row.parsed("to_side")?,
-                at: row.instant("at")?,
-            })
+            Ok(Sent { document: row.text("document_kind")?, to_side: row.parsed("to_side")?, at: row.instant("at")? })
         })
         .collect()
 }
@@ -170,7 +166,10 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>
 ///
 /// # Errors
 /// When the database fails.
-pub async fn reached<R: Resource, A: Reads>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<BTreeSet<String>> {
+pub async fn reached<R: Resource, A: Reads>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+) -> Result<BTreeSet<String>> {
     let actor = access.actor();
     let reader = match &actor.clinic {
         Some(clinic) if actor.side() == Side::Clinic => clinic.clone(),

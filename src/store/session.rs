@@ -6,10 +6,10 @@ use jiff::{SignedDuration, Timestamp};
 use sha2::{Digest, Sha256};
 use sqlx::query;
 
+use super::account::Reentered;
 use super::{Result, Snapshot, Tx};
 use crate::access::Actor;
 use crate::access::standing::Password;
-use super::account::Reentered;
 use crate::care::ids::AccountId;
 use crate::clock::secret;
 use crate::db::column::{Columns, stamp};

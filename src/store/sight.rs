@@ -185,7 +185,5 @@ async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) ->
     .fetch_all(snapshot.connection())
     .await?;
     let found = own.iter().map(|row| (row, AtHandAs::Own)).chain(lent.iter().map(|row| (row, AtHandAs::Loan)));
-    found
-        .map(|(row, source)| Ok(AtHand { spec: spec::spec(row)?, track: row.parsed("track")?, source }))
-        .collect()
+    found.map(|(row, source)| Ok(AtHand { spec: spec::spec(row)?, track: row.parsed("track")?, source })).collect()
 }

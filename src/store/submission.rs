@@ -1,7 +1,7 @@
 //! Keys of sent forms: a form that arrives twice is stored once.
 
-use sqlx::query;
 use sqlx::Row;
+use sqlx::query;
 
 use super::{Result, Snapshot, StoreError, Tx};
 use crate::care::ids::AccountId;
@@ -10,12 +10,14 @@ use crate::db::column::stamp;
 pub(super) async fn claim(tx: &mut Tx, key: &str, account: Option<AccountId>) -> Result<()> {
     let account = account.map(|account| account.to_string()).unwrap_or_default();
     let at = stamp(tx.now());
-    let claimed = query("insert into submission (key, account_id, location, at) values ($1, $2, '', $3) on conflict (key) do nothing")
-        .bind(key.to_owned())
-        .bind(account.clone())
-        .bind(at)
-        .execute(tx.connection())
-        .await?;
+    let claimed = query(
+        "insert into submission (key, account_id, location, at) values ($1, $2, '', $3) on conflict (key) do nothing",
+    )
+    .bind(key.to_owned())
+    .bind(account.clone())
+    .bind(at)
+    .execute(tx.connection())
+    .await?;
     if claimed.rows_affected() == 1 {
         return Ok(());
     }

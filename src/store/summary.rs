@@ -243,11 +243,7 @@ pub async fn assemble(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn begin(
-    tx: &mut Tx,
-    access: &Access<Row, Create>,
-    figures: &Figures,
-) -> Result<SummaryId> {
+pub async fn begin(tx: &mut Tx, access: &Access<Row, Create>, figures: &Figures) -> Result<SummaryId> {
     let id = fresh(SummaryId::of);
     let at = stamp(tx.now());
     query(
@@ -393,14 +389,12 @@ pub async fn behind(
             .sum();
         let counted = [(later_figures.sessions, "session"), (entries, "observation")];
         behind.newer.extend(
-            counted
-                .into_iter()
-                .filter(|(number, _)| *number > 0)
-                .map(|(number, what)| format!("{number} {what}{} after its last day", if number == 1 { "" } else { "s" })),
+            counted.into_iter().filter(|(number, _)| *number > 0).map(|(number, what)| {
+                format!("{number} {what}{} after its last day", if number == 1 { "" } else { "s" })
+            }),
         );
-        let moved = later.devices.iter().any(|device| {
-            device.from > sent_on || device.to.is_some_and(|back| back > sent_on)
-        });
+        let moved =
+            later.devices.iter().any(|device| device.from > sent_on || device.to.is_some_and(|back| back > sent_on));
         if moved && scope.has(Category::Devices) {
             behind.newer.push("a device came or went since it was sent".to_owned());
         }
@@ -412,10 +406,12 @@ pub async fn behind(
 }
 
 async fn evaluated_since(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>, at: Timestamp) -> Result<bool> {
-    let row = query("select id from evaluation where student_id = $1 and signed_at > $2 and state <> 'entered_in_error' limit 1")
-        .bind(access.student().to_string())
-        .bind(stamp(at))
-        .fetch_optional(snapshot.connection())
-        .await?;
+    let row = query(
+        "select id from evaluation where student_id = $1 and signed_at > $2 and state <> 'entered_in_error' limit 1",
+    )
+    .bind(access.student().to_string())
+    .bind(stamp(at))
+    .fetch_optional(snapshot.connection())
+    .await?;
     Ok(row.is_some())
 }

@@ -44,10 +44,7 @@ fn task(row: &AnyRow) -> std::result::Result<VisualTask, sqlx::Error> {
             wanted_by: row.text("wanted_by")?,
         },
         room: row.opt_text("room")?,
-        seat_distance: typed(
-            row.opt_unit("seat_m", Metres::new)?,
-            row.opt_text("seat_typed")?.unwrap_or_default(),
-        ),
+        seat_distance: typed(row.opt_unit("seat_m", Metres::new)?, row.opt_text("seat_typed")?.unwrap_or_default()),
         created_by: row.parsed("created_by")?,
         retired: row.opt_text("retired_at")?.is_some(),
         version: row.whole("version")?,
@@ -263,10 +260,8 @@ pub async fn retire(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: VisualT
 
 fn seat(row: &AnyRow) -> std::result::Result<Seat, sqlx::Error> {
     let distance_m = row.number("distance_m")?;
-    let distance = Metres::new(distance_m).map_err(|error| sqlx::Error::ColumnDecode {
-        index: "distance_m".to_owned(),
-        source: Box::new(error),
-    })?;
+    let distance = Metres::new(distance_m)
+        .map_err(|error| sqlx::Error::ColumnDecode { index: "distance_m".to_owned(), source: Box::new(error) })?;
     let aside = typed(row.opt_unit("aside_m", Metres::new)?, row.text("aside_typed")?);
     Ok(Seat {
         id: row.parsed("id")?,
@@ -324,11 +319,7 @@ pub async fn seats(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl Re
 ///
 /// # Errors
 /// [`StoreError::Missing`] when it is not one of this student's, or not for this reader.
-pub async fn seat_of(
-    snapshot: &mut Snapshot,
-    access: &Access<VisualTasks, impl Reads>,
-    id: SeatId,
-) -> Result<Seat> {
+pub async fn seat_of(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl Reads>, id: SeatId) -> Result<Seat> {
     let all = seats_with_retired(snapshot, access).await?;
     all.into_iter().find(|seat| seat.id == id).ok_or(StoreError::Missing)
 }
@@ -416,11 +407,12 @@ pub async fn change_seat(
 /// [`StoreError::Taken`] while a task in use is seen from it, [`StoreError::Stale`]
 /// as [`change_seat`].
 pub async fn retire_seat(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: SeatId, version: i64) -> Result<()> {
-    let used = query("select count(*) as n from visual_task where student_id = $1 and seat_id = $2 and retired_at is null")
-        .bind(access.student().to_string())
-        .bind(id.to_string())
-        .fetch_one(tx.connection())
-        .await?;
+    let used =
+        query("select count(*) as n from visual_task where student_id = $1 and seat_id = $2 and retired_at is null")
+            .bind(access.student().to_string())
+            .bind(id.to_string())
+            .fetch_one(tx.connection())
+            .await?;
     if used.whole("n")? > 0 {
         return Err(StoreError::Taken);
     }

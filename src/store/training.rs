@@ -259,7 +259,12 @@ pub async fn steady<R: Resource, A: Action>(
 /// # Errors
 /// [`StoreError::Missing`] when the tokens are not those of this session, or an
 /// exercise names a task that is not this student's.
-pub async fn record(tx: &mut Tx, access: &Access<Training, Create>, through: &Through, new: &NewSession) -> Result<SessionId> {
+pub async fn record(
+    tx: &mut Tx,
+    access: &Access<Training, Create>,
+    through: &Through,
+    new: &NewSession,
+) -> Result<SessionId> {
     if !through.lets(new) {
         return Err(StoreError::Missing);
     }

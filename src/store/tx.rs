@@ -53,7 +53,8 @@ impl Store {
     /// When the database fails.
     pub async fn tx(&self) -> Result<Tx> {
         let inner = self.db.begin_write().await?;
-        let snapshot = Snapshot { inner, now: self.clock.now(), today: self.clock.today(), zone: self.clock.zone().clone() };
+        let snapshot =
+            Snapshot { inner, now: self.clock.now(), today: self.clock.today(), zone: self.clock.zone().clone() };
         Ok(Tx { snapshot, claimed: None })
     }
 }

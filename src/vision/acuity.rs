@@ -270,9 +270,7 @@ impl Acuity {
 #[derive(Debug, Clone, PartialEq, Error)]
 pub enum AcuityQuestion {
     /// A bare number between 0 and 2 is a different acuity in each notation.
-    #[error(
-        "is {number} decimal or logMAR? write \u{201c}decimal {number}\u{201d} or \u{201c}{number} logMAR\u{201d}"
-    )]
+    #[error("is {number} decimal or logMAR? write \u{201c}decimal {number}\u{201d} or \u{201c}{number} logMAR\u{201d}")]
     DecimalOrLogMar {
         /// The number as typed.
         number: String,
@@ -302,9 +300,7 @@ pub enum AcuityQuestion {
         likely: String,
     },
     /// Metres above the line and feet below it, or the other way round.
-    #[error(
-        "is the fraction in feet or in metres? write both numbers in the same unit, for example 10/200 or 6/60"
-    )]
+    #[error("is the fraction in feet or in metres? write both numbers in the same unit, for example 10/200 or 6/60")]
     MixedUnits,
     /// A print size without the distance at which it was read.
     #[error("at which distance was it read? write for example 4M @ 40 cm")]
@@ -350,9 +346,7 @@ pub enum AcuityError {
     #[error("no eye resolves that: check the notation and the numbers")]
     TooGood,
     /// A letter count without the chart it was counted on.
-    #[error(
-        "add the chart: the logMAR of its largest row, the letters in a row and the step from row to row"
-    )]
+    #[error("add the chart: the logMAR of its largest row, the letters in a row and the step from row to row")]
     ChartNeeded,
     /// A letter count, or letters added to a row, that the chart cannot give.
     #[error("the chart allows {allowed} letters here, not {given}")]

@@ -68,19 +68,10 @@ impl LogContrastSensitivity {
     ///
     /// # Errors
     /// Counts or a worth outside the range.
-    pub fn from_letters(
-        read: u32,
-        in_full_contrast_row: u32,
-        log_per_letter: f64,
-    ) -> Result<Self, OutOfRange> {
+    pub fn from_letters(read: u32, in_full_contrast_row: u32, log_per_letter: f64) -> Result<Self, OutOfRange> {
         within("log units a letter", "", log_per_letter, 0.001..=0.5)?;
         let beyond = f64::from(read) - f64::from(in_full_contrast_row);
-        within(
-            "letters beyond the full-contrast row",
-            "",
-            beyond,
-            0.0..=1_000.0,
-        )?;
+        within("letters beyond the full-contrast row", "", beyond, 0.0..=1_000.0)?;
         Self::new(log_per_letter * beyond)
     }
 }
@@ -138,20 +129,11 @@ pub fn contrasts_of_surfaces(target: Fraction, ground: Fraction) -> Result<Contr
 fn of_pair(target: f64, ground: f64, unit: &'static str) -> Result<Contrasts, OutOfRange> {
     within("ground", unit, ground, POSITIVE)?;
     let difference = (target - ground).abs();
-    within(
-        "difference between target and ground",
-        unit,
-        difference,
-        POSITIVE,
-    )?;
+    within("difference between target and ground", unit, difference, POSITIVE)?;
     let (low, high) = (target.min(ground), target.max(ground));
     Ok(Contrasts {
         weber: Weber::new(difference / ground)?,
-        polarity: if target < ground {
-            Polarity::DarkOnLight
-        } else {
-            Polarity::LightOnDark
-        },
+        polarity: if target < ground { Polarity::DarkOnLight } else { Polarity::LightOnDark },
         michelson: Fraction::new(difference / (low + high))?,
         luminance_ratio: (low > 0.0).then_some(high / low),
     })
@@ -173,18 +155,9 @@ fn of_pair(target: f64, ground: f64, unit: &'static str) -> Result<Contrasts, Ou
 ///
 /// # Errors
 /// No light at all.
-pub fn root_mean_square(
-    target: Luminance,
-    ground: Luminance,
-    inked: Fraction,
-) -> Result<f64, OutOfRange> {
+pub fn root_mean_square(target: Luminance, ground: Luminance, inked: Fraction) -> Result<f64, OutOfRange> {
     let (lt, lb, p) = (target.get(), ground.get(), inked.get());
-    let mean = within(
-        "mean luminance",
-        "cd/m²",
-        p * lt + (1.0 - p) * lb,
-        above_zero(1e7),
-    )?;
+    let mean = within("mean luminance", "cd/m²", p * lt + (1.0 - p) * lb, above_zero(1e7))?;
     Ok((lt - lb).abs() * (p * (1.0 - p)).sqrt() / mean)
 }
 

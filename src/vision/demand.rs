@@ -9,9 +9,7 @@
 //! compares a demand with an acuity.
 
 use super::acuity::LogMar;
-use super::units::{
-    Arcminutes, Degrees, Fraction, Metres, Millimetres, OutOfRange, above_zero, within,
-};
+use super::units::{Arcminutes, Degrees, Fraction, Metres, Millimetres, OutOfRange, above_zero, within};
 
 /// Minutes of arc of a whole letter whose detail is one minute: by definition.
 pub(crate) const LETTER_PER_DETAIL: f64 = 5.0;
@@ -105,10 +103,7 @@ pub struct LetterHeight {
 pub fn letter_height(detail: Arcminutes, distance: Metres) -> Result<LetterHeight, OutOfRange> {
     let d = sight_distance(distance)?;
     let height = 2.0 * d * (half_letter(detail)?).tan();
-    Ok(LetterHeight {
-        height: Metres::new(height)?,
-        critical_detail: Metres::new(height / LETTER_PER_DETAIL)?,
-    })
+    Ok(LetterHeight { height: Metres::new(height)?, critical_detail: Metres::new(height / LETTER_PER_DETAIL)? })
 }
 
 /// Half the angle of a letter with this detail, in radians.
@@ -116,12 +111,7 @@ pub(crate) fn half_letter(detail: Arcminutes) -> Result<f64, OutOfRange> {
     let letter = detail.radians() * LETTER_PER_DETAIL;
     let widest = WIDEST_TARGET.to_radians();
     if letter > widest {
-        within(
-            "letter",
-            "degrees",
-            letter.to_degrees(),
-            above_zero(WIDEST_TARGET),
-        )?;
+        within("letter", "degrees", letter.to_degrees(), above_zero(WIDEST_TARGET))?;
     }
     Ok(letter / 2.0)
 }
@@ -211,10 +201,7 @@ pub fn capitals_and_small(
 ) -> Result<CapitalsAndSmall, OutOfRange> {
     let ratio = within("x-height", "of the capitals", x_to_capital.get(), 0.3..=1.0)?;
     let x_height = Metres::new(capital_height.get() * ratio)?;
-    Ok(CapitalsAndSmall {
-        capitals: straight_on(capital_height, distance)?,
-        small: straight_on(x_height, distance)?,
-    })
+    Ok(CapitalsAndSmall { capitals: straight_on(capital_height, distance)?, small: straight_on(x_height, distance)? })
 }
 
 /// A seat before a board: the perpendicular distance to the wall, and how far
@@ -230,10 +217,7 @@ pub struct Seat {
 impl Seat {
     /// A seat before the centre of the board.
     pub const fn in_front(to_the_board: Metres) -> Self {
-        Self {
-            to_the_board,
-            aside: Metres::literal(0.0),
-        }
+        Self { to_the_board, aside: Metres::literal(0.0) }
     }
 
     /// How far to the side of the board's centre is this seat, as an angle?
@@ -252,12 +236,7 @@ impl Seat {
     /// No distance to the board.
     pub fn obliquity(self) -> Result<Degrees, OutOfRange> {
         let d = sight_distance(self.to_the_board)?;
-        let x = within(
-            "offset to the side",
-            "m",
-            self.aside.get(),
-            -1_000.0..=1_000.0,
-        )?;
+        let x = within("offset to the side", "m", self.aside.get(), -1_000.0..=1_000.0)?;
         Degrees::new(x.abs().atan2(d).to_degrees())
     }
 }
@@ -359,11 +338,7 @@ pub enum BoardDemand {
 ///
 /// # Errors
 /// As [`letter_seen`], or a board of no width.
-pub fn on_board(
-    x_height: Metres,
-    seat: Seat,
-    board_width: Option<Metres>,
-) -> Result<BoardDemand, OutOfRange> {
+pub fn on_board(x_height: Metres, seat: Seat, board_width: Option<Metres>) -> Result<BoardDemand, OutOfRange> {
     let obliquity = seat.obliquity()?;
     if obliquity > FARTHEST_ASIDE {
         return Ok(BoardDemand::MoveTheSeat { obliquity });
@@ -372,10 +347,7 @@ pub fn on_board(
         Some(width) => within("board width", "m", width.get(), above_zero(100.0))? / 2.0,
         None => 0.0,
     };
-    let far_edge = Seat {
-        to_the_board: seat.to_the_board,
-        aside: Metres::new(seat.aside.get().abs() + half_board)?,
-    };
+    let far_edge = Seat { to_the_board: seat.to_the_board, aside: Metres::new(seat.aside.get().abs() + half_board)? };
     letter_seen(x_height, x_height, far_edge).map(BoardDemand::Seen)
 }
 

@@ -59,9 +59,7 @@ pub enum LengthError {
     #[error("write the fraction with a number other than zero below the line, for example 3/4 in")]
     NothingBelowTheLine,
     /// Two lengths that do not go together.
-    #[error(
-        "write feet before inches (15 ft 6 in), metres before centimetres (4 m 60 cm), or one length alone"
-    )]
+    #[error("write feet before inches (15 ft 6 in), metres before centimetres (4 m 60 cm), or one length alone")]
     MixedUnits,
     /// The second of two lengths fills the first.
     #[error("write the second part as less than one of the first, for example 5 ft 11 in")]
@@ -138,9 +136,7 @@ pub fn parse(text: &str) -> Result<Metres, LengthError> {
         [first, second] => {
             let large = unit_of(first)?;
             if second.unit.is_empty() {
-                return Err(LengthError::MissingSecondUnit {
-                    number: second.number.clone(),
-                });
+                return Err(LengthError::MissingSecondUnit { number: second.number.clone() });
             }
             let small = unit_of(second)?;
             let filled = match (large, small) {
@@ -168,13 +164,9 @@ pub fn parse(text: &str) -> Result<Metres, LengthError> {
 
 fn unit_of(piece: &Piece) -> Result<Unit, LengthError> {
     if piece.unit.is_empty() {
-        return Err(LengthError::MissingUnit {
-            number: piece.number.clone(),
-        });
+        return Err(LengthError::MissingUnit { number: piece.number.clone() });
     }
-    Unit::named(&piece.unit).ok_or_else(|| LengthError::UnknownUnit {
-        unit: piece.unit.clone(),
-    })
+    Unit::named(&piece.unit).ok_or_else(|| LengthError::UnknownUnit { unit: piece.unit.clone() })
 }
 
 /// Which length is this number of feet?

@@ -27,10 +27,7 @@ pub struct Equivalent {
 impl Equivalent {
     fn of_power(power: f64) -> Result<Self, OutOfRange> {
         let power = Dioptres::new(within("equivalent power", "D", power, above_zero(1_000.0))?)?;
-        Ok(Self {
-            power,
-            viewing_distance: power.focal_length()?,
-        })
+        Ok(Self { power, viewing_distance: power.focal_length()? })
     }
 }
 
@@ -61,11 +58,7 @@ fn eye_distance(eye: Metres) -> Result<f64, OutOfRange> {
 ///
 /// # Errors
 /// Values outside the range, or no power left.
-pub fn with_add(
-    magnifier: Dioptres,
-    add: Dioptres,
-    separation: Metres,
-) -> Result<Equivalent, OutOfRange> {
+pub fn with_add(magnifier: Dioptres, add: Dioptres, separation: Metres) -> Result<Equivalent, OutOfRange> {
     let f1 = lens_power(magnifier)?;
     let f2 = within("add or accommodation", "D", add.get(), 0.0..=40.0)?;
     let z = within("separation", "m", separation.get(), 0.0..=2.0)?;
@@ -97,10 +90,7 @@ pub struct LabelReadings {
 /// A power outside the range.
 pub fn label_readings(power: Dioptres) -> Result<LabelReadings, OutOfRange> {
     let quarter = lens_power(power)? / 4.0;
-    Ok(LabelReadings {
-        quarter: Ratio::new(quarter)?,
-        quarter_plus_one: Ratio::new(quarter + 1.0)?,
-    })
+    Ok(LabelReadings { quarter: Ratio::new(quarter)?, quarter_plus_one: Ratio::new(quarter + 1.0)? })
 }
 
 /// Why a stand magnifier cannot be computed.
@@ -157,9 +147,7 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
     let left = 1.0 - h * f;
     // A hair inside the focus is the focus, as far as binary numbers can tell.
     if left < 1e-9 {
-        return Err(StandError::TooHigh {
-            focal: Metres::new(1.0 / f)?,
-        });
+        return Err(StandError::TooHigh { focal: Metres::new(1.0 / f)? });
     }
     let image = h / left;
     Ok(Stand {
@@ -186,11 +174,7 @@ pub fn stand(lens: Dioptres, height: Metres, eye: Metres) -> Result<Stand, Stand
 ///
 /// # Errors
 /// Values outside the range.
-pub fn hand_field(
-    lens_diameter: Metres,
-    power: Dioptres,
-    eye: Metres,
-) -> Result<Metres, OutOfRange> {
+pub fn hand_field(lens_diameter: Metres, power: Dioptres, eye: Metres) -> Result<Metres, OutOfRange> {
     let diameter = within("lens diameter", "m", lens_diameter.get(), 0.005..=0.3)?;
     Metres::new(diameter / (eye_distance(eye)? * lens_power(power)?))
 }
@@ -310,11 +294,6 @@ pub fn working_distance(
 ) -> Result<Equivalent, OutOfRange> {
     let add = within("add", "D", add.get(), 0.0..=60.0)?;
     let accommodation = within("accommodation", "D", accommodation.get(), 0.0..=25.0)?;
-    let k = within(
-        "uncorrected refraction",
-        "D",
-        uncorrected.get(),
-        -40.0..=40.0,
-    )?;
+    let k = within("uncorrected refraction", "D", uncorrected.get(), -40.0..=40.0)?;
     Equivalent::of_power(add + accommodation - k)
 }

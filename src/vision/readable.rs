@@ -99,12 +99,7 @@ impl AcuityUsed {
             (known.better_eye, Basis::BetterEye),
         ]
         .into_iter()
-        .find_map(|(measured, basis)| {
-            Some(Self {
-                acuity: measured?.logmar(),
-                basis,
-            })
-        })
+        .find_map(|(measured, basis)| Some(Self { acuity: measured?.logmar(), basis }))
     }
 
     /// A measurement through the device, if it was taken far enough away.
@@ -122,10 +117,7 @@ impl AcuityUsed {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn through_device(measured: Measured, distance: Metres) -> Option<Self> {
-        (distance >= FAR_ENOUGH).then(|| Self {
-            acuity: measured.logmar(),
-            basis: Basis::MeasuredThroughDevice,
-        })
+        (distance >= FAR_ENOUGH).then(|| Self { acuity: measured.logmar(), basis: Basis::MeasuredThroughDevice })
     }
 
     /// What the power alone promises of the eye that uses the telescope.
@@ -149,10 +141,7 @@ impl AcuityUsed {
     /// # Errors
     /// A power below 1.
     pub fn at_best(eye: Measured, power: Magnification) -> Result<Self, OutOfRange> {
-        Ok(Self {
-            acuity: super::telescope::predicted_acuity(eye.logmar(), power)?,
-            basis: Basis::AtBest,
-        })
+        Ok(Self { acuity: super::telescope::predicted_acuity(eye.logmar(), power)?, basis: Basis::AtBest })
     }
 }
 
@@ -192,10 +181,7 @@ impl ContrastStanding {
     ///
     /// # Errors
     /// A target that does not stand out at all.
-    pub fn of(
-        target: Option<Weber>,
-        sensitivity: Option<LogContrastSensitivity>,
-    ) -> Result<Self, OutOfRange> {
+    pub fn of(target: Option<Weber>, sensitivity: Option<LogContrastSensitivity>) -> Result<Self, OutOfRange> {
         match (target, sensitivity) {
             (_, None) => Ok(Self::SensitivityUnknown),
             (None, Some(_)) => Ok(Self::TargetUnknown),
@@ -282,31 +268,17 @@ fn reaches(reserve: Ratio, needed: Ratio) -> bool {
 ///
 /// # Errors
 /// A target without contrast, or figures beyond the bounds of their types.
-pub fn judge(
-    demand: LogMar,
-    target: Option<Weber>,
-    viewer: Viewer,
-    needed: Needed,
-) -> Result<Judgement, OutOfRange> {
+pub fn judge(demand: LogMar, target: Option<Weber>, viewer: Viewer, needed: Needed) -> Result<Judgement, OutOfRange> {
     let reserve = acuity_reserve(demand, viewer.acuity.acuity)?;
     let contrast = ContrastStanding::of(target, viewer.sensitivity)?;
-    let verdict = match (
-        reaches(reserve, needed.acuity),
-        contrast.holds(needed.contrast),
-    ) {
+    let verdict = match (reaches(reserve, needed.acuity), contrast.holds(needed.contrast)) {
         (true, Some(true)) => Verdict::Readable,
         (true, None) => Verdict::LargeEnoughContrastUnknown,
         (true, Some(false)) => Verdict::TooFaint,
         (false, Some(false)) => Verdict::TooSmallAndTooFaint,
         (false, Some(true) | None) => Verdict::TooSmall,
     };
-    Ok(Judgement {
-        verdict,
-        acuity_reserve: reserve,
-        contrast,
-        needed,
-        basis: viewer.acuity.basis,
-    })
+    Ok(Judgement { verdict, acuity_reserve: reserve, contrast, needed, basis: viewer.acuity.basis })
 }
 
 /// Is the writing on a board readable from a seat?
@@ -341,8 +313,6 @@ pub fn judge_on_board(
 ) -> Result<Answer, OutOfRange> {
     match demand {
         BoardDemand::MoveTheSeat { obliquity } => Ok(Answer::MoveTheSeat { obliquity }),
-        BoardDemand::Seen(letter) => {
-            judge(letter.working_demand(), target, viewer, needed).map(Answer::Judged)
-        }
+        BoardDemand::Seen(letter) => judge(letter.working_demand(), target, viewer, needed).map(Answer::Judged),
     }
 }

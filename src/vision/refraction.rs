@@ -91,11 +91,7 @@ impl Lens {
         if self.cylinder.get().abs() < f64::MIN_POSITIVE {
             return self;
         }
-        Self {
-            sphere: self.sphere + self.cylinder,
-            cylinder: -self.cylinder,
-            axis: self.axis.across(),
-        }
+        Self { sphere: self.sphere + self.cylinder, cylinder: -self.cylinder, axis: self.axis.across() }
     }
 
     /// The sphere that comes nearest to it.
@@ -188,11 +184,7 @@ impl Lens {
     pub fn moved_toward_eye(self, moved: Metres) -> Result<Self, OutOfRange> {
         let sphere = at_other_distance(self.sphere, moved)?;
         let other = at_other_distance(self.sphere + self.cylinder, moved)?;
-        Ok(Self {
-            sphere,
-            cylinder: other - sphere,
-            axis: self.axis,
-        })
+        Ok(Self { sphere, cylinder: other - sphere, axis: self.axis })
     }
 }
 
@@ -263,12 +255,7 @@ impl PowerVector {
 pub fn at_other_distance(power: Dioptres, moved: Metres) -> Result<Dioptres, OutOfRange> {
     let x = within("move toward the eye", "m", moved.get(), -0.05..=0.05)?;
     let f = within("lens power", "D", power.get(), -60.0..=60.0)?;
-    let left = within(
-        "room before the focus of the lens",
-        "",
-        1.0 - x * f,
-        above_zero(10.0),
-    )?;
+    let left = within("room before the focus of the lens", "", 1.0 - x * f, above_zero(10.0))?;
     Dioptres::new(f / left)
 }
 

@@ -162,10 +162,7 @@ pub fn contrast_reserve(target: Weber, threshold: Weber) -> Result<Ratio, OutOfR
 ///
 /// # Errors
 /// A target without contrast.
-pub fn contrast_reserve_of(
-    target: Weber,
-    sensitivity: LogContrastSensitivity,
-) -> Result<Ratio, OutOfRange> {
+pub fn contrast_reserve_of(target: Weber, sensitivity: LogContrastSensitivity) -> Result<Ratio, OutOfRange> {
     contrast_reserve(target, sensitivity.threshold()?)
 }
 
@@ -238,23 +235,14 @@ pub fn total_magnification(
 ///
 /// # Errors
 /// A size, distance or reserve outside its range.
-pub fn power_needed(
-    acuity: LogMar,
-    x_height: Metres,
-    distance: Metres,
-    needed: Ratio,
-) -> Result<Ratio, OutOfRange> {
+pub fn power_needed(acuity: LogMar, x_height: Metres, distance: Metres, needed: Ratio) -> Result<Ratio, OutOfRange> {
     let shown = visual_angle(x_height, distance)?.arcminutes();
     let wanted = needed_reserve(needed)? * acuity.mar_arcminutes() * 5.0;
     Ratio::new(wanted / shown)
 }
 
 /// The detail that must be shown, so that after the device the reserve holds.
-fn detail_to_show(
-    acuity: LogMar,
-    needed: Ratio,
-    device: Magnification,
-) -> Result<Arcminutes, OutOfRange> {
+fn detail_to_show(acuity: LogMar, needed: Ratio, device: Magnification) -> Result<Arcminutes, OutOfRange> {
     Arcminutes::new(needed_reserve(needed)? * acuity.mar_arcminutes() / device.get())
 }
 

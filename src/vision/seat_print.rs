@@ -45,9 +45,7 @@ pub struct BoardWriting {
 pub fn smallest(writings: &[BoardWriting], goals: &Goals) -> Option<BoardWriting> {
     writings.iter().copied().min_by(|one, other| {
         let reserve = |writing: &BoardWriting| goals.needed(writing.goal).acuity;
-        one.x_height
-            .cmp(&other.x_height)
-            .then(reserve(other).cmp(&reserve(one)))
+        one.x_height.cmp(&other.x_height).then(reserve(other).cmp(&reserve(one)))
     })
 }
 
@@ -132,10 +130,7 @@ pub enum SeatTold {
 impl Line {
     /// The farthest seat, rounded down to 0.1 m or half a foot.
     pub fn seat(&self, units: Units) -> SeatTold {
-        match (
-            seat_rounded_down(self.farthest_seat, units),
-            self.nearest_focus,
-        ) {
+        match (seat_rounded_down(self.farthest_seat, units), self.nearest_focus) {
             (Some(seat), Some(nearest)) if seat < nearest => SeatTold::NearerThanFocus(nearest),
             (Some(seat), _) => SeatTold::Within(seat),
             (None, _) => SeatTold::NoSeat,
@@ -175,10 +170,7 @@ impl Line {
     pub fn words(&self, units: Units) -> Result<String, OutOfRange> {
         let letters = letter_height(self.letter(units)?, units);
         Ok(match self.seat(units) {
-            SeatTold::Within(seat) => format!(
-                "within {}, or small letters {letters} tall",
-                distance(seat, units)
-            ),
+            SeatTold::Within(seat) => format!("within {}, or small letters {letters} tall", distance(seat, units)),
             SeatTold::NoSeat => {
                 format!("no seat is near enough at this size; small letters {letters} tall")
             }
@@ -236,19 +228,14 @@ pub fn seat_and_print(question: &Question, goals: &Goals) -> Result<SeatAndPrint
     if let ContrastStanding::Reserve(reserve) = contrast
         && contrast.holds(needed.contrast) == Some(false)
     {
-        return Ok(SeatAndPrint::MendContrastFirst {
-            reserve,
-            needed: needed.contrast,
-        });
+        return Ok(SeatAndPrint::MendContrastFirst { reserve, needed: needed.contrast });
     }
     let obliquity = question.seat.obliquity()?;
     if obliquity > FARTHEST_ASIDE {
         return Ok(SeatAndPrint::MoveTheSeat { obliquity });
     }
-    let with_device = question
-        .device
-        .map(|device| line(question, device.acuity, device.nearest_focus, needed))
-        .transpose()?;
+    let with_device =
+        question.device.map(|device| line(question, device.acuity, device.nearest_focus, needed)).transpose()?;
     Ok(SeatAndPrint::Advice(Advice {
         unaided: line(question, question.viewer.acuity, None, needed)?,
         with_device,

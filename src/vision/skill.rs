@@ -71,13 +71,7 @@ pub fn success_rate(right: u32, trials: u32, level: Level) -> Result<SuccessRate
     // With none or all right one end is exactly 0 or 1; rounding may miss it.
     let low = if right == 0 { 0.0 } else { middle - half };
     let high = if right == trials { 1.0 } else { middle + half };
-    Ok(SuccessRate {
-        rate: Fraction::new(p)?,
-        low: Fraction::new(low)?,
-        high: Fraction::new(high)?,
-        level,
-        trials,
-    })
+    Ok(SuccessRate { rate: Fraction::new(p)?, low: Fraction::new(low)?, high: Fraction::new(high)?, level, trials })
 }
 
 /// The median of times, some of which were cut off.
@@ -136,11 +130,7 @@ pub fn median_time(times: &[Seconds], cut_off: Seconds) -> Result<MedianTime, Ou
     };
     let measured = found.len();
     let cut = times.len().saturating_sub(measured);
-    Ok(MedianTime {
-        median,
-        cut_off: u32::try_from(cut).unwrap_or(u32::MAX),
-        trials,
-    })
+    Ok(MedianTime { median, cut_off: u32::try_from(cut).unwrap_or(u32::MAX), trials })
 }
 
 /// How a bounded area with a known number of targets was scanned.
@@ -169,20 +159,10 @@ pub struct ScanScore {
 ///
 /// # Errors
 /// Values outside the range.
-pub fn scan_score(
-    targets: u32,
-    omitted: u32,
-    counted_twice: u32,
-    time: Seconds,
-) -> Result<ScanScore, OutOfRange> {
+pub fn scan_score(targets: u32, omitted: u32, counted_twice: u32, time: Seconds) -> Result<ScanScore, OutOfRange> {
     let n = within("targets", "", f64::from(targets), 1.0..=1e6)?;
     let missed = within("targets omitted", "", f64::from(omitted), 0.0..=n)?;
-    let twice = within(
-        "targets counted twice",
-        "",
-        f64::from(counted_twice),
-        0.0..=1e6,
-    )?;
+    let twice = within("targets counted twice", "", f64::from(counted_twice), 0.0..=1e6)?;
     let t = within("time", "s", time.get(), 0.1..=86_400.0)?;
     Ok(ScanScore {
         omission_rate: Fraction::new(missed / n)?,
@@ -214,17 +194,10 @@ pub struct TrackingScore {
 ///
 /// # Errors
 /// Values outside the range.
-pub fn tracking_score(
-    duration: Seconds,
-    losses: u32,
-    time_lost: Seconds,
-) -> Result<TrackingScore, OutOfRange> {
+pub fn tracking_score(duration: Seconds, losses: u32, time_lost: Seconds) -> Result<TrackingScore, OutOfRange> {
     let t = within("duration", "s", duration.get(), 1.0..=86_400.0)?;
     let lost = within("time lost", "s", time_lost.get(), 0.0..=t)?;
-    Ok(TrackingScore {
-        losses_per_minute: 60.0 * f64::from(losses) / t,
-        on_target: Fraction::new(1.0 - lost / t)?,
-    })
+    Ok(TrackingScore { losses_per_minute: 60.0 * f64::from(losses) / t, on_target: Fraction::new(1.0 - lost / t)? })
 }
 
 /// How a time changed.
@@ -253,10 +226,7 @@ pub struct TimeGain {
 pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange> {
     let before = within("baseline time", "s", baseline.get(), above_zero(1e6))?;
     let current = within("present time", "s", now.get(), above_zero(1e6))?;
-    Ok(TimeGain {
-        log10_ratio: (before / current).log10(),
-        percent_faster: 100.0 * (before - current) / before,
-    })
+    Ok(TimeGain { log10_ratio: (before / current).log10(), percent_faster: 100.0 * (before - current) / before })
 }
 
 /// How fast does the picture shake in the ocular, in degrees a second?
@@ -275,12 +245,7 @@ pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange
 /// Values outside the range.
 pub fn image_speed(power: Magnification, hand_degrees_per_second: f64) -> Result<f64, OutOfRange> {
     let m = within("power", "×", power.get(), 1.0..=100.0)?;
-    let speed = within(
-        "hand motion",
-        "degrees/s",
-        hand_degrees_per_second,
-        0.0..=1_000.0,
-    )?;
+    let speed = within("hand motion", "degrees/s", hand_degrees_per_second, 0.0..=1_000.0)?;
     Ok(m * speed)
 }
 
@@ -308,16 +273,9 @@ pub struct TargetSpeed {
 ///
 /// # Errors
 /// Values outside the range.
-pub fn target_speed(
-    power: Magnification,
-    metres_per_second: f64,
-    distance: Metres,
-) -> Result<TargetSpeed, OutOfRange> {
+pub fn target_speed(power: Magnification, metres_per_second: f64, distance: Metres) -> Result<TargetSpeed, OutOfRange> {
     let m = within("power", "×", power.get(), 1.0..=100.0)?;
     let v = within("speed", "m/s", metres_per_second, 0.01..=100.0)?;
     let unaided = (v / sight_distance(distance)?).to_degrees();
-    Ok(TargetSpeed {
-        unaided,
-        through_device: m * unaided,
-    })
+    Ok(TargetSpeed { unaided, through_device: m * unaided })
 }

@@ -12,9 +12,7 @@ use thiserror::Error;
 
 use super::acuity::LogMar;
 use super::demand::sight_distance;
-use super::units::{
-    Degrees, Fraction, Magnification, Metres, Millimetres, OutOfRange, Ratio, above_zero, within,
-};
+use super::units::{Degrees, Fraction, Magnification, Metres, Millimetres, OutOfRange, Ratio, above_zero, within};
 
 pub mod coverage;
 pub mod field;
@@ -78,10 +76,7 @@ pub struct ApparentField {
 pub fn apparent_field(power: Magnification, field: Degrees) -> Result<ApparentField, OutOfRange> {
     let (m, t) = (magnifying(power)?, true_field(field)?);
     let half = (m * (t / 2.0).to_radians().tan()).atan();
-    Ok(ApparentField {
-        by_tangent: Degrees::new((2.0 * half).to_degrees())?,
-        simple: Degrees::new(m * t)?,
-    })
+    Ok(ApparentField { by_tangent: Degrees::new((2.0 * half).to_degrees())?, simple: Degrees::new(m * t)? })
 }
 
 /// How wide a part of the scene is seen at once at this distance?
@@ -158,12 +153,7 @@ impl FarWidth {
             Self::MetresAt1000Metres => "m",
             Self::FeetAt1000Yards => "ft",
         };
-        within(
-            "field width",
-            unit,
-            width,
-            above_zero(2.0 * self.distance()),
-        )?;
+        within("field width", unit, width, above_zero(2.0 * self.distance()))?;
         Degrees::new((2.0 * (width / (2.0 * self.distance())).atan()).to_degrees())
     }
 }
@@ -348,9 +338,6 @@ impl Label {
             (Unusual::ExitPupil, (1.5..=8.0).contains(&pupil.get())),
             (Unusual::Field, (2.0..=25.0).contains(&self.field.get())),
         ];
-        Ok(ordinary
-            .into_iter()
-            .filter_map(|(what, usual)| (!usual).then_some(what))
-            .collect())
+        Ok(ordinary.into_iter().filter_map(|(what, usual)| (!usual).then_some(what)).collect())
     }
 }

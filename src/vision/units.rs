@@ -66,13 +66,7 @@ pub(crate) fn within(
     if given.is_finite() && bounds.contains(&given) {
         return Ok(given + 0.0);
     }
-    Err(OutOfRange {
-        quantity,
-        unit,
-        low: bounds.start_bound().cloned(),
-        high: bounds.end_bound().cloned(),
-        given,
-    })
+    Err(OutOfRange { quantity, unit, low: bounds.start_bound().cloned(), high: bounds.end_bound().cloned(), given })
 }
 
 /// The bounds of a number that must be more than nothing.
@@ -86,8 +80,7 @@ pub(crate) const POSITIVE: (Bound<f64>, Bound<f64>) = (Bound::Excluded(0.0), Bou
 /// A count from a number that is already whole, if it fits.
 pub(crate) fn count(whole: f64) -> Option<u32> {
     // The comparison makes the conversion exact; NaN fails it.
-    ((0.0..=f64::from(u32::MAX)).contains(&whole) && whole.fract().abs() < f64::EPSILON)
-        .then_some(whole as u32)
+    ((0.0..=f64::from(u32::MAX)).contains(&whole) && whole.fract().abs() < f64::EPSILON).then_some(whole as u32)
 }
 
 /// Declares one quantity: its documentation, name, words, unit and bounds.

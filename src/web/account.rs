@@ -48,7 +48,12 @@ struct SessionLine {
     this_one: bool,
 }
 
-async fn build(app: &App, context: &Context, form: Option<FormView>, password: Option<FormView>) -> Result<AccountPage> {
+async fn build(
+    app: &App,
+    context: &Context,
+    form: Option<FormView>,
+    password: Option<FormView>,
+) -> Result<AccountPage> {
     let actor = context.actor()?;
     let mut snapshot = app.store.snapshot().await?;
     let own = account::own(&mut snapshot, actor).await?;
@@ -89,15 +94,9 @@ async fn build(app: &App, context: &Context, form: Option<FormView>, password: O
 
 /// What a browser calls itself, in words a person knows.
 fn browser(agent: &str) -> String {
-    let first = |names: &[(&str, &'static str)]| {
-        names.iter().find(|(mark, _)| agent.contains(mark)).map(|(_, name)| *name)
-    };
-    let program = first(&[
-        ("Edg/", "Edge"),
-        ("Firefox/", "Firefox"),
-        ("Chrome/", "Chrome"),
-        ("Safari/", "Safari"),
-    ]);
+    let first =
+        |names: &[(&str, &'static str)]| names.iter().find(|(mark, _)| agent.contains(mark)).map(|(_, name)| *name);
+    let program = first(&[("Edg/", "Edge"), ("Firefox/", "Firefox"), ("Chrome/", "Chrome"), ("Safari/", "Safari")]);
     let machine = first(&[
         ("iPhone", "an iPhone"),
         ("iPad", "an iPad"),
@@ -119,7 +118,13 @@ fn preferences(entry: &Entry) -> std::result::Result<Preferences, Faults> {
     let units = check.one_of("units", "Units", &["metric", "imperial"]);
     let appearance = check.one_of("appearance", "Appearance", &["auto", "light", "dark"]);
     let text_size = check.one_of("text_size", "Text size", &["18", "22", "26"]);
-    check.build(|| Some(Preferences { units: units?.to_owned(), appearance: appearance?.to_owned(), text_size: text_size?.parse().ok()? }))
+    check.build(|| {
+        Some(Preferences {
+            units: units?.to_owned(),
+            appearance: appearance?.to_owned(),
+            text_size: text_size?.parse().ok()?,
+        })
+    })
 }
 
 async fn prefer(State(app): State<App>, context: Context, actor: Actor, posted: Posted) -> Result<Response> {

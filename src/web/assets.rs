@@ -37,10 +37,7 @@ pub fn routes(routes: Routes) -> Routes {
 /// The address of a file in `static/`, ending in its hash. A name that does
 /// not exist gives an address that answers 404.
 pub fn asset_url(name: &str) -> &'static str {
-    ADDRESSES
-        .iter()
-        .find(|(known, _)| known == name)
-        .map_or("/static/", |(_, address)| address)
+    ADDRESSES.iter().find(|(known, _)| known == name).map_or("/static/", |(_, address)| address)
 }
 
 /// Serves one file.
@@ -95,11 +92,7 @@ mod tests {
         let channel = |at: usize| {
             let part = u8::from_str_radix(&wide[at..at + 2], 16).expect("two hex digits");
             let share = f64::from(part) / 255.0;
-            if share <= 0.04045 {
-                share / 12.92
-            } else {
-                ((share + 0.055) / 1.055).powf(2.4)
-            }
+            if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
         };
         0.2126 * channel(0) + 0.7152 * channel(2) + 0.0722 * channel(4)
     }
@@ -137,17 +130,12 @@ mod tests {
     #[test]
     fn every_pair_of_text_and_ground_reaches_seven_to_one() {
         let style = style();
-        for opening in [
-            "\n:root {",
-            ":root:not([data-appearance=\"light\"]) {",
-            "\n:root[data-appearance=\"dark\"] {",
-        ] {
+        for opening in ["\n:root {", ":root:not([data-appearance=\"light\"]) {", "\n:root[data-appearance=\"dark\"] {"]
+        {
             let colours = palette(&style, opening);
             let of = |wanted: &str| {
                 let found = colours.iter().find(|(name, _)| name == wanted);
-                found
-                    .map(|(_, value)| value.as_str())
-                    .expect("the colour is named")
+                found.map(|(_, value)| value.as_str()).expect("the colour is named")
             };
             for ground in ["paper", "card"] {
                 for text in ["ink", "soft", "action", "good", "caution", "stop"] {
@@ -167,20 +155,13 @@ mod tests {
         let style = style();
         let wished = palette(&style, ":root:not([data-appearance=\"light\"]) {");
         assert!(wished.len() >= 10);
-        assert_eq!(
-            wished,
-            palette(&style, "\n:root[data-appearance=\"dark\"] {")
-        );
+        assert_eq!(wished, palette(&style, "\n:root[data-appearance=\"dark\"] {"));
     }
 
     #[test]
     fn every_font_the_style_sheet_names_is_carried_with_its_licence() {
         let style = style();
-        let named: Vec<&str> = style
-            .split("url(\"")
-            .skip(1)
-            .filter_map(|rest| rest.split('"').next())
-            .collect();
+        let named: Vec<&str> = style.split("url(\"").skip(1).filter_map(|rest| rest.split('"').next()).collect();
         assert_eq!(named.len(), 4);
         for name in named {
             assert!(Static::get(name).is_some(), "{name}");
@@ -193,10 +174,7 @@ mod tests {
         let keep = async |address: &str| {
             let answer = asset(address.parse().expect("an address")).await;
             let kept = answer.headers().get(header::CACHE_CONTROL).cloned();
-            (
-                answer.status(),
-                kept.map(|value| value.to_str().expect("text").to_owned()),
-            )
+            (answer.status(), kept.map(|value| value.to_str().expect("text").to_owned()))
         };
         let hashed = asset_url("style.css");
         assert!(hashed.starts_with("/static/style.css?v="));

@@ -99,7 +99,13 @@ fn sheet(context: &Context, name: &str, edition: &Edition, kinds: &Cautioned, pa
         cautions: if wording.device.is_empty() && kinds.cautions.is_empty() {
             Vec::new()
         } else {
-            Caution::ALWAYS.iter().chain(&kinds.cautions).collect::<BTreeSet<_>>().into_iter().map(|one| one.words()).collect()
+            Caution::ALWAYS
+                .iter()
+                .chain(&kinds.cautions)
+                .collect::<BTreeSet<_>>()
+                .into_iter()
+                .map(|one| one.words())
+                .collect()
         },
         red_flags: RedFlag::ALL.iter().map(|sign| sign.on_a_card()).collect::<Vec<_>>().join("; "),
     }
@@ -200,7 +206,11 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
         },
         home_heading: visit.may::<TryAtHome, Read>(),
         at_home: at_home.filter(|words| !words.is_empty()),
-        print_href: if released.is_some() && visit.may::<Card, Export>() { visit.at("/card/print") } else { String::new() },
+        print_href: if released.is_some() && visit.may::<Card, Export>() {
+            visit.at("/card/print")
+        } else {
+            String::new()
+        },
         edit,
         preview_href: if drafted && may_edit { visit.at("/card/preview") } else { String::new() },
         editions: editions
@@ -223,7 +233,12 @@ struct PrintPage {
     back: String,
 }
 
-async fn print(State(app): State<App>, context: Context, visit: Visit, access: Access<Card, Export>) -> Result<Response> {
+async fn print(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Card, Export>,
+) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
     let edition = card::released(&mut snapshot, &access).await?.ok_or(Error::Hidden)?;
     let kinds = cautioned(&mut snapshot, &visit).await?;
@@ -272,11 +287,7 @@ async fn preview(
     let characters: usize = sheet.lines.iter().map(|(label, text)| label.len() + text.chars().count()).sum();
     let page = PreviewPage {
         shell: shell_about(&context, &visit, "Preview of the classroom card"),
-        at_home: at_home
-            .into_iter()
-            .find(|one| one.released_at.is_none())
-            .map(|one| one.words)
-            .unwrap_or_default(),
+        at_home: at_home.into_iter().find(|one| one.released_at.is_none()).map(|one| one.words).unwrap_or_default(),
         changed: !draft.figures.is_empty() && !rooms.iter().any(|room| room.figures.same(&draft.figures)),
         long: characters > ONE_SIDE,
         sheet,

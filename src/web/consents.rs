@@ -73,7 +73,9 @@ struct ConsentPage {
 
 const fn purpose_of(way: Direction) -> &'static str {
     match way {
-        Direction::SchoolToClinic => "So that the clinic can examine and advise knowing what the school and the family see.",
+        Direction::SchoolToClinic => {
+            "So that the clinic can examine and advise knowing what the school and the family see."
+        }
         Direction::ClinicToSchool => "So that the school can seat, teach and train by what the clinic found.",
     }
 }
@@ -81,7 +83,14 @@ const fn purpose_of(way: Direction) -> &'static str {
 /// Value of the choice that leaves the clinic to be typed.
 const ANOTHER: &str = "another";
 
-async fn build(app: &App, context: &Context, visit: &Visit, access: &Access<Consents, Sign>, way: Direction, form: FormView) -> Result<SignPage> {
+async fn build(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Consents, Sign>,
+    way: Direction,
+    form: FormView,
+) -> Result<SignPage> {
     let team_access = visit.open::<Team, Read>().await?;
     let team = people::team(app, &team_access).await?;
     let clinics = team.clinics();
@@ -110,7 +119,9 @@ async fn build(app: &App, context: &Context, visit: &Visit, access: &Access<Cons
 /// A proof to sign on screen; a witness of paper gets none here.
 fn on_screen(access: &Access<Consents, Sign>) -> Result<()> {
     if access.limits().witnessed {
-        return Err(Error::Forbidden("A parent or guardian with full rights signs this, from an account of their own.".to_owned()));
+        return Err(Error::Forbidden(
+            "A parent or guardian with full rights signs this, from an account of their own.".to_owned(),
+        ));
     }
     Ok(())
 }
@@ -218,10 +229,11 @@ async fn sign(
         Ok(new) => new,
         Err(faults) => return again(faults).await,
     };
-    let reentered = match account::reenter(&app.store, &app.passwords, visit.actor(), posted.entry.get("password")).await? {
-        Ok(reentered) => reentered,
-        Err(attempt) => return again(wrong_password("password", &attempt)).await,
-    };
+    let reentered =
+        match account::reenter(&app.store, &app.passwords, visit.actor(), posted.entry.get("password")).await? {
+            Ok(reentered) => reentered,
+            Err(attempt) => return again(wrong_password("password", &attempt)).await,
+        };
     let to = visit.at("/people");
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
@@ -262,7 +274,8 @@ fn consent_page(app: &App, context: &Context, visit: &Visit, listed: &Listed, fo
         shell: shell_about(context, visit, "Consent").of_form(&form),
         facts,
         form,
-        withdraw: (open && people::signs_on_screen(visit)).then(|| visit.at(&format!("/people/consents/{}/withdraw", consent.id))),
+        withdraw: (open && people::signs_on_screen(visit))
+            .then(|| visit.at(&format!("/people/consents/{}/withdraw", consent.id))),
         back: visit.at("/people"),
     }
 }
@@ -288,13 +301,14 @@ async fn withdraw(
 ) -> Result<Response> {
     on_screen(&access)?;
     let known = listed(&app, &access, id).await?;
-    let reentered = match account::reenter(&app.store, &app.passwords, visit.actor(), posted.entry.get("password")).await? {
-        Ok(reentered) => reentered,
-        Err(attempt) => {
-            let form = FormView::again(&context, &posted, wrong_password("password", &attempt));
-            return Ok(Again(consent_page(&app, &context, &visit, &known, form)).into_response());
-        }
-    };
+    let reentered =
+        match account::reenter(&app.store, &app.passwords, visit.actor(), posted.entry.get("password")).await? {
+            Ok(reentered) => reentered,
+            Err(attempt) => {
+                let form = FormView::again(&context, &posted, wrong_password("password", &attempt));
+                return Ok(Again(consent_page(&app, &context, &visit, &known, form)).into_response());
+            }
+        };
     let to = visit.at("/people");
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
@@ -334,10 +348,12 @@ mod tests {
 
     #[test]
     fn the_parties_follow_the_direction() {
-        let to_clinic = read(&whole(), Direction::SchoolToClinic, Categories::all()).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let to_clinic =
+            read(&whole(), Direction::SchoolToClinic, Categories::all()).unwrap_or_else(|faults| panic!("{faults:?}"));
         assert_eq!((to_clinic.from.name(), to_clinic.to.name()), ("Brindle Flats", "Saltgrass Clinic"));
         let back = whole().with("categories", "prescription");
-        let to_school = read(&back, Direction::ClinicToSchool, Categories::all()).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let to_school =
+            read(&back, Direction::ClinicToSchool, Categories::all()).unwrap_or_else(|faults| panic!("{faults:?}"));
         assert_eq!((to_school.from.name(), to_school.to.name()), ("Saltgrass Clinic", "Brindle Flats"));
     }
 

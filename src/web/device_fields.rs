@@ -22,8 +22,24 @@ use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres
 
 /// The names of the fields, without their prefix.
 const FIELDS: [&str; 18] = [
-    "kind", "power", "objective", "field", "near_focus", "cap", "equivalent", "lens", "stand", "label", "light", "glasses",
-    "eye", "filter", "purpose", "limits", "note", "confirmed",
+    "kind",
+    "power",
+    "objective",
+    "field",
+    "near_focus",
+    "cap",
+    "equivalent",
+    "lens",
+    "stand",
+    "label",
+    "light",
+    "glasses",
+    "eye",
+    "filter",
+    "purpose",
+    "limits",
+    "note",
+    "confirmed",
 ];
 
 /// The fields of one device, ready to be printed into a form.
@@ -228,7 +244,12 @@ impl Reader<'_, '_> {
         let magnifier = kind.is_magnifier() || other;
         let electronic = kind == DeviceKind::ElectronicHandheld;
         let parts = [
-            ("power", spec.power.is_some(), telescope || electronic, "power in ×: write its equivalent power in dioptres"),
+            (
+                "power",
+                spec.power.is_some(),
+                telescope || electronic,
+                "power in ×: write its equivalent power in dioptres",
+            ),
             ("objective", spec.objective.is_some(), telescope, "objective lens"),
             ("field", spec.true_field.is_some(), telescope, "true field"),
             ("near_focus", spec.near_focus.is_some(), telescope || electronic, "nearest focus"),
@@ -251,7 +272,10 @@ impl Reader<'_, '_> {
             if let (Some(power), Some(height)) = (spec.equivalent_power, spec.stand_height)
                 && height.in_metres().get() * power.get() >= 1.0
             {
-                self.fault("stand", "With this power the page would lie beyond the focus of the lens. Check height and power.");
+                self.fault(
+                    "stand",
+                    "With this power the page would lie beyond the focus of the lens. Check height and power.",
+                );
             }
             return;
         }
@@ -283,10 +307,14 @@ impl Reader<'_, '_> {
         }
         if !spec.kind.tracks().contains(&track) {
             let kind = with_article(spec.kind.words());
-            return self.fault("kind", format!("{kind} does not stand on the {} track. Choose another kind.", track.words()));
+            return self
+                .fault("kind", format!("{kind} does not stand on the {} track. Choose another kind.", track.words()));
         }
         if !spec.may_stand_on(track) {
-            return self.fault("cap", "A telescope reads a page only with a reading cap. Write the cap, or the equivalent power with it.");
+            return self.fault(
+                "cap",
+                "A telescope reads a page only with a reading cap. Write the cap, or the equivalent power with it.",
+            );
         }
         if spec.strength(track).is_none() {
             let (name, message) = if spec.kind.is_magnifier() {
@@ -313,13 +341,19 @@ struct Asked {
 // Common practice, as the optics modules use it: 1.5 to 12 × is a telescope a
 // person looks through; weaker and stronger ones exist and are confirmed.
 const POWER: Asked = Asked { name: "power", label: "Power", unit: "×", possible: (1.1, 20.0), usual: (1.5, 12.0) };
-const ELECTRONIC_POWER: Asked = Asked { name: "power", label: "Power", unit: "×", possible: (1.0, 100.0), usual: (1.5, 30.0) };
-const OBJECTIVE: Asked = Asked { name: "objective", label: "Objective lens", unit: "mm", possible: (4.0, 60.0), usual: (6.0, 50.0) };
-const TRUE_FIELD: Asked = Asked { name: "field", label: "True field", unit: "degrees", possible: (0.5, 60.0), usual: (2.0, 25.0) };
+const ELECTRONIC_POWER: Asked =
+    Asked { name: "power", label: "Power", unit: "×", possible: (1.0, 100.0), usual: (1.5, 30.0) };
+const OBJECTIVE: Asked =
+    Asked { name: "objective", label: "Objective lens", unit: "mm", possible: (4.0, 60.0), usual: (6.0, 50.0) };
+const TRUE_FIELD: Asked =
+    Asked { name: "field", label: "True field", unit: "degrees", possible: (0.5, 60.0), usual: (2.0, 25.0) };
 const CAP: Asked = Asked { name: "cap", label: "Reading cap", unit: "D", possible: (0.25, 40.0), usual: (0.5, 20.0) };
-const EQUIVALENT: Asked = Asked { name: "equivalent", label: "Equivalent power", unit: "D", possible: (2.0, 60.0), usual: (3.0, 50.0) };
-const LENS: Asked = Asked { name: "lens", label: "Lens diameter", unit: "mm", possible: (5.0, 400.0), usual: (15.0, 150.0) };
-const STAND: Asked = Asked { name: "stand", label: "Stand height", unit: "mm", possible: (0.0, 200.0), usual: (0.0, 80.0) };
+const EQUIVALENT: Asked =
+    Asked { name: "equivalent", label: "Equivalent power", unit: "D", possible: (2.0, 60.0), usual: (3.0, 50.0) };
+const LENS: Asked =
+    Asked { name: "lens", label: "Lens diameter", unit: "mm", possible: (5.0, 400.0), usual: (15.0, 150.0) };
+const STAND: Asked =
+    Asked { name: "stand", label: "Stand height", unit: "mm", possible: (0.0, 200.0), usual: (0.0, 80.0) };
 
 /// A device in a few words: "6× handheld telescope, monocular".
 pub fn name(spec: &DeviceSpec) -> String {
@@ -388,8 +422,13 @@ mod tests {
         check.build(|| device)
     }
 
-    const EIGHT_BY_TWENTY: [(&str, &str); 5] =
-        [("kind", "handheld_monocular"), ("power", "8x"), ("objective", "20 mm"), ("field", "7°"), ("near_focus", "30 cm")];
+    const EIGHT_BY_TWENTY: [(&str, &str); 5] = [
+        ("kind", "handheld_monocular"),
+        ("power", "8x"),
+        ("objective", "20 mm"),
+        ("field", "7°"),
+        ("near_focus", "30 cm"),
+    ];
 
     #[test]
     fn a_trade_label_is_read_with_its_units() {

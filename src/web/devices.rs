@@ -180,11 +180,15 @@ impl TrackPage<'_> {
         let mut notices = Vec::new();
         if may_lend && let Err(blocked) = &gate {
             let href = steps::address(self.visit.student(), blocked.first);
-            notices.push(part::notice("plain", "No loan yet on this track", &blocked.to_string()).link(&href, "Go to the step that comes first"));
+            notices.push(
+                part::notice("plain", "No loan yet on this track", &blocked.to_string())
+                    .link(&href, "Go to the step that comes first"),
+            );
         }
-        let receipt = shown.prescription.as_ref().filter(|_| self.visit.may::<Receipt, Create>()).map(|now| {
-            self.visit.at(&format!("/devices/receipt/new?track={}&prescription={}", track.code(), now.id))
-        });
+        let receipt =
+            shown.prescription.as_ref().filter(|_| self.visit.may::<Receipt, Create>()).map(|now| {
+                self.visit.at(&format!("/devices/receipt/new?track={}&prescription={}", track.code(), now.id))
+            });
         TrackPart {
             title: format!("{} track", words::capital(track.words())),
             stage: words::capital(shown.stage.words()),
@@ -195,7 +199,11 @@ impl TrackPage<'_> {
             has_past: !past.is_empty(),
             past: past_loans(track, &past),
             own: own.iter().filter(|own| own.track == track).map(|own| self.own(own)).collect(),
-            lend: if may_lend && gate.is_ok() && !self.all_replaced() { self.visit.at(&format!("/devices/lend/{}", track.code())) } else { String::new() },
+            lend: if may_lend && gate.is_ok() && !self.all_replaced() {
+                self.visit.at(&format!("/devices/lend/{}", track.code()))
+            } else {
+                String::new()
+            },
             receipt: receipt.unwrap_or_default(),
         }
     }
@@ -336,8 +344,10 @@ pub(super) fn stated<const N: usize>(all: [(&str, String); N]) -> Facts {
 fn own_standing(journey: &Journey, derived: Option<&OwnDevice>, kept: &Kept) -> (part::Status, String) {
     match derived.map(|own| own.standing) {
         Some(Standing::InForce(since)) => {
-            let loans: Vec<Date> = journey.open_loans().filter(|loan| loan.replaced.is_some()).filter_map(|loan| loan.due).collect();
-            let due = loans.iter().min().map(|due| format!(" Loans it replaces are due back by {}.", words::date(*due)));
+            let loans: Vec<Date> =
+                journey.open_loans().filter(|loan| loan.replaced.is_some()).filter_map(|loan| loan.due).collect();
+            let due =
+                loans.iter().min().map(|due| format!(" Loans it replaces are due back by {}.", words::date(*due)));
             let why = format!(
                 "As prescribed. From {} it is the device of this track: later entries name it, or no device.{}",
                 words::date(since),

@@ -113,12 +113,19 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
     if let Some(access) = &asking {
         let waits = requests::waits_for_consent(&mut snapshot, access).await?;
         let asked = requests::list(&mut snapshot, access).await?;
-        let open = |asked: &EvaluationRequest| asked.withdrawn_at.is_none() && answered(asked, evaluations.as_deref()).is_none();
+        let open = |asked: &EvaluationRequest| {
+            asked.withdrawn_at.is_none() && answered(asked, evaluations.as_deref()).is_none()
+        };
         open_one = asked.iter().any(open);
         if waits && open_one {
             notices.push(waiting_notice(visit));
         }
-        lines = Some(asked.into_iter().map(|asked| line(context, visit, asked, waits, evaluations.as_deref(), back.as_ref())).collect());
+        lines = Some(
+            asked
+                .into_iter()
+                .map(|asked| line(context, visit, asked, waits, evaluations.as_deref(), back.as_ref()))
+                .collect(),
+        );
     } else if visit.role() == Some(Role::Clinician) {
         notices.push(part::notice(
             "plain",
@@ -132,7 +139,8 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
         shell,
         notices,
         requests: lines,
-        request_href: (!open_one && visit.may::<resource::EvaluationRequest, Create>()).then(|| visit.at("/evaluations/request")),
+        request_href: (!open_one && visit.may::<resource::EvaluationRequest, Create>())
+            .then(|| visit.at("/evaluations/request")),
         evaluations: evaluations.map(|listed| table(app, visit, listed)),
         evaluations_words: "What the clinic signs is shown here once a consent from the clinic to the school covers it.",
         begin_href: visit.may::<resource::Evaluation, Create>().then(|| visit.at("/evaluations/new")),
@@ -144,7 +152,9 @@ fn waiting_notice(visit: &Visit) -> Notice {
     part::notice(
         "caution",
         "Waiting for consent",
-        &format!("The clinic cannot read the request yet. It can once {who} the consent from the school to the clinic."),
+        &format!(
+            "The clinic cannot read the request yet. It can once {who} the consent from the school to the clinic."
+        ),
     )
     .link(&visit.at("/people"), "People and consent")
 }
@@ -216,14 +226,21 @@ fn table(app: &App, visit: &Visit, listed: Vec<Listed>) -> Table {
         let draft = one.state == At::Draft;
         let below = if draft { format!("/evaluations/{}/edit", one.id) } else { format!("/evaluations/{}", one.id) };
         let words = if draft { format!("{day}, go on writing") } else { day };
-        let state = if draft { Cell::status("Draft", "now") } else { Cell::status(&words::capital(one.state.words()), "done") };
+        let state =
+            if draft { Cell::status("Draft", "now") } else { Cell::status(&words::capital(one.state.words()), "done") };
         let sent = match (one.signed_at, one.sent_to_school_at) {
             (_, Some(at)) => words::instant(at, zone),
             (Some(_), None) => "waiting for consent".to_owned(),
             (None, None) => "not signed yet".to_owned(),
         };
         let due = one.next_due_on.map(words::date).unwrap_or_default();
-        table.push([Cell::link(&visit.at(&below), &words), Cell::from(one.examiner), state, Cell::from(sent), Cell::from(due)]);
+        table.push([
+            Cell::link(&visit.at(&below), &words),
+            Cell::from(one.examiner),
+            state,
+            Cell::from(sent),
+            Cell::from(due),
+        ]);
     }
     table
 }
@@ -256,7 +273,11 @@ async fn read(
         (Some(signed), Some(sent)) => part::notice(
             "good",
             "Signed",
-            &format!("Signed on {}. It went to the school on {}.", words::instant(signed, zone), words::instant(sent, zone)),
+            &format!(
+                "Signed on {}. It went to the school on {}.",
+                words::instant(signed, zone),
+                words::instant(sent, zone)
+            ),
         ),
         (Some(signed), None) => part::notice(
             "caution",
@@ -273,7 +294,8 @@ async fn read(
         title: format!("Evaluation of {day}"),
         notice,
         view: view::view(&evaluation, &context),
-        edit_href: (draft && visit.may::<resource::Evaluation, Edit>()).then(|| visit.at(&format!("/evaluations/{id}/edit"))),
+        edit_href: (draft && visit.may::<resource::Evaluation, Edit>())
+            .then(|| visit.at(&format!("/evaluations/{id}/edit"))),
         back: visit.at("/evaluations"),
     };
     Ok(Page(page).into_response())

@@ -85,11 +85,7 @@ pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
         loans = visit.open_if::<Loans, Read>().await?;
     }
     let mut snapshot = app.store.snapshot().await?;
-    let parts = store::sight::Parts {
-        evaluation: evaluation.as_ref(),
-        intake: intake.as_ref(),
-        loans: loans.as_ref(),
-    };
+    let parts = store::sight::Parts { evaluation: evaluation.as_ref(), intake: intake.as_ref(), loans: loans.as_ref() };
     Ok(Some(Known {
         sight: store::sight::of(&mut snapshot, &parts).await?,
         goals: Goals::default(),
@@ -111,7 +107,10 @@ impl Known {
             });
         }
         if self.sight.colour_loss() {
-            notes.push("The contrast of a coloured marker is not computed for this student. Ask which marker is clearest.".to_owned());
+            notes.push(
+                "The contrast of a coloured marker is not computed for this student. Ask which marker is clearest."
+                    .to_owned(),
+            );
         }
         notes
     }
@@ -140,7 +139,11 @@ impl Known {
                     if letter.obliquity.get() < 0.5 {
                         String::new()
                     } else {
-                        format!(" and {:.1} wide, {:.0}\u{b0} from the side", letter.width.get(), letter.obliquity.get())
+                        format!(
+                            " and {:.1} wide, {:.0}\u{b0} from the side",
+                            letter.width.get(),
+                            letter.obliquity.get()
+                        )
                     },
                 ),
             });
@@ -170,7 +173,13 @@ impl Known {
         seen
     }
 
-    fn line(&self, who: &str, task: &VisualTask, seat: Option<&Seat>, used: &std::result::Result<Used, NoFigure>) -> SeenLine {
+    fn line(
+        &self,
+        who: &str,
+        task: &VisualTask,
+        seat: Option<&Seat>,
+        used: &std::result::Result<Used, NoFigure>,
+    ) -> SeenLine {
         let answer = used
             .as_ref()
             .map_err(|why| *why)
@@ -181,10 +190,9 @@ impl Known {
                 words: self.judged(who, task, used, &judged),
             },
             Ok((_, Answer::MoveTheSeat { obliquity })) => self.moved(BoardDemand::MoveTheSeat { obliquity }),
-            Err(why) => SeenLine {
-                status: status("Not computed", "plain"),
-                words: format!("{who}: {}", self.missing(why)),
-            },
+            Err(why) => {
+                SeenLine { status: status("Not computed", "plain"), words: format!("{who}: {}", self.missing(why)) }
+            }
         }
     }
 
@@ -206,12 +214,20 @@ impl Known {
     fn judged(&self, who: &str, task: &VisualTask, used: &Used, judged: &Judgement) -> String {
         let goal = task.what.goal.words();
         if self.plain {
-            let hope = if used.acuity.basis == Basis::AtBest { " This is the best that can be hoped for; trying it tells." } else { "" };
+            let hope = if used.acuity.basis == Basis::AtBest {
+                " This is the best that can be hoped for; trying it tells."
+            } else {
+                ""
+            };
             return match judged.verdict {
                 Verdict::Readable => format!("{who}: large and dark enough from there to {goal}.{hope}"),
-                Verdict::LargeEnoughContrastUnknown => format!("{who}: large enough from there to {goal}. Whether it is dark enough is not known.{hope}"),
+                Verdict::LargeEnoughContrastUnknown => {
+                    format!("{who}: large enough from there to {goal}. Whether it is dark enough is not known.{hope}")
+                }
                 Verdict::TooSmall => format!("{who}: too small from there to {goal}. Closer or larger would help."),
-                Verdict::TooFaint => format!("{who}: large enough, but too faint to {goal}. Darker writing comes first."),
+                Verdict::TooFaint => {
+                    format!("{who}: large enough, but too faint to {goal}. Darker writing comes first.")
+                }
                 Verdict::TooSmallAndTooFaint => format!("{who}: too small and too faint from there to {goal}."),
             };
         }
@@ -247,19 +263,27 @@ impl Known {
             .source(RESERVE_SOURCE)
         };
         if let Some(tall) = &task.what.x_height {
-            account = account.input("Small letters", &super::task::typed_length(&tall.typed, words::height(tall.value.in_metres(), context)));
+            account = account.input(
+                "Small letters",
+                &super::task::typed_length(&tall.typed, words::height(tall.value.in_metres(), context)),
+            );
         }
         if let Some(far) = task.distance() {
-            account = account.input("Distance", &super::task::typed_length(&far.typed, words::distance(far.value, context)));
+            account =
+                account.input("Distance", &super::task::typed_length(&far.typed, words::distance(far.value, context)));
         }
-        if let Some((aside, _)) = seat.filter(|_| task.what.own_distance.is_none()).and_then(|seat| seat.what.aside.as_ref()) {
-            account = account.input("To the side", &super::task::typed_length(&aside.typed, words::distance(aside.value, context)));
+        if let Some((aside, _)) =
+            seat.filter(|_| task.what.own_distance.is_none()).and_then(|seat| seat.what.aside.as_ref())
+        {
+            account = account
+                .input("To the side", &super::task::typed_length(&aside.typed, words::distance(aside.value, context)));
         }
         if let Some(width) = seat
             .filter(|_| task.what.own_distance.is_none() && sight::on_the_board(task))
             .and_then(|seat| seat.what.board_width.as_ref())
         {
-            account = account.input("Board width", &super::task::typed_length(&width.typed, words::distance(width.value, context)));
+            account = account
+                .input("Board width", &super::task::typed_length(&width.typed, words::distance(width.value, context)));
         }
         if self.plain {
             return account;
@@ -268,13 +292,18 @@ impl Known {
             account = account.input("Acuity without a device", &used_words(used));
         }
         if let Some(contrast) = self.sight.contrast_of(task.what.marker, &self.table) {
-            account = account.input("Contrast of the writing", &format!("{:.2} Weber, from the table of markers", contrast.get()));
+            account = account
+                .input("Contrast of the writing", &format!("{:.2} Weber, from the table of markers", contrast.get()));
         }
         if let Some((sensitivity, on)) = self.sight.contrast() {
-            account = account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
+            account =
+                account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
         }
         let needed = self.goals.needed(task.what.goal.into());
-        account.input("The goal needs", &format!("{:.1} times the size and {:.0} times the contrast", needed.acuity.get(), needed.contrast.get()))
+        account.input(
+            "The goal needs",
+            &format!("{:.1} times the size and {:.0} times the contrast", needed.acuity.get(), needed.contrast.get()),
+        )
     }
 
     fn telescope(&self, seen: &mut TaskSeen, device: &AtHand, far: Metres, context: &Context) {
@@ -340,16 +369,29 @@ impl Known {
             if let SeatAndPrint::Advice(advice) = line
                 && let Some(with) = advice.with_device
             {
-                lines.push(format!("With the {}{}: {}.", self.named(device), self.basis(used), line_words(&with, context)));
+                lines.push(format!(
+                    "With the {}{}: {}.",
+                    self.named(device),
+                    self.basis(used),
+                    line_words(&with, context)
+                ));
             }
         }
         if let SeatAndPrint::Advice(advice) = &found.line {
             if let Some(aside) = advice.seen_from_the_side {
-                lines.push(format!("The seat is {:.0}\u{b0} to the side. From there it is harder than this line says.", aside.get()));
+                lines.push(format!(
+                    "The seat is {:.0}\u{b0} to the side. From there it is harder than this line says.",
+                    aside.get()
+                ));
             }
             match advice.contrast {
-                ContrastStanding::SensitivityUnknown => lines.push("Whether the writing is dark enough is not known: contrast sensitivity was not measured.".to_owned()),
-                ContrastStanding::TargetUnknown => lines.push("Whether the writing is dark enough is not known: say which marker is used.".to_owned()),
+                ContrastStanding::SensitivityUnknown => lines.push(
+                    "Whether the writing is dark enough is not known: contrast sensitivity was not measured."
+                        .to_owned(),
+                ),
+                ContrastStanding::TargetUnknown => {
+                    lines.push("Whether the writing is dark enough is not known: say which marker is used.".to_owned())
+                }
                 ContrastStanding::Reserve(_) => {}
             }
         }
@@ -380,8 +422,12 @@ impl Known {
 
     fn told(&self, what: &str, line: &SeatAndPrint, used: &Used, context: &Context) -> String {
         match line {
-            SeatAndPrint::Advice(advice) => format!("{what}{}: {}.", self.basis(used), line_words(&advice.unaided, context)),
-            SeatAndPrint::MendContrastFirst { .. } if self.plain => format!("{what}: the writing is too faint. Darker writing comes first."),
+            SeatAndPrint::Advice(advice) => {
+                format!("{what}{}: {}.", self.basis(used), line_words(&advice.unaided, context))
+            }
+            SeatAndPrint::MendContrastFirst { .. } if self.plain => {
+                format!("{what}: the writing is too faint. Darker writing comes first.")
+            }
             SeatAndPrint::MendContrastFirst { reserve, needed } => format!(
                 "{what}: mend the contrast first. It is {:.1} times the threshold and {:.0} are needed; no seat and no size mends that.",
                 reserve.get(),
@@ -402,7 +448,9 @@ impl Known {
 
     fn missing(&self, why: NoFigure) -> String {
         match why {
-            NoFigure::OnlyCategory if self.plain => "no figure follows from the eye examination. The vision teacher can say more.".to_owned(),
+            NoFigure::OnlyCategory if self.plain => {
+                "no figure follows from the eye examination. The vision teacher can say more.".to_owned()
+            }
             NoFigure::NoEvaluation if !self.evaluations => "no evaluation has reached you.".to_owned(),
             why => format!("{}.", why.words()),
         }
@@ -436,7 +484,8 @@ fn goal_words(goal: Goal) -> &'static str {
 }
 
 fn line_words(line: &Line, context: &Context) -> String {
-    line.words(words::units(context)).unwrap_or_else(|_| "these numbers lie outside what the formula holds for".to_owned())
+    line.words(words::units(context))
+        .unwrap_or_else(|_| "these numbers lie outside what the formula holds for".to_owned())
 }
 
 fn verdict(verdict: Verdict) -> &'static str {
@@ -460,7 +509,9 @@ fn basis_words(used: &Used) -> String {
     match used.acuity.basis {
         Basis::BetterEye => format!("the better eye alone, {}, {}", used.eye.words(), worn(used)),
         Basis::AtBest => format!("at best, from the power and the {} {}", used.eye.words(), worn(used)),
-        Basis::NearRow if used.worn == Correction::BestCorrection => "a near row with best correction, not what is worn in class".to_owned(),
+        Basis::NearRow if used.worn == Correction::BestCorrection => {
+            "a near row with best correction, not what is worn in class".to_owned()
+        }
         Basis::NearRow => format!("a near row, {}, {}", used.eye.words(), worn(used)),
         basis => basis.to_string(),
     }

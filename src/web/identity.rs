@@ -209,7 +209,8 @@ async fn page(
     let known = student::identity(&mut snapshot, &access).await?;
     let form = FormView::filled(&context, entry_of(&known)).at_version(known.version);
     let shell = shell_about(&context, &visit, "Who the student is");
-    Ok(Page(IdentityPage { shell, form, lists: Lists::new(&known.print_format), action: visit.at("/identity") }).into_response())
+    Ok(Page(IdentityPage { shell, form, lists: Lists::new(&known.print_format), action: visit.at("/identity") })
+        .into_response())
 }
 
 async fn change(
@@ -225,7 +226,13 @@ async fn change(
             let form = FormView::again(&context, &posted, faults);
             let known = student::identity(&mut app.store.snapshot().await?, &access).await?;
             let shell = shell_about(&context, &visit, "Who the student is").of_form(&form);
-            Ok(Again(IdentityPage { shell, form, lists: Lists::new(&known.print_format), action: visit.at("/identity") }).into_response())
+            Ok(Again(IdentityPage {
+                shell,
+                form,
+                lists: Lists::new(&known.print_format),
+                action: visit.at("/identity"),
+            })
+            .into_response())
         }
     }
 }

@@ -20,15 +20,15 @@ use super::part::{Steps, steps};
 use super::people::{self, Directions};
 use super::routes::Routes;
 use super::state::App;
-use super::task::form::{SeatLists, TaskLists};
 use super::task as task_pages;
+use super::task::form::{SeatLists, TaskLists};
 use super::visit::Visit;
 use super::words;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{Consents, Identity, Intake, Team, VisualTasks};
-use crate::care::student::Student;
 use crate::care::intake::{self as care, Period, PlanType, Step};
+use crate::care::student::Student;
 use crate::store::{Audit, intake, student, task};
 use saving::{fingerprint, plan_entry, save_eyes, save_plan};
 
@@ -291,13 +291,7 @@ fn eyes_step(app: &App, context: &Context, visit: &Visit, known: &Known, form: F
     }
 }
 
-async fn tasks_step(
-    app: &App,
-    context: &Context,
-    visit: &Visit,
-    known: &Known,
-    form: FormView,
-) -> Result<TasksStep> {
+async fn tasks_step(app: &App, context: &Context, visit: &Visit, known: &Known, form: FormView) -> Result<TasksStep> {
     let access = visit.open::<VisualTasks, Read>().await?;
     let mut snapshot = app.store.snapshot().await?;
     let tasks = task::tasks(&mut snapshot, &access).await?;
@@ -519,15 +513,27 @@ async fn page(
             .collect();
     }
     let state = match &known {
-        None => "The vision teacher has not released the intake yet. It is released when an evaluation is requested.".to_owned(),
+        None => "The vision teacher has not released the intake yet. It is released when an evaluation is requested."
+            .to_owned(),
         Some(known) => match known.released_at {
-            Some(at) => format!("Released on {}. Last change {}, by {}.", words::instant(at, &zone), words::instant(known.changed_at, &zone), known.changed_by),
-            None => format!("Not released yet: requesting an evaluation releases it. Last change {}, by {}.", words::instant(known.changed_at, &zone), known.changed_by),
+            Some(at) => format!(
+                "Released on {}. Last change {}, by {}.",
+                words::instant(at, &zone),
+                words::instant(known.changed_at, &zone),
+                known.changed_by
+            ),
+            None => format!(
+                "Not released yet: requesting an evaluation releases it. Last change {}, by {}.",
+                words::instant(known.changed_at, &zone),
+                known.changed_by
+            ),
         },
     };
     drop(snapshot);
     let steps = match &known {
-        Some(known) if may_edit => Some(progress(&visit, &known_of(&app, &context, &visit, known.clone()).await?, None)),
+        Some(known) if may_edit => {
+            Some(progress(&visit, &known_of(&app, &context, &visit, known.clone()).await?, None))
+        }
         _ => None,
     };
     let unreleased = known.as_ref().is_some_and(|known| known.released_at.is_none());

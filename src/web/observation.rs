@@ -111,7 +111,10 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
         .iter()
         .map(|entry| Line {
             href: visit.at(&format!("/observations/{}", entry.fact.id)),
-            title: entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what)),
+            title: entry
+                .detail
+                .as_ref()
+                .map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what)),
             mark: part::mark(entry.fact.setting.code()),
             result: entry.detail.as_ref().map(result).unwrap_or_default(),
             who: format!("{}, {}", words::date(entry.fact.seen_on), by(entry)),
@@ -119,9 +122,8 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
         })
         .collect();
     let family = visit.role() == Some(Role::Parent);
-    let add = may_add(&visit).then(|| {
-        (visit.at("/observations/new"), if family { "Add a note from home" } else { "Add observation" })
-    });
+    let add = may_add(&visit)
+        .then(|| (visit.at("/observations/new"), if family { "Add a note from home" } else { "Add observation" }));
     let page = ListPage {
         shell: shell_about(&context, &visit, "Observations"),
         add,
@@ -154,7 +156,11 @@ fn length<T: Copy>(length: Option<&Length<T>>, told: impl Fn(T) -> String) -> St
     length.map_or_else(String::new, |length| {
         let from = if length.from_task { " (from the task)" } else { "" };
         let read = told(length.value);
-        let typed = if length.typed.is_empty() || length.typed == read { String::new() } else { format!(", typed {}", length.typed) };
+        let typed = if length.typed.is_empty() || length.typed == read {
+            String::new()
+        } else {
+            format!(", typed {}", length.typed)
+        };
         format!("{read}{typed}{from}")
     })
 }
@@ -326,12 +332,11 @@ async fn one(
     let (meaning, how) = meaning_of(&mut snapshot, &context, &visit, entry).await?;
     let (device, cautions) = device_of(&mut snapshot, &visit, entry).await?;
     let week_ago = snapshot.today().saturating_sub(7.days());
-    let recent = all
-        .iter()
-        .filter(|one| one.fact.account == visit.actor().account && one.fact.seen_on > week_ago)
-        .count();
+    let recent =
+        all.iter().filter(|one| one.fact.account == visit.actor().account && one.fact.seen_on > week_ago).count();
     let zone = app.store.clock().zone();
-    let title = entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what));
+    let title =
+        entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what));
     let page = OnePage {
         shell: shell_about(&context, &visit, title.clone()),
         title,

@@ -44,7 +44,8 @@ fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
         }
     }
     if let Some(nearest) = spec.near_focus {
-        let how = part::how(&["As stated for the device, not computed. Nothing nearer is clear without a reading cap."]);
+        let how =
+            part::how(&["As stated for the device, not computed. Nothing nearer is clear without a reading cap."]);
         figures.push((part::figure("Nearest focus", &words::distance(nearest, context)), how));
     }
     if let (Some(power), Some(cap)) = (spec.power, spec.reading_cap)
@@ -106,7 +107,10 @@ fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
         .input("Eye to lens, assumed", &words::distance(EYE_TO_LENS, context))
         .source("A teaching note's worked example; the distance is common practice.");
         let from = format!("with the eye {} from the lens (assumed)", words::distance(EYE_TO_LENS, context));
-        figures.push((part::figure("Print seen at once", &format!("{} wide", words::distance(strip, context))).basis(&from), how));
+        figures.push((
+            part::figure("Print seen at once", &format!("{} wide", words::distance(strip, context))).basis(&from),
+            how,
+        ));
     }
     figures
 }

@@ -49,7 +49,8 @@ struct TrackPart {
     next: String,
     since: String,
     href: String,
-    way: part::Steps,
+    /// None where no device is advised: there is no way to go.
+    way: Option<part::Steps>,
 }
 
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
@@ -109,14 +110,21 @@ fn track_part(visit: &Visit, shown: &Shown, around: &Around, today: Date) -> Tra
         next: step.words_for(reader),
         since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
         href: step.act.filter(|_| yours).map(|act| steps::address(visit.student(), act)).unwrap_or_default(),
-        way: way(journey, around),
+        way: (journey.stage != Stage::NoDeviceAdvised).then(|| way(journey, around)),
     }
 }
 
-/// One step of the way: its words, and the day it was taken.
+/// One step of the way: its words, whether it was taken, and the day if known.
 struct Taken {
     words: &'static str,
+    taken: bool,
     on: Option<Date>,
+}
+
+impl Taken {
+    fn on(words: &'static str, on: Option<Date>) -> Self {
+        Self { words, taken: on.is_some(), on }
+    }
 }
 
 /// The way round of one track. What was taken carries its day; the first that
@@ -126,13 +134,14 @@ fn way(journey: &Journey, around: &Around) -> part::Steps {
     let requested = journey.request.map(|request| request.since);
     let evaluated = journey.history.first().map(|first| first.since);
     let steps = [
-        Taken { words: "Evaluation asked for", on: requested.or(evaluated.filter(|_| requested.is_none())) },
-        Taken { words: "Evaluation signed, with a device recommended", on: evaluated },
-        Taken { words: "Readiness list signed", on: around.readiness_signed },
-        Taken { words: "Device lent", on: journey.loans.first().map(|loan| loan.opened_on) },
-        Taken { words: "Training summary sent", on: journey.summaries.last().map(|summary| summary.on) },
-        Taken { words: "Prescription signed", on: journey.prescription.as_ref().map(|signed| signed.since) },
-        Taken { words: "Own device received", on: own.map(|own| own.received_on) },
+        // Of a request that was answered only the answer has a day here.
+        Taken { words: "Evaluation asked for", taken: requested.or(evaluated).is_some(), on: requested },
+        Taken::on("Evaluation signed, with a device recommended", evaluated),
+        Taken::on("Readiness list signed", around.readiness_signed),
+        Taken::on("Device lent", journey.loans.first().map(|loan| loan.opened_on)),
+        Taken::on("Training summary sent", journey.summaries.last().map(|summary| summary.on)),
+        Taken::on("Prescription signed", journey.prescription.as_ref().map(|signed| signed.since)),
+        Taken::on("Own device received", own.map(|own| own.received_on)),
     ];
     let present = match journey.stage {
         Stage::Intake => 0,
@@ -147,7 +156,7 @@ fn way(journey: &Journey, around: &Around) -> part::Steps {
     let mut way = part::steps();
     for (place, step) in steps.iter().enumerate() {
         let day = step.on.map(words::date).unwrap_or_default();
-        way = if step.on.is_some() && place != present {
+        way = if step.taken && place != present {
             way.done(step.words).note(&day)
         } else if place == present {
             way.now(step.words).note(&day)

@@ -15,8 +15,8 @@ use super::error::{Error, Result};
 use super::form::FormView;
 use super::state::App;
 use super::visit::Visit;
-use crate::care::student::initials;
 use crate::access::{Actor, Role};
+use crate::care::student::initials;
 use crate::store::session::Session;
 use crate::store::setting::Site;
 

@@ -19,9 +19,7 @@ pub mod open;
 pub mod shape;
 pub mod table;
 
-pub use block::{
-    Empty, Facts, Figure, How, Notice, arithmetic, empty, entered, facts, figure, how, notice,
-};
+pub use block::{Empty, Facts, Figure, How, Notice, arithmetic, empty, entered, facts, figure, how, notice};
 pub use choice::Choice;
 pub use field::Field;
 pub use group::{Group, Piece};
@@ -32,18 +30,12 @@ pub use table::{Cell, Table, table};
 
 /// Pairs of a value and its words, owned, from whatever the caller holds.
 fn pairs<V: AsRef<str>, W: AsRef<str>>(given: &[(V, W)]) -> Vec<(String, String)> {
-    given
-        .iter()
-        .map(|(value, words)| (value.as_ref().to_owned(), words.as_ref().to_owned()))
-        .collect()
+    given.iter().map(|(value, words)| (value.as_ref().to_owned(), words.as_ref().to_owned())).collect()
 }
 
 /// A fragment identifier made of the name of a field: letters, digits and
 /// hyphens, so that it can stand in a link, a `for` and an `aria-` list.
 fn id_of(name: &str) -> String {
-    let plain: String = name
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
-        .collect();
+    let plain: String = name.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
     format!("f-{plain}")
 }

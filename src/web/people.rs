@@ -170,7 +170,8 @@ impl Directions {
     fn of_direction(&self, way: Direction, visit: &Visit) -> Vec<DirectionLine> {
         let words = words::capital(way.words());
         let may_sign = signs_on_screen(visit);
-        let sign = may_sign.then(|| (visit.at(&format!("/people/consent/{}", way.code())), format!("Sign: {}", way.words())));
+        let sign =
+            may_sign.then(|| (visit.at(&format!("/people/consent/{}", way.code())), format!("Sign: {}", way.words())));
         let in_force: Vec<&consent::Listed> =
             self.listed.iter().filter(|listed| listed.consent.counts(self.today, way)).collect();
         if in_force.is_empty() {
@@ -197,7 +198,10 @@ impl Directions {
                 );
                 let named = self.reaches(way, &consent.to);
                 if !named {
-                    body.push_str(&format!(" Nobody of {} is on this team, so nothing reaches anyone yet.", consent.to.name()));
+                    body.push_str(&format!(
+                        " Nobody of {} is on this team, so nothing reaches anyone yet.",
+                        consent.to.name()
+                    ));
                 }
                 DirectionLine {
                     kind: if named { "good" } else { "caution" },

@@ -239,7 +239,12 @@ pub(super) fn earliest(today: Date) -> Date {
 
 const TAG_TAKEN: &str = "This tag is on another device of the pool. Write another one.";
 
-async fn add(State(app): State<App>, context: Context, office: Office<Pool, Create>, posted: Posted) -> Result<Response> {
+async fn add(
+    State(app): State<App>,
+    context: Context,
+    office: Office<Pool, Create>,
+    posted: Posted,
+) -> Result<Response> {
     let again = |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);
         Ok(Again(form_page(&context, "Add a device", form, "/devices/new".to_owned(), None)).into_response())
@@ -286,7 +291,8 @@ async fn change(
         return Err(Error::Stale(Box::new(both(&location, &device.entered, &new, &context))));
     }
     if device.out.is_some() && new.device.spec != device.entered.device.spec {
-        let words = "This device is out, and the loan was checked against what it is. Take it back before you change that.";
+        let words =
+            "This device is out, and the loan was checked against what it is. Take it back before you change that.";
         return again(Faults::one("kind", words));
     }
     match pool::change(&mut tx, &office, id, device.version, &new).await {
@@ -303,8 +309,10 @@ async fn change(
 fn both(back: &str, theirs: &NewDevice, yours: &NewDevice, context: &Context) -> Both {
     let told = |device: &NewDevice| {
         let flag = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
-        let spec: Vec<String> =
-            device_fields::facts(&device.device, context).into_iter().map(|(term, value)| format!("{term}: {value}")).collect();
+        let spec: Vec<String> = device_fields::facts(&device.device, context)
+            .into_iter()
+            .map(|(term, value)| format!("{term}: {value}"))
+            .collect();
         vec![
             ("Tag", device.tag.clone()),
             ("Owner", device.owner.words().to_owned()),

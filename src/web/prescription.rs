@@ -86,12 +86,7 @@ fn line(visit: &Visit, one: &Prescription) -> Line {
     }
 }
 
-async fn list(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Row, Read>,
-) -> Result<Response> {
+async fn list(State(app): State<App>, context: Context, visit: Visit, access: Access<Row, Read>) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
     let all = prescription::list(&mut snapshot, &access).await?;
     let made = decision::list(&mut snapshot, &access).await?;
@@ -146,7 +141,8 @@ async fn started(
         Some(access) => evaluation::newest(snapshot, access).await?,
         None => None,
     };
-    let seats: Vec<&str> = decided.values().filter_map(|one| one.seat.as_ref()).map(|seat| seat.typed.as_str()).collect();
+    let seats: Vec<&str> =
+        decided.values().filter_map(|one| one.seat.as_ref()).map(|seat| seat.typed.as_str()).collect();
     let (evaluation, lighting, mut seating, due) = match &found {
         Some(found) => (
             Some(found.id),
@@ -168,19 +164,18 @@ async fn started(
         devices,
         lighting,
         seating,
-        no_summary_reason: decided.values().map(|one| one.no_summary_reason.clone()).find(|why| !why.is_empty()).unwrap_or_default(),
+        no_summary_reason: decided
+            .values()
+            .map(|one| one.no_summary_reason.clone())
+            .find(|why| !why.is_empty())
+            .unwrap_or_default(),
         review_on: next.or(due),
         expires_on: Some(usual_expiry(today)),
     };
     Ok((Basis { evaluation, decision: decided.values().map(|one| one.id).next() }, contents))
 }
 
-async fn begin(
-    State(app): State<App>,
-    visit: Visit,
-    access: Access<Row, Create>,
-    posted: Posted,
-) -> Result<Response> {
+async fn begin(State(app): State<App>, visit: Visit, access: Access<Row, Create>, posted: Posted) -> Result<Response> {
     let reading: Access<Row, Read> = visit.open().await?;
     let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;
     let mut tx = app.store.tx().await?;

@@ -24,9 +24,9 @@ use super::visit::Visit;
 use super::words::options;
 use super::{device_fields, part, words};
 use crate::access::Access;
+use crate::access::Role;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread};
-use crate::access::Role;
 use crate::care::device_words;
 use crate::care::journey::Journey;
 use crate::care::journey::fact::Choice;
@@ -286,13 +286,14 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
     let compared = behind.is_some();
     SentPart {
         summary: format!("{} to {}", words::date(summary.from), words::date(summary.to)),
-        sent: summary.sent_at.map_or_else(String::new, |at| format!("Sent by {}, {}", summary.sent_by, words::instant(at, zone))),
+        sent: summary
+            .sent_at
+            .map_or_else(String::new, |at| format!("Sent by {}, {}", summary.sent_by, words::instant(at, zone))),
         texts: summary.texts.clone(),
         matrix: figures.map_or_else(empty, summary_view::matrix),
         settings: figures.map_or_else(empty, summary_view::settings),
-        reasons: figures.map_or_else(empty, |figures| {
-            summary_view::reasons(figures, "Reasons for not using the device")
-        }),
+        reasons: figures
+            .map_or_else(empty, |figures| summary_view::reasons(figures, "Reasons for not using the device")),
         figures: figures.map(|figures| summary_view::view(figures, context)),
         behind: behind.map(behind_part).filter(|part| part.changed.is_some() || !part.newer.is_empty()),
         compared,
@@ -300,16 +301,17 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
 }
 
 fn behind_part(behind: Behind) -> BehindPart {
-    let mut table = part::table("Figures of these days that are others now")
-        .column("Figure")
-        .column("As sent")
-        .column("Now");
+    let mut table =
+        part::table("Figures of these days that are others now").column("Figure").column("As sent").column("Now");
     let shown = |value: String| if value.is_empty() { "not there".to_owned() } else { value };
     let some = !behind.changed.is_empty();
     for (label, then, now) in behind.changed {
         table.push([words::capital(&label), shown(then), shown(now)]);
     }
-    BehindPart { changed: some.then_some(table), newer: behind.newer.iter().map(|words| words::capital(words)).collect() }
+    BehindPart {
+        changed: some.then_some(table),
+        newer: behind.newer.iter().map(|words| words::capital(words)).collect(),
+    }
 }
 
 async fn acuities(

@@ -9,8 +9,8 @@
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
-use jiff::civil::Date;
 use jiff::ToSpan;
+use jiff::civil::Date;
 
 use super::account::wrong_password;
 use super::check::{Check, LONG_TEXT};

@@ -98,7 +98,10 @@ async fn sign_in(State(app): State<App>, limiter: Limiter, request: Request) -> 
             let mut kept = Entry::default();
             kept.set("sign_in", entry.get("sign_in"));
             let mut form = FormView::filled(&context, kept);
-            form.faults = Faults::one("sign_in", "That name and password do not open an account here. Check both; after ten tries an account waits fifteen minutes.");
+            form.faults = Faults::one(
+                "sign_in",
+                "That name and password do not open an account here. Check both; after ten tries an account waits fifteen minutes.",
+            );
             let shell = context.shell("Sign in").of_form(&form);
             Ok(Again(SignInPage { shell, form }).into_response())
         }
@@ -209,7 +212,13 @@ async fn join(app: &App, link: &invitation::Opened, actor: &Actor, posted: &Post
     Ok(Redirect::to(&to).into_response())
 }
 
-async fn create(app: &App, context: &Context, link: &invitation::Opened, entry: Entry, agent: &str) -> Result<Response> {
+async fn create(
+    app: &App,
+    context: &Context,
+    link: &invitation::Opened,
+    entry: Entry,
+    agent: &str,
+) -> Result<Response> {
     if !matches!(link.role, Role::Parent | Role::ClassroomTeacher) {
         return Err(Error::Hidden);
     }
@@ -262,7 +271,12 @@ pub fn new_password(check: &mut Check<'_>) -> Option<String> {
     let password = check.raw("password").to_owned();
     let length = password.chars().count();
     if !(SHORTEST_PASSWORD..=LONGEST_PASSWORD).contains(&length) {
-        check.fault("password", format!("The password needs {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters. A short sentence works well."));
+        check.fault(
+            "password",
+            format!(
+                "The password needs {SHORTEST_PASSWORD} to {LONGEST_PASSWORD} characters. A short sentence works well."
+            ),
+        );
         return None;
     }
     if check.raw("password_again") != password {

@@ -194,7 +194,8 @@ async fn set_open(
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(changing.actor().account)).await?;
     account::set_open(&mut tx, &changing, account, open, posted.version.unwrap_or(0)).await?;
-    tx.commit_at(Audit::office(&changing).record(account).doing(if open { "reopen" } else { "close" }), "/steward").await?;
+    tx.commit_at(Audit::office(&changing).record(account).doing(if open { "reopen" } else { "close" }), "/steward")
+        .await?;
     Ok(Redirect::to("/steward").into_response())
 }
 

@@ -18,12 +18,12 @@ use super::error::{Both, Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
+use super::part;
 use super::routes::Routes;
 use super::state::App;
 use super::summary_view::{FiguresView, view};
 use super::visit::Visit;
 use super::words::{self, options};
-use super::part;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::Summary as Row;
@@ -147,12 +147,7 @@ async fn since(snapshot: &mut Snapshot, access: &Access<Row, Read>) -> Result<St
     Ok(format!("Left empty: since the recommendation came into force ({}; {}).", of(Track::Distance), of(Track::Near)))
 }
 
-async fn list(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Row, Read>,
-) -> Result<Response> {
+async fn list(State(app): State<App>, context: Context, visit: Visit, access: Access<Row, Read>) -> Result<Response> {
     Ok(Page(build_list(&app, &context, &visit, &access, None).await?).into_response())
 }
 
@@ -277,12 +272,7 @@ struct Opened {
     destination: Destination,
 }
 
-async fn open(
-    app: &App,
-    access: &Access<Row, Read>,
-    sources: &Sources,
-    id: SummaryId,
-) -> Result<Opened> {
+async fn open(app: &App, access: &Access<Row, Read>, sources: &Sources, id: SummaryId) -> Result<Opened> {
     let mut snapshot = app.store.snapshot().await?;
     let today = snapshot.today();
     let summary = summary::one(&mut snapshot, access, id).await?;
@@ -293,13 +283,7 @@ async fn open(
     Ok(Opened { summary, figures, destination })
 }
 
-fn draft_page(
-    app: &App,
-    context: &Context,
-    visit: &Visit,
-    opened: &Opened,
-    form: Option<FormView>,
-) -> DraftPage {
+fn draft_page(app: &App, context: &Context, visit: &Visit, opened: &Opened, form: Option<FormView>) -> DraftPage {
     let summary = &opened.summary;
     let form = form.unwrap_or_else(|| FormView::filled(context, entry_of(summary)).at_version(summary.version));
     let clock = app.store.clock();
@@ -339,7 +323,9 @@ fn sent_page(app: &App, context: &Context, visit: &Visit, summary: &Summary, pri
     let zone = app.store.clock().zone();
     let mut facts = vec![("Student".to_owned(), visit.name().to_owned())];
     match summary.sent_at {
-        Some(at) => facts.push(("Signed and sent".to_owned(), format!("{} by {}", words::instant(at, zone), summary.sent_by))),
+        Some(at) => {
+            facts.push(("Signed and sent".to_owned(), format!("{} by {}", words::instant(at, zone), summary.sent_by)))
+        }
         None => facts.push(("State".to_owned(), "draft, not sent".to_owned())),
     }
     let may_print = summary.sent_at.is_some() && visit.may::<Row, Export>() && !printed;

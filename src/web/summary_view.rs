@@ -12,8 +12,7 @@ use super::page::Context;
 use super::{part, words};
 use crate::care::observation::{Comfort, DeviceOut, NonUse};
 use crate::care::summary::{
-    Counts, ENOUGH, Figures, LEAST_DATES, LEAST_SESSIONS, PROMPT_SESSIONS, Range, Setting, Tally,
-    TaskFigures,
+    Counts, ENOUGH, Figures, LEAST_DATES, LEAST_SESSIONS, PROMPT_SESSIONS, Range, Setting, Tally, TaskFigures,
 };
 use crate::care::training::Symptom;
 use crate::vision::units::Metres;
@@ -312,7 +311,9 @@ fn quotes_more(more: u32) -> String {
     match more {
         0 => String::new(),
         1 => "1 more note is not quoted: it is younger than 24 hours, or its writer is quoted often enough.".to_owned(),
-        more => format!("{more} more notes are not quoted: younger than 24 hours, or their writers are quoted often enough."),
+        more => format!(
+            "{more} more notes are not quoted: younger than 24 hours, or their writers are quoted often enough."
+        ),
     }
 }
 
@@ -386,9 +387,10 @@ pub fn matrix(figures: &Figures) -> part::Table {
     for (name, setting) in keys {
         let mut cells = vec![part::Cell::from(words::capital(&format!("{name}, {}", setting.words())))];
         for device in &devices {
-            let found = figures.tasks.iter().find(|task| {
-                task.task == name && task.setting == setting && task.device == *device
-            });
+            let found = figures
+                .tasks
+                .iter()
+                .find(|task| task.task == name && task.setting == setting && task.device == *device);
             cells.push(found.map_or_else(|| "no entry".to_owned(), cell).into());
         }
         table.push(cells);
@@ -437,15 +439,17 @@ pub fn settings(figures: &Figures) -> part::Table {
     for setting in Setting::ALL {
         table = table.column(&words::capital(setting.words()));
     }
-    let mut keys: Vec<(&str, &str)> = figures.tasks.iter().map(|task| (task.task.as_str(), task.device.as_str())).collect();
+    let mut keys: Vec<(&str, &str)> =
+        figures.tasks.iter().map(|task| (task.task.as_str(), task.device.as_str())).collect();
     keys.sort_unstable();
     keys.dedup();
     for (name, device) in keys {
         let mut cells = vec![part::Cell::from(words::capital(&format!("{name}. {}", with(device))))];
         for setting in Setting::ALL {
-            let found = figures.tasks.iter().find(|task| {
-                task.task == name && task.setting == *setting && task.device == device
-            });
+            let found = figures
+                .tasks
+                .iter()
+                .find(|task| task.task == name && task.setting == *setting && task.device == device);
             cells.push(found.map_or_else(|| "no entry".to_owned(), cell).into());
         }
         table.push(cells);

@@ -95,7 +95,11 @@ pub(super) fn facts_of(task: &VisualTask, context: &Context) -> Vec<(String, Str
     let guessed = if task.what.measured { "" } else { ", not measured" };
     fact("Where", task.place().to_owned());
     fact("Goal", words::capital(task.what.goal.words()));
-    fact("How far", task.distance().map_or(String::new(), |far| typed_length(&far.typed, words::distance(far.value, context)) + guessed));
+    fact(
+        "How far",
+        task.distance()
+            .map_or(String::new(), |far| typed_length(&far.typed, words::distance(far.value, context)) + guessed),
+    );
     fact(
         "Small letters",
         task.what.x_height.as_ref().map_or(String::new(), |tall| {
@@ -215,7 +219,11 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
                 }
             };
             fact("Where", task.place.clone());
-            fact("How far", task.distance.map_or(String::new(), |far| typed_length(&far.typed, words::distance(far.value, context))));
+            fact(
+                "How far",
+                task.distance
+                    .map_or(String::new(), |far| typed_length(&far.typed, words::distance(far.value, context))),
+            );
             fact(
                 "Small letters",
                 task.x_height.map_or(String::new(), |tall| {
@@ -425,7 +433,9 @@ async fn retire(
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     task::task_of(&mut tx, &access, id).await?;
     match task::retire(&mut tx, &access, id, posted.version.unwrap_or(0)).await {
-        Err(StoreError::Stale) => Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/tasks/{id}")), rows: Vec::new() }))),
+        Err(StoreError::Stale) => {
+            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/tasks/{id}")), rows: Vec::new() })))
+        }
         done => {
             done?;
             tx.commit_at(Audit::by(&access).record(id).doing("retire").told("retired"), &to).await?;

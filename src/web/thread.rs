@@ -24,9 +24,9 @@ use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{
-    Card, ClassObservation, Consents, Contacts, Evaluation, EvaluationRequest, FlagKind, HomeObservation, Identity, Intake,
-    LoanDecision, Loans, Pause, Prescription, Receipt, Repair, Resource, SafetyFlag, Stage, Summary, Team, Thread,
-    Training, Transcription, TryAtHome, Visits, VisualTasks,
+    Card, ClassObservation, Consents, Contacts, Evaluation, EvaluationRequest, FlagKind, HomeObservation, Identity,
+    Intake, LoanDecision, Loans, Pause, Prescription, Receipt, Repair, Resource, SafetyFlag, Stage, Summary, Team,
+    Thread, Training, Transcription, TryAtHome, Visits, VisualTasks,
 };
 use crate::access::{Access, Limits, Role};
 use crate::care::ids::PostId;
@@ -128,7 +128,9 @@ fn kind_of(access: &Access<Thread, Read>, event: &Event) -> Option<Kind> {
         "Consents" | "Emergency" => kind::<Consents>(access, "Consent", "/people"),
         "VisualTasks" => kind::<VisualTasks>(access, "What to see", "/tasks"),
         "ClassObservation" => kind::<ClassObservation>(access, "Observation in class", "/observations"),
-        "HomeObservation" => kind::<HomeObservation>(access, "Observation at home or in the community", "/observations"),
+        "HomeObservation" => {
+            kind::<HomeObservation>(access, "Observation at home or in the community", "/observations")
+        }
         "Evaluation" => kind::<Evaluation>(access, "Evaluation", "/evaluations"),
         "Transcription" => kind::<Transcription>(access, "Transcribed report", "/evaluations"),
         "Loans" => kind::<Loans>(access, "Loan", "/devices"),
@@ -235,7 +237,10 @@ fn post_line(visit: &Visit, post: &Post, all: &[Post], zone: &TimeZone, read: Op
         PostKind::Question => format!("Question to the {to}"),
         PostKind::Answer => {
             let asked = all.iter().find(|asked| Some(asked.id) == post.answers);
-            asked.map_or_else(|| "Answer".to_owned(), |asked| format!("Answer to \u{201c}{}\u{201d}", beginning(&asked.body)))
+            asked.map_or_else(
+                || "Answer".to_owned(),
+                |asked| format!("Answer to \u{201c}{}\u{201d}", beginning(&asked.body)),
+            )
         }
     };
     let answered_by = all.iter().find(|answer| answer.answers == Some(post.id)).map(|answer| answer.by.as_str());
@@ -330,9 +335,9 @@ async fn build(
         post::mark_read(&mut tx, access).await?;
         tx.commit(Audit::by(access).doing("mark as read")).await?;
     }
-    let form = visit.may::<Thread, Create>().then(|| {
-        form.unwrap_or_else(|| FormView::filled(context, Entry::default().with("to", "note")))
-    });
+    let form = visit
+        .may::<Thread, Create>()
+        .then(|| form.unwrap_or_else(|| FormView::filled(context, Entry::default().with("to", "note"))));
     let mut shell = shell_about(context, visit, "Thread");
     shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty());
     let filters = Show::ALL
@@ -352,9 +357,8 @@ async fn roles(snapshot: &mut Snapshot, access: &Access<Thread, Read>) -> Result
         let today = snapshot.today();
         let members = team::members(snapshot, &part).await?;
         for role in Role::ALL {
-            let present = members
-                .iter()
-                .any(|member| member.role == *role && member.ends_on.is_none_or(|end| end > today));
+            let present =
+                members.iter().any(|member| member.role == *role && member.ends_on.is_none_or(|end| end > today));
             if present && access.actor().role != Some(*role) {
                 offered.push((role.code().to_owned(), format!("A question to the {}", role.words())));
             }
@@ -381,10 +385,12 @@ fn new_post(entry: &Entry) -> std::result::Result<NewPost, Faults> {
         _ => check.code::<Role>("to", "To whom").map(Some),
     };
     let body = check.text("body", "What you write", LONG_TEXT);
-    check.build(|| Some(match to? {
-        None => NewPost::Note(body),
-        Some(role) => NewPost::Question(role, body),
-    }))
+    check.build(|| {
+        Some(match to? {
+            None => NewPost::Note(body),
+            Some(role) => NewPost::Question(role, body),
+        })
+    })
 }
 
 async fn write(
@@ -406,7 +412,9 @@ async fn write(
         Err(faults) => {
             let reading = visit.open::<Thread, Read>().await?;
             let form = FormView::again(&context, &posted, faults);
-            return Ok(Again(build(&app, &context, &visit, &reading, Show::Everything, Some(form)).await?).into_response());
+            return Ok(
+                Again(build(&app, &context, &visit, &reading, Show::Everything, Some(form)).await?).into_response()
+            );
         }
     };
     let location = visit.at("/thread");

@@ -1,6 +1,7 @@
 //! The first screen of every role: who needs something today, and what.
 //!
-//! A vision teacher's list is ordered by urgency; everybody else's by name.
+//! A vision teacher's and a clinician's list is ordered by what waits for them,
+//! oldest first; everybody else's by name.
 //! What is shown of a student is what that reader may be shown of the stage.
 
 use askama::Template;
@@ -110,7 +111,10 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         };
         let mut line = line(&app, &context, &visit, today).await?;
         for seen in newest.iter().filter(|seen| seen.student == student) {
-            line.newest.push((seen.setting.clone(), words::ago(seen.on, today)));
+            line.newest.push((
+                seen.setting.clone(),
+                format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)),
+            ));
         }
         for loan in due.iter().filter(|loan| loan.student == student) {
             let when = if loan.on < today { "was due back on" } else { "is due back on" };
@@ -118,19 +122,27 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         }
         students.push(line);
     }
-    if actor.role == Some(Role::VisionTeacher) {
+    if matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) {
         students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
     }
     let lede = match actor.role {
         Some(Role::VisionTeacher) => "Your students, those who wait longest for you first.",
         Some(Role::ClassroomTeacher) => "The students you see in class.",
         Some(Role::Parent) => "Where things stand, and what comes next.",
-        Some(Role::Clinician) => "What waits for you, and the students on your list.",
+        Some(Role::Clinician) => "What waits longest for you first, then the others on your list.",
         None => "Names, stages and dates. Clinical and teaching content is not shown to a records officer.",
     };
     let shell = context.shell("Today");
     let may_open_record = actor.role == Some(Role::VisionTeacher);
-    let page = TodayPage { shell, day: words::weekday(today), lede, questions, students, may_open_record, steward: actor.steward };
+    let page = TodayPage {
+        shell,
+        day: words::weekday(today),
+        lede,
+        questions,
+        students,
+        may_open_record,
+        steward: actor.steward,
+    };
     Ok(Page(page).into_response())
 }
 
@@ -159,7 +171,10 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         urgency: (3, None),
     };
     if visit.waits_for_consent() {
-        line.notes.push("Waiting for consent: a parent has not yet signed that the school may share this record with your clinic".to_owned());
+        line.notes.push(
+            "Waiting for consent: a parent has not yet signed that the school may share this record with your clinic"
+                .to_owned(),
+        );
     }
     let Some(access) = visit.open_if::<Stage, Read>().await? else {
         return Ok(line);
@@ -170,12 +185,15 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         shown.and_then(|shown| shown.journey.request).map(|request| request.since)
     };
     let beside = around::beside(&mut snapshot, &access, requested).await?;
+    let others_move = visit.tracks().iter().any(|shown| shown.journey.recommendation.is_some());
     let both_at_intake = visit.tracks().iter().all(|shown| shown.journey.stage == At::Intake);
     for shown in visit.tracks() {
         let track = shown.journey.track;
         let at_intake = shown.journey.stage == At::Intake;
-        // A track nobody has looked at yet says nothing, unless both are there.
-        if at_intake && (!both_at_intake || track == Track::Near) {
+        // A track nobody has looked at yet says nothing, unless both are there;
+        // nor does one without a device beside one with.
+        let beside_another = shown.journey.stage == At::NoDeviceAdvised && others_move;
+        if beside_another || (at_intake && (!both_at_intake || track == Track::Near)) {
             continue;
         }
         let around = beside.of(track);
@@ -232,8 +250,12 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
                 return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]);
             };
             let units = words::units(context);
-            said.extend(edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))));
-            said.extend(edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))));
+            said.extend(
+                edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
+            );
+            said.extend(
+                edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))),
+            );
             if said.is_empty() {
                 said.push(("Seat".to_owned(), edition.wording.seat));
             }

@@ -95,14 +95,23 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         let list = lists.iter().find(|list| list.track == *track);
         let signed = list.and_then(|list| list.signed.as_ref());
         let readiness = match (signed, list) {
-            (Some((at, by)), _) => format!("Signed on {} by {by}.", words::date(at.to_zoned_datetime(zone.clone()).date())),
-            (None, Some(list)) => format!("Begun: {} of {} items have a mark. Not signed yet.", list.marks.len(), crate::care::readiness::Item::list(*track).len()),
+            (Some((at, by)), _) => {
+                format!("Signed on {} by {by}.", words::date(at.to_zoned_datetime(zone.clone()).date()))
+            }
+            (None, Some(list)) => format!(
+                "Begun: {} of {} items have a mark. Not signed yet.",
+                list.marks.len(),
+                crate::care::readiness::Item::list(*track).len()
+            ),
             (None, None) => "Not signed yet.".to_owned(),
         };
         let mut notices = Vec::new();
         if may_record && let Err(blocked) = safe_to_train(tracks.of(*track)) {
             let href = steps::address(visit.student(), blocked.first);
-            notices.push(part::notice("plain", "No training with a device yet", &blocked.to_string()).link(&href, "Go to the step that comes first"));
+            notices.push(
+                part::notice("plain", "No training with a device yet", &blocked.to_string())
+                    .link(&href, "Go to the step that comes first"),
+            );
         }
         let readiness_href = visit.at(&format!("/training/readiness/{}", track.code()));
         let of_track: Vec<&Session> = sessions.iter().filter(|session| session.entered.track == *track).collect();
@@ -117,9 +126,13 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
                 (None, None) => "Start the readiness list",
             },
             readiness_href: if may_record || signed.is_some() { readiness_href } else { String::new() },
-            new_href: if may_record { visit.at(&format!("/training/new?track={}", track.code())) } else { String::new() },
+            new_href: if may_record {
+                visit.at(&format!("/training/new?track={}", track.code()))
+            } else {
+                String::new()
+            },
             sessions: session_table(&visit, *track, &of_track, &devices),
-            progress: progress(&of_track, &devices),
+            progress: progress(*track, &of_track, &devices),
         });
     }
     let mut shell = shell_about(&context, &visit, "Training");
@@ -133,7 +146,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         withheld: match withheld {
             0 => String::new(),
             1 => "One session more was held. What it says can be read 24 hours after it was entered.".to_owned(),
-            more => format!("{more} sessions more were held. What they say can be read 24 hours after they were entered."),
+            more => {
+                format!("{more} sessions more were held. What they say can be read 24 hours after they were entered.")
+            }
         },
         may_record,
         how: tell::how_rates(),
@@ -178,7 +193,7 @@ fn session_table(visit: &Visit, track: Track, sessions: &[&Session], devices: &t
 }
 
 /// One table for each skill that was trained: session by session, oldest first.
-fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
+fn progress(track: Track, sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
     let mut tables: BTreeMap<Skill, Table> = BTreeMap::new();
     for session in sessions.iter().rev() {
         let mut seen: Vec<Skill> = Vec::new();
@@ -188,7 +203,7 @@ fn progress(sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
             }
             seen.push(skill);
             let table = tables.entry(skill).or_insert_with(|| {
-                part::table(&words::capital(skill.words()))
+                part::table(&format!("{}, {} track", words::capital(skill.words()), track.words()))
                     .column("Date")
                     .column("Device")
                     .number("Tried")

@@ -131,8 +131,7 @@ impl Visit {
             return Err(Error::Hidden);
         }
         let mut snapshot = self.store.snapshot().await?;
-        let standing =
-            store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
+        let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
         Ok(Access::grant(&self.actor, self.student, &standing)?)
     }
 

@@ -22,13 +22,8 @@ pub(super) const VERBS: [(char, Verb); 6] = [
 ];
 
 /// The columns, in the order of the text; the last is the steward's.
-pub(super) const COLUMNS: [Option<Role>; 5] = [
-    Some(Role::VisionTeacher),
-    Some(Role::ClassroomTeacher),
-    Some(Role::Parent),
-    Some(Role::Clinician),
-    None,
-];
+pub(super) const COLUMNS: [Option<Role>; 5] =
+    [Some(Role::VisionTeacher), Some(Role::ClassroomTeacher), Some(Role::Parent), Some(Role::Clinician), None];
 
 /// One line of the text.
 pub(super) struct Line {
@@ -56,39 +51,23 @@ pub(super) struct Table {
 
 pub(super) fn row_named(name: &str) -> Row {
     let all = Row::STUDENT.iter().chain(Row::OFFICE);
-    *all.clone()
-        .find(|row| row.name() == name)
-        .unwrap_or_else(|| panic!("no row {name}"))
+    *all.clone().find(|row| row.name() == name).unwrap_or_else(|| panic!("no row {name}"))
 }
 
 impl Table {
     pub(super) fn read() -> Self {
-        let mut table = Self {
-            lines: Vec::new(),
-            clauses: Vec::new(),
-        };
+        let mut table = Self { lines: Vec::new(), clauses: Vec::new() };
         let text = include_str!("access-table.txt");
-        for line in text
-            .lines()
-            .filter(|line| !line.is_empty() && !line.starts_with('#'))
-        {
+        for line in text.lines().filter(|line| !line.is_empty() && !line.starts_with('#')) {
             let cells: Vec<&str> = line.split('|').map(str::trim).collect();
-            let [title, row, category, columns @ ..] = cells.as_slice() else {
-                panic!("too short: {line}")
-            };
+            let [title, row, category, columns @ ..] = cells.as_slice() else { panic!("too short: {line}") };
             assert_eq!(columns.len(), COLUMNS.len(), "{line}");
             let row = row_named(row);
             let category = (*category != "-").then(|| category.parse().expect("a category's code"));
-            table.lines.push(Line {
-                title: (*title).to_owned(),
-                row,
-                category,
-            });
+            table.lines.push(Line { title: (*title).to_owned(), row, category });
             for (cell, column) in columns.iter().zip(COLUMNS) {
                 if *cell != "-" {
-                    table
-                        .clauses
-                        .extend(cell.split(';').map(|text| clause(text, row, column)));
+                    table.clauses.extend(cell.split(';').map(|text| clause(text, row, column)));
                 }
             }
         }
@@ -97,13 +76,7 @@ impl Table {
 
     /// The clauses that speak of this row and verb to a person of this role,
     /// who may be steward besides.
-    pub(super) fn spoken_to(
-        &self,
-        row: Row,
-        role: Option<Role>,
-        steward: bool,
-        verb: char,
-    ) -> Vec<Clause> {
+    pub(super) fn spoken_to(&self, row: Row, role: Option<Role>, steward: bool, verb: char) -> Vec<Clause> {
         let mut found = Vec::new();
         if role.is_some() {
             found.extend(self.speaking(row, role, verb));
@@ -118,20 +91,13 @@ impl Table {
     /// name the verb, those that come with C, and R of the whole.
     pub(super) fn speaking(&self, row: Row, column: Option<Role>, verb: char) -> Vec<Clause> {
         let mut found = Vec::new();
-        for clause in self
-            .clauses
-            .iter()
-            .filter(|each| each.row == row && each.column == column)
-        {
+        for clause in self.clauses.iter().filter(|each| each.row == row && each.column == column) {
             if clause.verbs.contains(verb) {
                 found.push(clause.clone());
             }
             if clause.verbs.contains('C') && "RUA".contains(verb) {
                 let conditions = format!("{}o", clause.conditions);
-                found.push(Clause {
-                    conditions,
-                    ..clause.clone()
-                });
+                found.push(Clause { conditions, ..clause.clone() });
             }
         }
         if verb == 'R'
@@ -147,43 +113,14 @@ fn clause(text: &str, row: Row, column: Option<Role>) -> Clause {
     let mut words: Vec<&str> = text.split_whitespace().collect();
     // A part is a word that is more than verbs.
     let part = words[0].chars().any(char::is_lowercase) && !words[0].contains(':');
-    let row = if part {
-        row_named(words.remove(0))
-    } else {
-        row
-    };
+    let row = if part { row_named(words.remove(0)) } else { row };
     let (verbs, conditions) = words[0].split_once(':').unwrap_or((words[0], ""));
-    assert!(
-        verbs.chars().all(|letter| "CRUASX".contains(letter)),
-        "{text}"
-    );
-    assert!(
-        conditions.chars().all(|letter| "akcrolgn".contains(letter)),
-        "{text}"
-    );
+    assert!(verbs.chars().all(|letter| "CRUASX".contains(letter)), "{text}");
+    assert!(conditions.chars().all(|letter| "akcrolgn".contains(letter)), "{text}");
     let remark = words.get(1).copied().unwrap_or("").to_owned();
-    let known = [
-        "",
-        "addressed",
-        "shared",
-        "waits",
-        "posts",
-        "parts",
-        "plain",
-        "witnessed",
-        "safety",
-    ];
-    assert!(
-        known.contains(&remark.as_str()) && words.len() <= 2,
-        "{text}"
-    );
-    Clause {
-        row,
-        column,
-        verbs: verbs.to_owned(),
-        conditions: conditions.to_owned(),
-        remark,
-    }
+    let known = ["", "addressed", "shared", "waits", "posts", "parts", "plain", "witnessed", "safety"];
+    assert!(known.contains(&remark.as_str()) && words.len() <= 2, "{text}");
+    Clause { row, column, verbs: verbs.to_owned(), conditions: conditions.to_owned(), remark }
 }
 
 /// What is to be expected of one grant.
@@ -234,23 +171,12 @@ impl Question<'_> {
         }
         let but_for_password = |clause: &Clause| {
             clause.conditions.contains('g')
-                && clause
-                    .conditions
-                    .chars()
-                    .all(|letter| letter == 'g' || self.holds(letter))
+                && clause.conditions.chars().all(|letter| letter == 'g' || self.holds(letter))
         };
         if self.clauses.iter().any(but_for_password) {
             return Err(Denied::Forbidden(Reason::EnterPassword));
         }
-        if self.verb != 'R'
-            && (Question {
-                clauses: self.reading,
-                verb: 'R',
-                ..*self
-            })
-            .answer()
-            .is_ok()
-        {
+        if self.verb != 'R' && (Question { clauses: self.reading, verb: 'R', ..*self }).answer().is_ok() {
             return Err(Denied::Forbidden(Reason::ReadOnly));
         }
         Err(Denied::Hidden)
@@ -260,17 +186,10 @@ impl Question<'_> {
         match condition {
             'a' => self.world.tie == Tie::OnTeam,
             'k' => match self.world.tie {
-                Tie::Parent {
-                    rights: Rights::Full,
-                    transfer: Transfer::NotYet,
-                } => true,
-                Tie::Parent {
-                    rights: Rights::Full,
-                    transfer: Transfer::OfAge { chosen },
-                } => self
-                    .row
-                    .category()
-                    .map_or(!chosen.is_empty(), |category| chosen.contains(category)),
+                Tie::Parent { rights: Rights::Full, transfer: Transfer::NotYet } => true,
+                Tie::Parent { rights: Rights::Full, transfer: Transfer::OfAge { chosen } } => {
+                    self.row.category().map_or(!chosen.is_empty(), |category| chosen.contains(category))
+                }
                 _ => false,
             },
             'c' => self.consent().is_some(),
@@ -284,16 +203,11 @@ impl Question<'_> {
 
     /// The letter c, and for documents once sent, the sending.
     fn consent(&self) -> Option<Basis> {
-        let fits = |categories: Categories| {
-            self.row
-                .category()
-                .is_none_or(|category| categories.contains(category))
-        };
+        let fits = |categories: Categories| self.row.category().is_none_or(|category| categories.contains(category));
         self.basis(fits).or_else(|| {
             let documents = ["Evaluation", "Transcription", "Summary", "Prescription"];
             let reading = "RX".contains(self.verb);
-            (documents.contains(&self.row.name()) && reading && self.sent(self.row.category()))
-                .then_some(Basis::AsSent)
+            (documents.contains(&self.row.name()) && reading && self.sent(self.row.category())).then_some(Basis::AsSent)
         })
     }
 
@@ -317,8 +231,7 @@ impl Question<'_> {
 
     fn sent(&self, category: Option<Category>) -> bool {
         self.world.sent.iter().any(|sent| {
-            Some(sent.direction) == toward(self.role)
-                && category.is_none_or(|category| sent.category == category)
+            Some(sent.direction) == toward(self.role) && category.is_none_or(|category| sent.category == category)
         })
     }
 
@@ -331,9 +244,7 @@ impl Question<'_> {
             _ if self.verb == 'C' || toward(self.role).is_none() => None,
             _ if asks('c') => self.consent(),
             "posts" => self.any_consent(),
-            "parts" => self
-                .any_consent()
-                .or(self.sent(None).then_some(Basis::AsSent)),
+            "parts" => self.any_consent().or(self.sent(None).then_some(Basis::AsSent)),
             "safety" => Some(Basis::Safety),
             _ => None,
         };

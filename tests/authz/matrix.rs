@@ -242,7 +242,8 @@ impl State {
     /// The tables that changed since; a session more or less counts.
     async fn changed(&self) -> Vec<String> {
         let now = self.world.content().await;
-        let mut changed: Vec<String> = now.keys().filter(|table| now[*table] != self.content[*table]).cloned().collect();
+        let mut changed: Vec<String> =
+            now.keys().filter(|table| now[*table] != self.content[*table]).cloned().collect();
         if self.world.count("session").await != self.sessions {
             changed.push("session".to_owned());
         }
@@ -304,7 +305,10 @@ async fn every_route_answers_everybody_as_the_table_says_and_a_denial_changes_no
         for (number, walker) in fixture.walkers.iter().enumerate() {
             let (wanted, met) = (expected[number], cells[number]);
             if wanted != met && met != Cell::Absent {
-                broken.push(format!("{:?} {}{} by {}: {wanted:?} expected, {met:?} met", line.method, line.path, line.case, walker.title));
+                broken.push(format!(
+                    "{:?} {}{} by {}: {wanted:?} expected, {met:?} met",
+                    line.method, line.path, line.case, walker.title
+                ));
             }
         }
         rows.push((line, cells));
@@ -352,7 +356,8 @@ async fn the_record_of_another_student_is_not_found_under_ones_own() {
     }
     assert!(walked > 100, "only {walked}");
     let after = world.content().await;
-    let changed: Vec<_> = after.keys().filter(|table| before[*table] != after[*table] && *table != "disclosure").collect();
+    let changed: Vec<_> =
+        after.keys().filter(|table| before[*table] != after[*table] && *table != "disclosure").collect();
     assert!(changed.is_empty(), "changed: {changed:?}");
     assert!(broken.is_empty(), "found under another student:\n{}", broken.join("\n"));
 }

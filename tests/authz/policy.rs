@@ -11,8 +11,7 @@ use uuid::Uuid;
 
 use super::expected::{COLUMNS, Question, Table, VERBS, given, row_named};
 use super::worlds::{
-    FULL, LIMITED, World, account, asked, best, category_of, in_force, of_age, opposite, other,
-    person, student, way,
+    FULL, LIMITED, World, account, asked, best, category_of, in_force, of_age, opposite, other, person, student, way,
 };
 
 #[test]
@@ -32,15 +31,8 @@ fn every_cell_answers_as_the_table_says_whatever_the_conditions() {
                     let clauses = table.spoken_to(row, role, steward, letter);
                     for (world, standing) in &worlds {
                         let found = decide(&actor, standing, row, verb);
-                        let expected = Question {
-                            clauses: &clauses,
-                            reading: &reading,
-                            role,
-                            world,
-                            row,
-                            verb: letter,
-                        }
-                        .answer();
+                        let expected =
+                            Question { clauses: &clauses, reading: &reading, role, world, row, verb: letter }.answer();
                         asked += 1;
                         granted += usize::from(found.is_ok());
                         assert_eq!(
@@ -56,10 +48,7 @@ fn every_cell_answers_as_the_table_says_whatever_the_conditions() {
     }
     // Seven ties, six states of consent, four of sending, two of the password.
     assert_eq!(asked, Row::STUDENT.len() * 5 * 2 * 6 * (7 * 6 * 4 * 2));
-    assert!(
-        granted > asked / 50,
-        "{granted} of {asked} granted: the loop proves little"
-    );
+    assert!(granted > asked / 50, "{granted} of {asked} granted: the loop proves little");
 }
 
 #[test]
@@ -70,10 +59,7 @@ fn rows_that_are_not_about_a_student_answer_as_the_table_says() {
             for steward in [false, true] {
                 for (letter, verb) in VERBS {
                     for password in [Password::JustEntered, Password::NotEntered] {
-                        let world = World {
-                            password,
-                            ..best(None, Category::Training)
-                        };
+                        let world = World { password, ..best(None, Category::Training) };
                         let expected = Question {
                             clauses: &table.spoken_to(row, role, steward, letter),
                             reading: &table.spoken_to(row, role, steward, 'R'),
@@ -101,18 +87,11 @@ fn rows_that_are_not_about_a_student_answer_as_the_table_says() {
 fn each_condition_broken_alone_denies() {
     let table = Table::read();
     let mut broken = 0;
-    for clause in table
-        .clauses
-        .iter()
-        .filter(|each| each.row.about_a_student())
-    {
+    for clause in table.clauses.iter().filter(|each| each.row.about_a_student()) {
         let (row, role) = (clause.row, clause.column);
         let category = category_of(row);
         let whole = best(role, category);
-        for (letter, verb) in VERBS
-            .iter()
-            .filter(|(letter, _)| clause.verbs.contains(*letter))
-        {
+        for (letter, verb) in VERBS.iter().filter(|(letter, _)| clause.verbs.contains(*letter)) {
             let cell = format!("{} {letter} {role:?}", row.name());
             assert!(asked(role, &whole, row, *verb).is_ok(), "{cell}");
             // Where a second clause grants the verb, the exhaustive test decides.
@@ -122,24 +101,13 @@ fn each_condition_broken_alone_denies() {
             for condition in clause.conditions.chars() {
                 for world in breaking(condition, row, role, &whole) {
                     let answer = asked(role, &world, row, *verb);
-                    let expected = if condition == 'g' {
-                        Denied::Forbidden(Reason::EnterPassword)
-                    } else {
-                        Denied::Hidden
-                    };
+                    let expected =
+                        if condition == 'g' { Denied::Forbidden(Reason::EnterPassword) } else { Denied::Hidden };
                     // A parent's C, say, may fail where R holds by another clause.
                     let softer = Denied::Forbidden(Reason::ReadOnly);
                     let readable = asked(role, &world, row, Verb::Read).is_ok();
-                    let expected = if readable && condition != 'g' {
-                        softer
-                    } else {
-                        expected
-                    };
-                    assert_eq!(
-                        answer,
-                        Err(expected),
-                        "{cell} without {condition}: {world:?}"
-                    );
+                    let expected = if readable && condition != 'g' { softer } else { expected };
+                    assert_eq!(answer, Err(expected), "{cell} without {condition}: {world:?}");
                     broken += 1;
                 }
             }
@@ -152,40 +120,19 @@ fn each_condition_broken_alone_denies() {
 fn breaking(condition: char, row: Row, role: Option<Role>, whole: &World) -> Vec<World> {
     let category = category_of(row);
     let signed = Given::Consent;
-    let tied = |tie: Tie| World {
-        tie,
-        ..whole.clone()
-    };
-    let consented = |consents| World {
-        consents,
-        ..whole.clone()
-    };
+    let tied = |tie: Tie| World { tie, ..whole.clone() };
+    let consented = |consents| World { consents, ..whole.clone() };
     let mut worlds = match condition {
         'a' => vec![tied(Tie::None), tied(FULL), tied(LIMITED)],
-        'k' => vec![
-            tied(Tie::None),
-            tied(Tie::OnTeam),
-            tied(LIMITED),
-            tied(of_age(&[])),
-        ],
-        'c' | 'n' => vec![
-            consented(vec![]),
-            consented(vec![in_force(signed, opposite(way(role)), category)]),
-        ],
-        'g' => vec![World {
-            password: Password::NotEntered,
-            ..whole.clone()
-        }],
+        'k' => vec![tied(Tie::None), tied(Tie::OnTeam), tied(LIMITED), tied(of_age(&[]))],
+        'c' | 'n' => vec![consented(vec![]), consented(vec![in_force(signed, opposite(way(role)), category)])],
+        'g' => vec![World { password: Password::NotEntered, ..whole.clone() }],
         _ => vec![],
     };
     if row.category().is_some() {
         match condition {
             'k' => worlds.push(tied(of_age(&[other(category)]))),
-            'c' => worlds.push(consented(vec![in_force(
-                signed,
-                way(role),
-                other(category),
-            )])),
+            'c' => worlds.push(consented(vec![in_force(signed, way(role), other(category))])),
             _ => {}
         }
     }
@@ -231,10 +178,7 @@ fn whoever_reads_the_whole_reads_the_part_and_whoever_changes_a_row_reads_it() {
                 for verb in [Verb::Edit, Verb::Amend, Verb::Sign, Verb::Export] {
                     if let Ok(limits) = asked(role, world, row, verb) {
                         let reading = reading.unwrap_or_else(|denied| {
-                            panic!(
-                                "{role:?} may {verb} {} but not read it: {denied}",
-                                row.name()
-                            )
+                            panic!("{role:?} may {verb} {} but not read it: {denied}", row.name())
                         });
                         assert!(limits.within(&reading), "{role:?} {verb} {}", row.name());
                         let (acting, reading) = (given(&limits).reach, given(&reading).reach);
@@ -247,10 +191,7 @@ fn whoever_reads_the_whole_reads_the_part_and_whoever_changes_a_row_reads_it() {
 }
 
 fn part_of(row: Row) -> Option<Row> {
-    Row::STUDENT
-        .iter()
-        .copied()
-        .find(|part| part.whole() == Some(row))
+    Row::STUDENT.iter().copied().find(|part| part.whole() == Some(row))
 }
 
 /// Runs `$check::<Marker>($argument)` for the marker of every row about a student.
@@ -276,11 +217,7 @@ fn nobody_gets_another_students_anything() {
         let world = World {
             consents: Category::ALL
                 .iter()
-                .flat_map(|&each| {
-                    Direction::ALL
-                        .iter()
-                        .map(move |&way| in_force(Given::Consent, way, each))
-                })
+                .flat_map(|&each| Direction::ALL.iter().map(move |&way| in_force(Given::Consent, way, each)))
                 .collect(),
             ..best(role, Category::Training)
         };
@@ -293,46 +230,23 @@ fn nobody_gets_another_students_anything() {
 fn only_the_right_pair<R: Resource>((role, world): (Option<Role>, &World)) -> Row {
     every_action_is_hidden::<R>(role, world, StudentId::of(Uuid::from_u128(9)), account());
     every_action_is_hidden::<R>(role, world, student(), AccountId::of(Uuid::from_u128(9)));
-    let impostor = Actor {
-        account: AccountId::of(Uuid::from_u128(9)),
-        ..person(role, role.is_none())
-    };
+    let impostor = Actor { account: AccountId::of(Uuid::from_u128(9)), ..person(role, role.is_none()) };
     for (_, verb) in VERBS {
         let answer = decide(&impostor, &world.standing(), R::ROW, verb);
         assert_eq!(answer, Err(Denied::Hidden), "{role:?}");
     }
     if role.is_some() {
-        let stranger = World {
-            tie: Tie::None,
-            ..world.clone()
-        };
+        let stranger = World { tie: Tie::None, ..world.clone() };
         every_action_is_hidden::<R>(role, &stranger, student(), account());
     }
     R::ROW
 }
 
-fn every_action_is_hidden<R: Resource>(
-    role: Option<Role>,
-    world: &World,
-    student: StudentId,
-    account: AccountId,
-) {
-    fn hidden<R: Resource, A: Action>(
-        role: Option<Role>,
-        world: &World,
-        student: StudentId,
-        account: AccountId,
-    ) {
-        let actor = Actor {
-            account,
-            ..person(role, role.is_none())
-        };
+fn every_action_is_hidden<R: Resource>(role: Option<Role>, world: &World, student: StudentId, account: AccountId) {
+    fn hidden<R: Resource, A: Action>(role: Option<Role>, world: &World, student: StudentId, account: AccountId) {
+        let actor = Actor { account, ..person(role, role.is_none()) };
         let answer = Access::<R, A>::grant(&actor, student, &world.standing());
-        assert_eq!(
-            answer.map(|proof| proof.row()),
-            Err(Denied::Hidden),
-            "{role:?}"
-        );
+        assert_eq!(answer.map(|proof| proof.row()), Err(Denied::Hidden), "{role:?}");
     }
     hidden::<R, Create>(role, world, student, account);
     hidden::<R, Read>(role, world, student, account);

@@ -4,9 +4,7 @@
 use farpoint::access::action::Verb;
 use farpoint::access::policy::decide;
 use farpoint::access::resource::Row;
-use farpoint::access::standing::{
-    Categories, Facts, Given, InForce, Password, Rights, Sent, Standing, Tie, Transfer,
-};
+use farpoint::access::standing::{Categories, Facts, Given, InForce, Password, Rights, Sent, Standing, Tie, Transfer};
 use farpoint::access::{Actor, Denied, Limits, Role};
 use farpoint::care::consent::{Category, Direction};
 use farpoint::care::ids::{AccountId, ConsentId, StudentId};
@@ -53,22 +51,13 @@ pub(super) struct World {
     pub(super) password: Password,
 }
 
-pub(super) const FULL: Tie = Tie::Parent {
-    rights: Rights::Full,
-    transfer: Transfer::NotYet,
-};
+pub(super) const FULL: Tie = Tie::Parent { rights: Rights::Full, transfer: Transfer::NotYet };
 
-pub(super) const LIMITED: Tie = Tie::Parent {
-    rights: Rights::Limited,
-    transfer: Transfer::NotYet,
-};
+pub(super) const LIMITED: Tie = Tie::Parent { rights: Rights::Limited, transfer: Transfer::NotYet };
 
 pub(super) fn of_age(chosen: &[Category]) -> Tie {
     let chosen = chosen.iter().copied().collect();
-    Tie::Parent {
-        rights: Rights::Full,
-        transfer: Transfer::OfAge { chosen },
-    }
+    Tie::Parent { rights: Rights::Full, transfer: Transfer::OfAge { chosen } }
 }
 
 /// The record of an emergency; unlike that of the consent, so that they are told apart.
@@ -81,12 +70,7 @@ pub(super) fn in_force(kind: Given, direction: Direction, category: Category) ->
         Given::Consent => consent(),
         Given::Emergency => emergency(),
     };
-    InForce {
-        consent,
-        direction,
-        categories: Categories::from_iter([category]),
-        kind,
-    }
+    InForce { consent, direction, categories: Categories::from_iter([category]), kind }
 }
 
 pub(super) const fn opposite(way: Direction) -> Direction {
@@ -98,10 +82,7 @@ pub(super) const fn opposite(way: Direction) -> Direction {
 
 /// A category that is not this one.
 pub(super) fn other(category: Category) -> Category {
-    *Category::ALL
-        .iter()
-        .find(|each| **each != category)
-        .expect("there are nine")
+    *Category::ALL.iter().find(|each| **each != category).expect("there are nine")
 }
 
 impl World {
@@ -119,15 +100,8 @@ impl World {
     /// Every combination of what may be true about a reader toward whom content
     /// goes this way, with regard to one category.
     pub(super) fn all(way: Direction, category: Category) -> Vec<Self> {
-        let ties = [
-            Tie::None,
-            Tie::OnTeam,
-            LIMITED,
-            FULL,
-            of_age(&[]),
-            of_age(&[category]),
-            of_age(&[other(category)]),
-        ];
+        let ties =
+            [Tie::None, Tie::OnTeam, LIMITED, FULL, of_age(&[]), of_age(&[category]), of_age(&[other(category)])];
         let signed = Given::Consent;
         let consents = [
             vec![],
@@ -136,25 +110,13 @@ impl World {
             vec![in_force(signed, way, other(category))],
             vec![in_force(Given::Emergency, way, category)],
             // The consent is the better basis, whichever comes first.
-            vec![
-                in_force(Given::Emergency, way, category),
-                in_force(signed, way, category),
-            ],
+            vec![in_force(Given::Emergency, way, category), in_force(signed, way, category)],
         ];
         let sent = [
             vec![],
-            vec![Sent {
-                direction: way,
-                category,
-            }],
-            vec![Sent {
-                direction: opposite(way),
-                category,
-            }],
-            vec![Sent {
-                direction: way,
-                category: other(category),
-            }],
+            vec![Sent { direction: way, category }],
+            vec![Sent { direction: opposite(way), category }],
+            vec![Sent { direction: way, category: other(category) }],
         ];
         let mut worlds = Vec::new();
         for tie in ties {
@@ -162,12 +124,7 @@ impl World {
                 for sent in &sent {
                     for password in [Password::JustEntered, Password::NotEntered] {
                         let (consents, sent) = (consents.clone(), sent.clone());
-                        worlds.push(Self {
-                            tie,
-                            consents,
-                            sent,
-                            password,
-                        });
+                        worlds.push(Self { tie, consents, sent, password });
                     }
                 }
             }
@@ -199,11 +156,6 @@ pub(super) fn best(role: Option<Role>, category: Category) -> World {
     }
 }
 
-pub(super) fn asked(
-    role: Option<Role>,
-    world: &World,
-    row: Row,
-    verb: Verb,
-) -> Result<Limits, Denied> {
+pub(super) fn asked(role: Option<Role>, world: &World, row: Row, verb: Verb) -> Result<Limits, Denied> {
     decide(&person(role, role.is_none()), &world.standing(), row, verb)
 }

@@ -31,8 +31,7 @@ impl World {
     pub(crate) async fn circle(&self) -> Circle {
         let teacher = self.vision_teacher().await;
         let pupil = self.student_of(&teacher).await;
-        let (class, parent, clinician) =
-            (self.classroom_teacher().await, self.parent().await, self.clinician().await);
+        let (class, parent, clinician) = (self.classroom_teacher().await, self.parent().await, self.clinician().await);
         for person in [&class, &parent, &clinician] {
             self.joins(person, &pupil, &teacher).await;
         }
@@ -40,7 +39,12 @@ impl World {
     }
 
     /// Setup: a proof as the service would give it to this person now.
-    pub(crate) async fn proof<R: Resource, A: Action>(&self, tx: &mut Tx, person: &Person, pupil: &Pupil) -> Access<R, A> {
+    pub(crate) async fn proof<R: Resource, A: Action>(
+        &self,
+        tx: &mut Tx,
+        person: &Person,
+        pupil: &Pupil,
+    ) -> Access<R, A> {
         let standing = standing::of(tx, person.actor(), pupil.id, Password::JustEntered).await.expect("a standing");
         Access::grant(person.actor(), pupil.id, &standing).expect("this person may")
     }
@@ -48,8 +52,9 @@ impl World {
     /// Setup: the parent signs a consent in this direction, for everything that
     /// can go that way.
     pub(crate) async fn signs_consent(&self, circle: &Circle, direction: Direction) {
-        let reentered =
-            account::reenter(self.store(), &self.app().passwords, circle.parent.actor(), PASSWORD).await.expect("answers");
+        let reentered = account::reenter(self.store(), &self.app().passwords, circle.parent.actor(), PASSWORD)
+            .await
+            .expect("answers");
         let Ok(reentered) = reentered else { panic!("the password is right") };
         let mut tx = self.store().tx().await.expect("a transaction");
         let owner = farpoint::store::setting::site(&mut tx).await.expect("settings").owner().to_owned();

@@ -10,8 +10,10 @@ const SAVE: &str = "Save and preview";
 async fn the_class_and_the_family_read_what_is_released_and_nothing_before() {
     let world = World::new().await;
     let circle = world.circle().await;
-    let (card, edit, preview) = (circle.pupil.at("/card"), circle.pupil.at("/card/edit"), circle.pupil.at("/card/preview"));
-    let fields = [("seat", "Row 1, left of the middle"), ("try_at_home", "Find the kettle from the door, standing still.")];
+    let (card, edit, preview) =
+        (circle.pupil.at("/card"), circle.pupil.at("/card/edit"), circle.pupil.at("/card/preview"));
+    let fields =
+        [("seat", "Row 1, left of the middle"), ("try_at_home", "Find the kettle from the door, standing still.")];
     assert_eq!(circle.teacher.presses(&edit, SAVE, &fields).await.redirected_to(), preview);
     for person in [&circle.class, &circle.parent] {
         person.opens(&card).await.ok().sees("No card is released yet").lacks("Row 1").lacks("kettle");
@@ -33,7 +35,8 @@ async fn the_class_and_the_family_read_what_is_released_and_nothing_before() {
 async fn a_released_edition_never_changes() {
     let world = World::new().await;
     let circle = world.circle().await;
-    let (card, edit, preview) = (circle.pupil.at("/card"), circle.pupil.at("/card/edit"), circle.pupil.at("/card/preview"));
+    let (card, edit, preview) =
+        (circle.pupil.at("/card"), circle.pupil.at("/card/edit"), circle.pupil.at("/card/preview"));
     circle.teacher.presses(&edit, SAVE, &[("seat", "Row 1")]).await.redirected_to();
     circle.teacher.presses(&preview, "Release it", &[]).await.redirected_to();
     // The next draft starts as a copy and is the class's only once released.

@@ -53,10 +53,7 @@ fn what_cannot_be_is_named_by_its_setting() {
     for (arguments, says) in [
         (vec!["serve", "--data", data, "--listen", &address], "FARPOINT_LISTEN"),
         (vec!["serve", "--data", file.to_str().expect("a path"), "--listen", "127.0.0.1:0"], "FARPOINT_DATA"),
-        (
-            vec!["migrate", "--database-url", "postgres://nobody@127.0.0.1:1/nothing"],
-            "FARPOINT_DATABASE_URL",
-        ),
+        (vec!["migrate", "--database-url", "postgres://nobody@127.0.0.1:1/nothing"], "FARPOINT_DATABASE_URL"),
     ] {
         let output = farpoint(&arguments).wait_with_output().expect("the program ends");
         let said = String::from_utf8_lossy(&output.stderr).into_owned();

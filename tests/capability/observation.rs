@@ -28,7 +28,13 @@ async fn a_classroom_teacher_answers_three_questions_and_reads_what_it_means() {
     for clinical in ["logMAR", "acuity", "Acuity", "reserve", "demand"] {
         assert!(!page.source().contains(clinical), "{clinical} in a classroom teacher's page");
     }
-    circle.class.opens(&circle.pupil.at("/observations")).await.ok().sees("Sums on the board").sees("Some, half or less right");
+    circle
+        .class
+        .opens(&circle.pupil.at("/observations"))
+        .await
+        .ok()
+        .sees("Sums on the board")
+        .sees("Some, half or less right");
     // A vision teacher reads it at once, with its demand: log10 of 23.14' over 5'.
     circle.teacher.follows(&saved).await.ok().sees("a demand of 0.67 logMAR");
 }
@@ -51,7 +57,11 @@ async fn what_is_typed_counts_before_the_task_and_stays_as_typed() {
     ];
     let saved = circle.class.presses(&circle.pupil.at("/observations/new"), SAVE, &fields).await;
     let page = circle.class.follows(&saved).await.ok();
-    page.sees("3 of 8 right at 3.8 cm from 5.18 m").sees("typed 17 ft").sees("typed 1 1/2 in").sees("\u{1f44d} <b>").lacks("(from the task)");
+    page.sees("3 of 8 right at 3.8 cm from 5.18 m")
+        .sees("typed 17 ft")
+        .sees("typed 1 1/2 in")
+        .sees("\u{1f44d} <b>")
+        .lacks("(from the task)");
 }
 
 #[tokio::test]
@@ -90,11 +100,13 @@ async fn what_is_missing_or_wrong_is_said_beside_its_field_and_nothing_is_stored
             assert_eq!(page.value_of("note").as_deref(), Some("stays here"), "{field}: what was typed is kept");
         }
     }
-    for (right, tried, field) in [("9", "8", "correct"), ("3", "", "tried"), ("", "8", "correct"), ("3", "0", "tried")] {
+    for (right, tried, field) in [("9", "8", "correct"), ("3", "", "tried"), ("", "8", "correct"), ("3", "0", "tried")]
+    {
         let fields = [("task", "worksheet"), ("device_out", "not_needed"), ("correct", right), ("tried", tried)];
         circle.class.submits(&new, &fields).await.refused(field);
     }
-    let both = [("task", "worksheet"), ("device_out", "not_needed"), ("result", "all"), ("correct", "3"), ("tried", "8")];
+    let both =
+        [("task", "worksheet"), ("device_out", "not_needed"), ("result", "all"), ("correct", "3"), ("tried", "8")];
     circle.class.presses(&new, SAVE, &both).await.refused("result").sees("not both");
     assert_eq!(world.content().await, before);
 }
@@ -115,7 +127,8 @@ async fn the_same_form_sent_twice_is_stored_once() {
 async fn for_a_day_an_entry_is_told_of_and_not_told() {
     let world = World::new().await;
     let circle = world.circle().await;
-    let fields = [("task", "worksheet"), ("device_out", "not_needed"), ("result", "none"), ("note", "tears at the desk")];
+    let fields =
+        [("task", "worksheet"), ("device_out", "not_needed"), ("result", "none"), ("note", "tears at the desk")];
     let saved = circle.class.presses(&circle.pupil.at("/observations/new"), SAVE, &fields).await.redirected_to();
     let list = circle.pupil.at("/observations");
     circle.parent.opens(&list).await.ok().sees("An observation").sees("24 hours after entry").lacks("None of it");
@@ -134,14 +147,22 @@ async fn a_note_from_home_asks_for_red_flags_first() {
     let world = World::new().await;
     let circle = world.circle().await;
     let new = circle.pupil.at("/observations/new");
-    let fields = [("place", "home"), ("task", "tv"), ("device_out", "chose_not"), ("non_use", "embarrassed"), ("result", "did_not_try")];
+    let fields = [
+        ("place", "home"),
+        ("task", "tv"),
+        ("device_out", "chose_not"),
+        ("non_use", "embarrassed"),
+        ("result", "did_not_try"),
+    ];
     circle.parent.opens(&new).await.ok().sees("including another parent, can read this");
     circle.parent.presses(&new, SAVE, &fields).await.refused("flag").sees("one tap");
     assert_eq!(world.count("observation").await, 0);
     let with = |flag| [&[("flag", flag)], &fields[..]].concat();
     let saved = circle.parent.presses(&new, SAVE, &with("no")).await;
     let page = circle.parent.follows(&saved).await.ok();
-    page.sees("You saw that your child did not try at home, without the device.").sees("Embarrassed or teased").lacks("logMAR");
+    page.sees("You saw that your child did not try at home, without the device.")
+        .sees("Embarrassed or teased")
+        .lacks("logMAR");
     assert_eq!(world.count("flag").await, 0);
     // Home is not the classroom's to read unless the family shares it.
     circle.class.opens(&saved.redirected_to()).await.hidden();
@@ -158,8 +179,13 @@ async fn a_vision_teacher_enters_for_any_place_and_names_who_told_by_relation() 
     let world = World::new().await;
     let circle = world.circle().await;
     let new = circle.pupil.at("/observations/new");
-    let fields =
-        [("place", "shop"), ("informant", "a grandparent"), ("task", "price_label"), ("device_out", "forgot"), ("result", "most")];
+    let fields = [
+        ("place", "shop"),
+        ("informant", "a grandparent"),
+        ("task", "price_label"),
+        ("device_out", "forgot"),
+        ("result", "most"),
+    ];
     let saved = circle.teacher.presses(&new, SAVE, &fields).await;
     circle.teacher.follows(&saved).await.ok().sees("Community").sees("A grandparent").sees("No, it was forgotten");
     circle.teacher.submits(&new, &[("informant", "Uncle Bob"), ("place", "shop")]).await.refused("informant");
@@ -171,8 +197,13 @@ async fn street_tasks_are_for_the_mobility_specialist() {
     let circle = world.circle().await;
     let street = world.task(&circle, TaskCode::StreetName, "Names of our streets").await.to_string();
     let new = circle.pupil.at("/observations/new");
-    let fields =
-        [("flag", "no"), ("place", "library"), ("task", street.as_str()), ("device_out", "not_needed"), ("result", "all")];
+    let fields = [
+        ("flag", "no"),
+        ("place", "library"),
+        ("task", street.as_str()),
+        ("device_out", "not_needed"),
+        ("result", "all"),
+    ];
     for person in [&circle.teacher, &circle.class, &circle.parent] {
         person.opens(&new).await.ok().lacks("Names of our streets").lacks("alking");
         person.submits(&new, &fields).await.refused("task");

@@ -21,7 +21,14 @@ async fn a_device_is_added_and_its_figures_follow_from_its_label() {
     let teacher = world.vision_teacher().await;
     let place = teacher.presses("/devices/new", "Add the device", &SIX_BY_SIXTEEN).await.redirected_to();
     // 16/6 = 2.7 mm; 2 × 6 m × tan(9.3°/2) = 0.976 m (geometry, recomputed by hand).
-    teacher.opens(&place).await.ok().sees("2.7 mm").sees("97.6 cm wide").sees("3 mm (assumed)").sees("Never look at the sun");
+    teacher
+        .opens(&place)
+        .await
+        .ok()
+        .sees("2.7 mm")
+        .sees("97.6 cm wide")
+        .sees("3 mm (assumed)")
+        .sees("Never look at the sun");
     teacher.opens("/devices").await.ok().sees("LOAN-T-014").sees("6× telescope");
 }
 
@@ -47,7 +54,9 @@ async fn a_tag_is_used_once_and_what_cannot_be_is_refused_beside_its_field() {
     teacher.presses("/devices/new", "Add the device", &SIX_BY_SIXTEEN).await.redirected_to();
     let before = world.content().await;
     teacher.presses("/devices/new", "Add the device", &SIX_BY_SIXTEEN).await.refused("tag");
-    for (field, odd) in [("power", "1e999"), ("objective", "-16"), ("near_focus", "0.3"), ("cleaned_on", "1890-01-01"), ("weight", "0")] {
+    for (field, odd) in
+        [("power", "1e999"), ("objective", "-16"), ("near_focus", "0.3"), ("cleaned_on", "1890-01-01"), ("weight", "0")]
+    {
         let fields = [&SIX_BY_SIXTEEN[1..], &[("tag", "LOAN-T-015"), (field, odd)]].concat();
         let fields: Vec<_> = fields.iter().filter(|(name, value)| *name != field || *value == odd).copied().collect();
         teacher.presses("/devices/new", "Add the device", &fields).await.refused(field);

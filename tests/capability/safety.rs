@@ -41,7 +41,14 @@ async fn a_flag_is_read_in_three_widths() {
     let circle = world.circle().await;
     let safety = circle.pupil.at("/safety");
     circle.parent.presses(&safety, SEND, &[("sign", "rf1"), ("note", "since breakfast")]).await.redirected_to();
-    circle.teacher.opens(&safety).await.ok().sees("Sudden loss of sight").sees("since breakfast").sees(&circle.parent.name);
+    circle
+        .teacher
+        .opens(&safety)
+        .await
+        .ok()
+        .sees("Sudden loss of sight")
+        .sees("since breakfast")
+        .sees(&circle.parent.name);
     // A classroom teacher knows that it is paused, and reads only what she raised.
     let page = circle.class.opens(&safety).await.ok().sees(PAUSED);
     page.lacks("since breakfast").lacks("Pauses training");
@@ -93,7 +100,11 @@ async fn a_clinician_clears_it_with_the_password_and_a_note() {
     }
     assert_eq!(world.content().await, before);
     circle.clinician.presses(&clear, "Clear the flag", &[("password", PASSWORD)]).await.refused("note");
-    let page = circle.clinician.presses(&clear, "Clear the flag", &[fields[0], ("password", "wrong")]).await.refused("password");
+    let page = circle
+        .clinician
+        .presses(&clear, "Clear the flag", &[fields[0], ("password", "wrong")])
+        .await
+        .refused("password");
     assert_eq!(page.value_of("note").as_deref().map(str::trim), Some("Seen today, retina flat."));
     circle.class.opens(&safety).await.ok().sees(PAUSED);
     circle.clinician.presses(&clear, "Clear the flag", &fields).await.redirected_to();

@@ -30,7 +30,8 @@ async fn a_question_is_open_until_somebody_of_the_role_answers() {
     assert_eq!(open(&world, &circle.teacher).await, ["May Wren sit in row one?"]);
     assert!(open(&world, &circle.parent).await.is_empty());
     assert!(open(&world, &world.vision_teacher().await).await.is_empty(), "another teacher's student");
-    let page = circle.teacher.opens(&thread).await.ok().sees("Open since 16 September 2026, waiting for the vision teacher");
+    let page =
+        circle.teacher.opens(&thread).await.ok().sees("Open since 16 September 2026, waiting for the vision teacher");
     let answer = page.link("Answer");
     // A parent reads the question; answering is not theirs.
     circle.parent.opens(&thread).await.ok().sees("May Wren sit in row one?");

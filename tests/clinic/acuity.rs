@@ -68,7 +68,13 @@ async fn what_can_be_read_two_ways_is_asked_and_nothing_is_stored() {
     let draft = team.begins().await;
     let before = team.world.content().await;
     let row = |distance, value| {
-        [("eye", "both"), ("correction", "best_correction"), ("distance", distance), ("value", value), ("note", "tired")]
+        [
+            ("eye", "both"),
+            ("correction", "best_correction"),
+            ("distance", distance),
+            ("value", value),
+            ("note", "tired"),
+        ]
     };
     for (distance, value, field) in [
         ("4 m", "0.2", "notation"),
@@ -122,11 +128,13 @@ async fn a_row_without_eye_correction_distance_or_notation_is_no_row() {
         ("distance", "3"),
         ("distance", "60 m"),
     ] {
-        let fields: Vec<_> = whole.into_iter().map(|(name, value)| (name, if name == field { bad } else { value })).collect();
+        let fields: Vec<_> =
+            whole.into_iter().map(|(name, value)| (name, if name == field { bad } else { value })).collect();
         team.adds_row(&draft, &fields).await.refused(field);
     }
     let long = "9".repeat(10_000);
-    let fields: Vec<_> = whole.into_iter().map(|(name, value)| (name, if name == "value" { &*long } else { value })).collect();
+    let fields: Vec<_> =
+        whole.into_iter().map(|(name, value)| (name, if name == "value" { &*long } else { value })).collect();
     team.adds_row(&draft, &fields).await.refused("value");
     assert_eq!(team.world.content().await, before);
 }
@@ -136,14 +144,19 @@ async fn a_row_through_a_device_names_its_kind_and_power() {
     let team = Team::with_consents().await;
     let draft = team.begins().await;
     let through = |more: &[(&'static str, &'static str)]| {
-        let mut fields = vec![("eye", "right"), ("correction", "through_device"), ("distance", "3 m"), ("value", "3/6")];
+        let mut fields =
+            vec![("eye", "right"), ("correction", "through_device"), ("distance", "3 m"), ("value", "3/6")];
         fields.extend(more);
         fields
     };
     team.adds_row(&draft, &through(&[])).await.refused("device_kind");
     team.adds_row(&draft, &through(&[("device_kind", "handheld_monocular")])).await.refused("device_power");
-    team.adds_row(&draft, &through(&[("device_kind", "hand_magnifier"), ("device_power", "5")])).await.refused("device_equivalent");
-    team.adds_row(&draft, &through(&[("device_kind", "handheld_monocular"), ("device_power", "6")])).await.redirected_to();
+    team.adds_row(&draft, &through(&[("device_kind", "hand_magnifier"), ("device_power", "5")]))
+        .await
+        .refused("device_equivalent");
+    team.adds_row(&draft, &through(&[("device_kind", "handheld_monocular"), ("device_power", "6")]))
+        .await
+        .redirected_to();
     team.clinician.opens(&format!("{draft}/edit/acuity")).await.ok().sees("through a 6× handheld telescope, monocular");
     let mut worn = through(&[("device_kind", "handheld_monocular"), ("device_power", "6")]);
     worn[1].1 = "none";

@@ -83,7 +83,8 @@ async fn the_newest_row_of_each_kind_stands_for_the_others() {
     team.signs(&first).await.redirected_to();
     team.world.days_later(40).await;
     let second = team.begins().await;
-    let better: Vec<_> = FAR.into_iter().map(|(name, value)| (name, if name == "value" { "10/63" } else { value })).collect();
+    let better: Vec<_> =
+        FAR.into_iter().map(|(name, value)| (name, if name == "value" { "10/63" } else { value })).collect();
     team.adds_row(&second, &better).await.redirected_to();
     team.saves(&second, "distance", &[("answer", "not_looked_at")]).await.redirected_to();
     team.saves(&second, "near", &[("answer", "not_looked_at")]).await.redirected_to();

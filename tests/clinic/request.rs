@@ -80,9 +80,13 @@ async fn what_is_wrong_with_a_request_is_said_beside_its_field() {
     let address = team.at("/evaluations/request");
     let (long, tomorrow) = ("q".repeat(10_000), team.world.day(1));
     let before = team.world.content().await;
-    for (field, value) in
-        [("question", ""), ("question", long.as_str()), ("requested_on", "1890-01-01"), ("requested_on", &tomorrow), ("requested_on", "soon")]
-    {
+    for (field, value) in [
+        ("question", ""),
+        ("question", long.as_str()),
+        ("requested_on", "1890-01-01"),
+        ("requested_on", &tomorrow),
+        ("requested_on", "soon"),
+    ] {
         let mut fields = vec![("question", "Which telescope? <b>O'Neil</b> \u{1F441}")];
         fields.retain(|(name, _)| *name != field);
         fields.push((field, value));

@@ -19,7 +19,12 @@ fn id_of(draft: &str) -> EvaluationId {
 async fn what_is_missing_is_named_and_nothing_is_signed() {
     let team = Team::with_consents().await;
     let draft = team.begins().await;
-    team.clinician.opens(&format!("{draft}/preview")).await.ok().sees("at least one acuity row").sees("an answer for the near track");
+    team.clinician
+        .opens(&format!("{draft}/preview"))
+        .await
+        .ok()
+        .sees("at least one acuity row")
+        .sees("an answer for the near track");
     let before = team.world.content().await;
     let page = team.clinician.submits(&format!("{draft}/sign"), &[("password", PASSWORD), ("version", "1")]).await;
     page.status(422).sees("Missing: at least one acuity row");
@@ -66,7 +71,11 @@ async fn signed_it_goes_to_the_school_and_never_changes() {
     team.clinician.opens(&draft).await.ok().sees("It went to the school on 16 September 2026");
     for person in [&team.teacher, &team.parent] {
         let page = person.opens(&draft).await.ok();
-        page.sees("10/100").sees("1.00").sees("6× handheld telescope").sees("Sitting down, not outdoors yet").lacks("Go on writing");
+        page.sees("10/100")
+            .sees("1.00")
+            .sees("6× handheld telescope")
+            .sees("Sitting down, not outdoors yet")
+            .lacks("Go on writing");
     }
     let before = team.world.content().await;
     for path in ["/edit", "/edit/exam", "/edit/acuity", "/edit/distance", "/preview"] {
@@ -98,7 +107,9 @@ async fn the_store_itself_refuses_to_change_what_is_signed() {
     refused(evaluation::save_refraction(&mut tx, &editing, id, None, None, version).await);
     refused(evaluation::save_answer(&mut tx, &editing, id, &signed.answers[0], version).await);
     refused(evaluation::remove_acuity(&mut tx, &editing, id, signed.acuities[0].id, version).await);
-    refused(evaluation::change_acuity(&mut tx, &editing, id, signed.acuities[0].id, &signed.acuities[0].row, version).await);
+    refused(
+        evaluation::change_acuity(&mut tx, &editing, id, signed.acuities[0].id, &signed.acuities[0].row, version).await,
+    );
     refused(evaluation::add_acuity(&mut tx, &editing, id, &signed.acuities[0].row).await.map(|_| ()));
     let complete = signed.complete().expect("it was signed, so nothing is missing");
     refused(evaluation::sign(&mut tx, &signing, &reentered, &complete).await.map(|_| ()));
@@ -110,7 +121,8 @@ async fn a_colleagues_password_does_not_sign() {
     let draft = team.writes().await;
     let colleague = team.world.clinician().await;
     let (store, actor) = (team.world.store(), team.clinician.actor());
-    let theirs = account::reenter(store, &team.world.app().passwords, colleague.actor(), PASSWORD).await.unwrap().ok().unwrap();
+    let theirs =
+        account::reenter(store, &team.world.app().passwords, colleague.actor(), PASSWORD).await.unwrap().ok().unwrap();
     let mut tx = store.tx().await.unwrap();
     let standing = standing::of(&mut tx, actor, team.pupil.id, Password::JustEntered).await.unwrap();
     let signing = Access::<Evaluation, Sign>::grant(actor, team.pupil.id, &standing).unwrap();

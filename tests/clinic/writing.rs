@@ -42,7 +42,10 @@ async fn sections_are_saved_as_one_goes_and_come_back_filled() {
     }
     let page = team.clinician.opens(&format!("{draft}/preview")).await.ok();
     // -log10 of 0.06 is 1.22 (definition of log contrast sensitivity).
-    page.sees("6 % = 1.22 log units").sees("Narrow field").sees("Nystagmus that began later").sees("Albinism O'Neil <i>");
+    page.sees("6 % = 1.22 log units")
+        .sees("Narrow field")
+        .sees("Nystagmus that began later")
+        .sees("Albinism O'Neil <i>");
 }
 
 #[tokio::test]
@@ -94,7 +97,8 @@ async fn a_track_answer_says_what_and_whether_it_is_safe() {
     let team = Team::with_consents().await;
     let draft = team.begins().await;
     let before = team.world.content().await;
-    let without = |name: &str| -> Vec<(&str, &str)> { TELESCOPE.into_iter().filter(|(field, _)| *field != name).collect() };
+    let without =
+        |name: &str| -> Vec<(&str, &str)> { TELESCOPE.into_iter().filter(|(field, _)| *field != name).collect() };
     team.saves(&draft, "distance", &[]).await.refused("answer");
     team.saves(&draft, "distance", &without("safe")).await.refused("safe");
     team.saves(&draft, "distance", &without("limits")).await.refused("limits");
@@ -102,7 +106,9 @@ async fn a_track_answer_says_what_and_whether_it_is_safe() {
     team.saves(&draft, "distance", &without("device_1_kind")).await.refused("device_1_kind");
     team.saves(&draft, "near", &TELESCOPE).await.refused("device_1_cap");
     team.saves(&draft, "distance", &[("answer", "keep_own_device")]).await.refused("safe");
-    team.saves(&draft, "distance", &[("answer", "none"), ("device_1_kind", "handheld_monocular")]).await.refused("answer");
+    team.saves(&draft, "distance", &[("answer", "none"), ("device_1_kind", "handheld_monocular")])
+        .await
+        .refused("answer");
     team.clinician
         .submits(&format!("{draft}/edit/distance"), &[("answer", "none"), ("safe", "not_stated"), ("version", "1")])
         .await
@@ -127,7 +133,12 @@ async fn several_devices_may_do() {
     let team = Team::with_consents().await;
     let draft = team.begins().await;
     let mut fields = TELESCOPE.to_vec();
-    fields.extend([("device_2_kind", "spectacle_telescope"), ("device_2_power", "3"), ("device_3_kind", "handheld_monocular"), ("device_3_power", "8")]);
+    fields.extend([
+        ("device_2_kind", "spectacle_telescope"),
+        ("device_2_power", "3"),
+        ("device_3_kind", "handheld_monocular"),
+        ("device_3_power", "8"),
+    ]);
     team.saves(&draft, "distance", &fields).await.redirected_to();
     assert_eq!(team.world.count("device_spec").await, 3);
     let page = team.clinician.opens(&format!("{draft}/preview")).await.ok();

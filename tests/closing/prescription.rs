@@ -45,7 +45,8 @@ async fn lenses_alone_need_no_summary_and_are_checked() {
     let team = Team::with_consents().await;
     team.evaluated().await;
     let draft = begins(&team).await;
-    let lenses = |sphere, cylinder, axis| [("right_sphere", sphere), ("right_cylinder", cylinder), ("right_axis", axis)];
+    let lenses =
+        |sphere, cylinder, axis| [("right_sphere", sphere), ("right_cylinder", cylinder), ("right_axis", axis)];
     for (fields, at) in [
         (lenses("3.00", "", ""), "right_sphere"),
         (lenses("-3.00", "-2.00", ""), "right_axis"),

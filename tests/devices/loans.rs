@@ -22,7 +22,8 @@ async fn a_matching_device_goes_out_comes_back_and_waits_for_its_cleaning() {
     let team = evaluated().await;
     let device = pooled(&team, &[]).await;
     lends(&team, &device, &[]).await.redirected_to();
-    let page = team.teacher.opens(&team.at("/devices")).await.ok().sees("LOAN-T-014").sees("Matches the recommendation");
+    let page =
+        team.teacher.opens(&team.at("/devices")).await.ok().sees("LOAN-T-014").sees("Matches the recommendation");
     team.teacher.opens("/devices").await.ok().sees("Out, with");
     team.clinician.opens("/devices").await.ok().sees("Out since").lacks("Out, with");
     let back = page.link("Take LOAN-T-014, 6× telescope back");

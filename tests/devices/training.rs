@@ -66,9 +66,11 @@ async fn a_session_with_a_device_waits_for_readiness_and_one_without_does_not() 
     ready(&team).await;
     let place = records(&team, &loan, &[]).await.redirected_to();
     // Wilson's interval for 4 of 5 at 95 %: 0.376 to 0.964 (Wilson 1927, recomputed).
-    team.teacher.opens(&place).await.ok().sees(
-        "Focusing: 4 of 5 right, no prompts (true rate between 38 % and 96 %, 95 % Wilson interval, 5 tries).",
-    );
+    team.teacher
+        .opens(&place)
+        .await
+        .ok()
+        .sees("Focusing: 4 of 5 right, no prompts (true rate between 38 % and 96 %, 95 % Wilson interval, 5 tries).");
 }
 
 #[tokio::test]
@@ -92,7 +94,8 @@ async fn nobody_walks_and_streets_are_for_a_mobility_specialist() {
     }
     let day = team.world.day(0);
     for (field, value) in [("body", "walking"), ("place", "street"), ("e1_right", "6")] {
-        let mut fields = [&FOCUSING[..], &[("device", loan.as_str()), ("track", "distance"), ("held_on", &day)]].concat();
+        let mut fields =
+            [&FOCUSING[..], &[("device", loan.as_str()), ("track", "distance"), ("held_on", &day)]].concat();
         fields.retain(|(name, _)| *name != field);
         fields.push((field, value));
         team.teacher.submits(&team.at("/training/new"), &fields).await.refused(field);

@@ -25,7 +25,8 @@ async fn g8_a_decision_to_finalise_needs_a_summary_or_a_reason() {
             assert!([403, 404].contains(&page.code()), "{}", page.asked());
         }
         let reasoned = [&decision[..], &[("no_summary_reason", "Used one like it for a year.")]].concat();
-        let mistyped: Vec<_> = reasoned.iter().copied().filter(|(name, _)| *name != "password").chain([("password", "guess")]).collect();
+        let mistyped: Vec<_> =
+            reasoned.iter().copied().filter(|(name, _)| *name != "password").chain([("password", "guess")]).collect();
         team.clinician.submits(&team.at(&review), &mistyped).await.refused("password");
         let after = world.content().await;
         for table in ["decision", "sending", "event", "device_spec"] {
@@ -62,8 +63,12 @@ async fn g8_a_prescription_needs_a_summary_or_a_reason_and_lenses_alone_need_nei
     let draft = lenses.drafts_prescription(&world).await;
     let page = lenses.clinician.opens(&draft).await.ok();
     let (_, pairs) = page.filled("Save the draft", &[]);
-    let cleared: Vec<(&str, &str)> =
-        pairs.iter().map(|(name, _)| name.as_str()).filter(|name| name.starts_with("distance_first_")).map(|name| (name, "")).collect();
+    let cleared: Vec<(&str, &str)> = pairs
+        .iter()
+        .map(|(name, _)| name.as_str())
+        .filter(|name| name.starts_with("distance_first_"))
+        .map(|name| (name, ""))
+        .collect();
     lenses.clinician.presses_on(&page, "Save the draft", &cleared).await.redirected_to();
     lenses.signs_prescription(&draft).await;
 }
@@ -87,6 +92,12 @@ async fn g8_a_summary_about_another_device_covers_nothing() {
     team.clinician.presses_on(&page, "Sign the decision", &change).await.redirected_to();
     world.passes(jiff::SignedDuration::from_mins(1));
     let summary = world.newest("summary", &team.pupil).await.expect("the sent one");
-    let decision = [("choice", "finalise"), ("finalised", "0"), ("reason", "Go on."), ("summary", &summary), ("password", PASSWORD)];
+    let decision = [
+        ("choice", "finalise"),
+        ("finalised", "0"),
+        ("reason", "Go on."),
+        ("summary", &summary),
+        ("password", PASSWORD),
+    ];
     closed(&world, &team, (&team.clinician, "/review/distance"), &decision, WHY).await;
 }

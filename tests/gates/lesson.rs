@@ -15,7 +15,10 @@ async fn g5_a_later_skill_asks_for_a_reason_until_the_earlier_ones_are_steady() 
     let before = world.content().await;
     for skill in ["spotting", "scanning", "tracing", "tracking", "real_setting"] {
         let page = team.teacher.submits(&path, &lesson(skill)).await.refused("order_reason");
-        assert!(page.error_for("order_reason").is_some_and(|words| words.to_lowercase().contains("focusing comes before")), "{skill}");
+        assert!(
+            page.error_for("order_reason").is_some_and(|words| words.to_lowercase().contains("focusing comes before")),
+            "{skill}"
+        );
         assert_eq!(page.value_of("e1_tries").as_deref(), Some("5"));
         let blank = [&lesson(skill)[..], &[("order_reason", "  \n ")]].concat();
         team.teacher.submits(&path, &blank).await.refused("order_reason");

@@ -26,7 +26,8 @@ async fn g4_another_device_is_not_lent_and_the_recommended_one_is() {
         let fields = terms(id_in(&right), track.eye(), (&today, &due));
         team.teacher.submits(&team.at(&lend), &fields).await.redirected_to();
         // No day before the evaluation: what was in force that day counts.
-        let page = team.teacher.submits(&team.at(&lend), &terms(id_in(&other), track.eye(), (&world.day(-30), &due))).await;
+        let page =
+            team.teacher.submits(&team.at(&lend), &terms(id_in(&other), track.eye(), (&world.day(-30), &due))).await;
         page.blocked("signs an evaluation");
     }
 }

@@ -30,12 +30,17 @@ async fn g6_entries_dated_after_the_receipt_name_the_own_device_or_none() {
         // Observations alike, by class and family.
         let task = world.newest("visual_task", &team.pupil).await.expect("a task");
         // Loans are no page of a class, so she is led to the student.
-        for (person, more, first) in [
-            (&team.classroom, &[][..], ""),
-            (&team.parent, &[("flag", "no"), ("place", "home")][..], "/devices"),
-        ] {
+        for (person, more, first) in
+            [(&team.classroom, &[][..], ""), (&team.parent, &[("flag", "no"), ("place", "home")][..], "/devices")]
+        {
             let fields = |device, day| {
-                let fields = [("task", task.as_str()), ("device_out", "yes"), ("device", device), ("result", "all"), ("seen_on", day)];
+                let fields = [
+                    ("task", task.as_str()),
+                    ("device_out", "yes"),
+                    ("device", device),
+                    ("result", "all"),
+                    ("seen_on", day),
+                ];
                 [&fields[..], more].concat()
             };
             closed(&world, &team, (person, "/observations/new"), &fields(&loan, &today), (why.0, first)).await;

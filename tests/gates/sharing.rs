@@ -15,7 +15,13 @@ async fn g7_before_a_consent_nothing_crosses_and_a_request_waits() {
     let team = Team::up_to(&world, &DISTANCE, Step::TakenIn).await;
     team.asks().await;
     team.teacher.opens(&team.at("/evaluations")).await.ok().sees("Waiting for consent");
-    team.clinician.opens(&team.at("/evaluations")).await.ok().sees("Waiting for consent").lacks("Wren").lacks("copy from the board");
+    team.clinician
+        .opens(&team.at("/evaluations"))
+        .await
+        .ok()
+        .sees("Waiting for consent")
+        .lacks("Wren")
+        .lacks("copy from the board");
     for path in LIVE {
         team.clinician.opens(&team.at(path)).await.hidden();
     }

@@ -10,15 +10,15 @@
 //! never written again.
 
 use farpoint::access::Access;
+use farpoint::access::Office;
 use farpoint::access::action::{Action, Create, Edit, Sign};
 use farpoint::access::resource::{Consents, Loans, Pause, Pool, Prescription, Resource, Summary, Training};
 use farpoint::access::standing::Password;
-use farpoint::access::Office;
+use farpoint::care::device::Condition;
 use farpoint::care::flag::Clearing;
 use farpoint::care::gates::{Named, may_clear, right_loan, safe_to_train};
 use farpoint::care::ids::{DeviceId, FlagId, LoanId, PrescriptionId, SummaryId};
 use farpoint::care::loan::{AgreedBy, HeldBy, LoanPurpose, NewLoan};
-use farpoint::care::device::Condition;
 use farpoint::care::track::{Eye, Track};
 use farpoint::store::account::Reentered;
 use farpoint::store::prescription::{self as prescriptions};
@@ -39,7 +39,8 @@ async fn proof<R: Resource, A: Action>(tx: &mut Tx, team: &Team, person: &Person
 }
 
 async fn reentered(world: &World, person: &Person) -> Reentered {
-    let answer = account::reenter(world.store(), &world.app().passwords, person.actor(), PASSWORD).await.expect("answers");
+    let answer =
+        account::reenter(world.store(), &world.app().passwords, person.actor(), PASSWORD).await.expect("answers");
     answer.ok().expect("the password is right")
 }
 
@@ -79,7 +80,8 @@ async fn a_loan_takes_the_tokens_of_its_own_day_and_track() {
     let device: DeviceId = id_in(&team.stocks_match(&world, &DISTANCE).await).parse().expect("a device");
     let mut tx = world.store().tx().await.expect("a transaction");
     let access = proof::<Loans, Create>(&mut tx, &team, &team.teacher).await;
-    let office = Office::<Pool, farpoint::access::action::Read>::grant(team.teacher.actor(), Password::NotEntered).expect("the pool");
+    let office = Office::<Pool, farpoint::access::action::Read>::grant(team.teacher.actor(), Password::NotEntered)
+        .expect("the pool");
     let today = world.today();
     let tracks = journey::tracks_on(&mut tx, &access, today).await.expect("the journey");
     let safe = safe_to_train(tracks.of(Track::Distance)).expect("a signed evaluation says so");
@@ -88,7 +90,9 @@ async fn a_loan_takes_the_tokens_of_its_own_day_and_track() {
     refused(loan::open(&mut tx, &access, safe, &right, &terms(&world, Track::Near, today)).await);
     let yesterday = today.yesterday().expect("a day before");
     refused(loan::open(&mut tx, &access, safe, &right, &terms(&world, Track::Distance, yesterday)).await);
-    loan::open(&mut tx, &access, safe, &right, &terms(&world, Track::Distance, today)).await.expect("its own day and track");
+    loan::open(&mut tx, &access, safe, &right, &terms(&world, Track::Distance, today))
+        .await
+        .expect("its own day and track");
     // One open loan per device: the database's own rule, met inside the transaction.
     refused(loan::open(&mut tx, &access, safe, &right, &terms(&world, Track::Distance, today)).await);
 }
@@ -186,15 +190,21 @@ async fn nobody_has_a_proof_about_a_student_who_is_not_theirs() {
     let strangers = [world.vision_teacher().await, world.parent().await, world.clinician().await];
     let mut tx = world.store().tx().await.expect("a transaction");
     for person in &strangers {
-        let standing = standing::of(&mut tx, person.actor(), team.pupil.id, Password::JustEntered).await.expect("a standing");
+        let standing =
+            standing::of(&mut tx, person.actor(), team.pupil.id, Password::JustEntered).await.expect("a standing");
         let student = team.pupil.id;
         assert!(Access::<Training, Create>::grant(person.actor(), student, &standing).is_err(), "{}", person.name);
         assert!(Access::<Consents, Sign>::grant(person.actor(), student, &standing).is_err(), "{}", person.name);
         assert!(Access::<Prescription, Sign>::grant(person.actor(), student, &standing).is_err(), "{}", person.name);
     }
     // On the team, and before a consent names the clinic: no examination.
-    let standing = standing::of(&mut tx, team.clinician.actor(), team.pupil.id, Password::JustEntered).await.expect("a standing");
-    let beginning = Access::<farpoint::access::resource::Evaluation, Create>::grant(team.clinician.actor(), team.pupil.id, &standing);
+    let standing =
+        standing::of(&mut tx, team.clinician.actor(), team.pupil.id, Password::JustEntered).await.expect("a standing");
+    let beginning = Access::<farpoint::access::resource::Evaluation, Create>::grant(
+        team.clinician.actor(),
+        team.pupil.id,
+        &standing,
+    );
     assert!(beginning.is_err());
 }
 
@@ -206,7 +216,8 @@ async fn a_proof_about_one_student_reaches_no_row_of_another() {
     theirs.parent.presses(&theirs.at("/safety"), "Send the red flag", &[("sign", "rf1")]).await.redirected_to();
     let (loan_id, summary_id): (LoanId, SummaryId) =
         (newest(&world, &theirs, "loan").await, newest(&world, &theirs, "summary").await);
-    let (consent_id, flag_id) = (newest(&world, &theirs, "consent").await, newest::<FlagId>(&world, &theirs, "flag").await);
+    let (consent_id, flag_id) =
+        (newest(&world, &theirs, "consent").await, newest::<FlagId>(&world, &theirs, "flag").await);
     let (parent, clinician) = (reentered(&world, &ours.parent).await, reentered(&world, &ours.clinician).await);
     let before = world.content().await;
     let mut tx = world.store().tx().await.expect("a transaction");

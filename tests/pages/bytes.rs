@@ -18,9 +18,26 @@ use crate::world::{Frozen, World};
 fn oddities() -> Vec<String> {
     let long = "x".repeat(10_000);
     let texts = [
-        "", "\u{0}a", "20/0", "-3 m", "1e999", "0.2", "nan", "1890-01-01", "2026-02-30", "99999999999999999999",
-        "½ in", "٣ m", "15 ft", "👁 💧", "O'Brien", "\u{5e9}\u{5dc}\u{5d5}\u{5dd}", "<b>bold</b> & co",
-        "' or 1=1 --", "line\r\nline", &long,
+        "",
+        "\u{0}a",
+        "20/0",
+        "-3 m",
+        "1e999",
+        "0.2",
+        "nan",
+        "1890-01-01",
+        "2026-02-30",
+        "99999999999999999999",
+        "½ in",
+        "٣ m",
+        "15 ft",
+        "👁 💧",
+        "O'Brien",
+        "\u{5e9}\u{5dc}\u{5d5}\u{5dd}",
+        "<b>bold</b> & co",
+        "' or 1=1 --",
+        "line\r\nline",
+        &long,
     ];
     texts.iter().map(|text| (*text).to_owned()).collect()
 }
@@ -73,7 +90,9 @@ fn kept(control: &Control, sent: &str, shown: &BTreeMap<String, String>) -> bool
     let shown = shown.get(&control.name);
     let written = matches!(control.kind.as_str(), "text" | "textarea" | "date");
     // A field that the page no longer asks for cannot show anything.
-    !written || sent.contains('\u{0}') || shown.is_none_or(|shown| shown.replace("\r\n", "\n").trim() == sent.replace("\r\n", "\n").trim())
+    !written
+        || sent.contains('\u{0}')
+        || shown.is_none_or(|shown| shown.replace("\r\n", "\n").trim() == sent.replace("\r\n", "\n").trim())
 }
 
 async fn sends_everything(state: &Frozen, person: &Person, starts: &[String]) -> (usize, Vec<String>) {
@@ -91,7 +110,8 @@ async fn sends_everything(state: &Frozen, person: &Person, starts: &[String]) ->
             }
             for round in 0..oddities.len() {
                 let pairs = filled(&controls, round, &oddities);
-                let fields: Vec<(&str, &str)> = pairs.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+                let fields: Vec<(&str, &str)> =
+                    pairs.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
                 let answer = person.sends(Method::POST, &action, &fields, HeaderMap::new()).await;
                 *answers.entry(answer.code()).or_default() += 1;
                 if answer.code() == 422 {

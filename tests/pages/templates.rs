@@ -42,7 +42,9 @@ fn a_part_that_promises_safe_html_is_made_by_its_own_template() {
     for (path, text) in everything() {
         let marks = path.starts_with("src/") && text.contains("impl HtmlSafe for");
         assert!(!marks || path.starts_with("src/web/"), "{path}: HtmlSafe outside the pages");
-        for name in text.split("impl HtmlSafe for ").skip(1).filter(|_| marks).filter_map(|rest| rest.split([' ', '<']).next()) {
+        for name in
+            text.split("impl HtmlSafe for ").skip(1).filter(|_| marks).filter_map(|rest| rest.split([' ', '<']).next())
+        {
             let definition = text.split_inclusive(&format!("struct {name}")).next().unwrap_or("");
             let derives = definition.rsplit("\n\n").next().unwrap_or("");
             assert!(derives.contains("#[template("), "{path}: {name} is not a template");

@@ -104,7 +104,10 @@ async fn two_people_on_one_step_the_second_sees_both_texts() {
     world.joins(&second, &pupil, &first).await;
     let (eyes, school) = (pupil.at("/intake/eyes"), pupil.at("/intake/school"));
     let old = second.opens(&eyes).await.ok();
-    first.presses(&eyes, "Save and go on", &[("tires_after", "20"), ("other_needs", "wears a splint")]).await.redirected_to();
+    first
+        .presses(&eyes, "Save and go on", &[("tires_after", "20"), ("other_needs", "wears a splint")])
+        .await
+        .redirected_to();
     let before = world.content().await;
     let page = second.presses_on(&old, "Save and go on", &[("tires_after", "35")]).await.status(409);
     page.sees("20 minutes").sees("35 minutes").sees("wears a splint");
@@ -139,7 +142,10 @@ async fn nobody_but_the_vision_teacher_writes_an_intake_and_a_family_reads_it_on
     for person in [&parent, &classroom, &clinician] {
         world.joins(person, &pupil, &teacher).await;
     }
-    teacher.presses(&pupil.at("/intake/eyes"), "Save and go on", &[("other_needs", "wears a splint")]).await.redirected_to();
+    teacher
+        .presses(&pupil.at("/intake/eyes"), "Save and go on", &[("other_needs", "wears a splint")])
+        .await
+        .redirected_to();
     let (outsider, steward) = (world.vision_teacher().await, world.steward().await);
     let before = world.content().await;
     for person in [&classroom, &clinician, &outsider, &steward] {

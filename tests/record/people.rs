@@ -29,14 +29,16 @@ async fn a_link_is_shown_once_and_can_be_withdrawn() {
     teacher.presses(&people, "Withdraw this link", &[]).await.redirected_to();
     world.stranger().opens(&link).await.hidden();
     let before = world.content().await;
-    for fields in [
-        vec![("role", "parent"), ("invited_name", "Solveig"), ("relation", "")],
-        vec![("invited_name", "Solveig")],
-    ] {
+    for fields in
+        [vec![("role", "parent"), ("invited_name", "Solveig"), ("relation", "")], vec![("invited_name", "Solveig")]]
+    {
         let field = if fields.len() == 3 { "relation" } else { "role" };
         teacher.presses(&people, "Make the link", &fields).await.refused(field);
     }
-    teacher.submits(&pupil.at("/people/invitations"), &[("role", "steward"), ("invited_name", "x")]).await.refused("role");
+    teacher
+        .submits(&pupil.at("/people/invitations"), &[("role", "steward"), ("invited_name", "x")])
+        .await
+        .refused("role");
     assert_eq!(world.content().await, before);
 }
 

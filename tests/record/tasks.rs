@@ -20,7 +20,8 @@ async fn adds_a_seat(teacher: &Person, pupil: &Pupil) -> String {
     let fields = [("room", "Room 9"), ("distance", "15 ft"), ("light", "normal_indoor")];
     teacher.presses(&pupil.at("/seats/new"), "Add", &fields).await.redirected_to();
     let page = teacher.opens(&pupil.at("/tasks")).await.ok();
-    let (to, _) = page.links().into_iter().find(|(to, _)| to.contains("/seats/") && !to.ends_with("/new")).expect("the seat");
+    let (to, _) =
+        page.links().into_iter().find(|(to, _)| to.contains("/seats/") && !to.ends_with("/new")).expect("the seat");
     to.rsplit('/').next().expect("its id").to_owned()
 }
 

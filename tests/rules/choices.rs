@@ -80,15 +80,9 @@ fn the_sun_rule_and_the_stand_still_rule_are_everywhere_a_lens_is() {
         for occasion in Occasion::ALL {
             let shown = cautions(*kind, *occasion);
             for rule in Caution::ALWAYS {
-                assert!(
-                    !lens || shown.contains(rule),
-                    "{rule:?} for {kind} on {occasion}"
-                );
+                assert!(!lens || shown.contains(rule), "{rule:?} for {kind} on {occasion}");
             }
-            assert!(
-                !shown.contains(&Caution::Seizure),
-                "that one hangs on a medical alert"
-            );
+            assert!(!shown.contains(&Caution::Seizure), "that one hangs on a medical alert");
         }
     }
 }

@@ -3,9 +3,7 @@
 use std::collections::BTreeSet;
 
 use farpoint::care::flag::{Clearing, NOW, Note, PAUSED, Pause, SPLASH, Sign};
-use farpoint::care::gates::{
-    Gate, InOrder, Lesson, may_clear, not_paused, ready, safe_to_train, skill_in_order,
-};
+use farpoint::care::gates::{Gate, InOrder, Lesson, may_clear, not_paused, ready, safe_to_train, skill_in_order};
 use farpoint::care::ids::{FlagId, ReadinessId, SessionId};
 use farpoint::care::journey::step::Act;
 use farpoint::care::readiness::SignedReadiness;
@@ -23,10 +21,7 @@ fn skills_come_in_their_order() {
     for (place, skill) in Skill::ORDER.iter().enumerate() {
         let before = steady(&Skill::ORDER[..place]);
         let token = skill_in_order(*skill, Lesson::WithDevice, &before, None).unwrap();
-        assert_eq!(
-            (token.skill(), token.order()),
-            (*skill, &InOrder::EarlierSteady)
-        );
+        assert_eq!((token.skill(), token.order()), (*skill, &InOrder::EarlierSteady));
         // Any one of the earlier ones missing, and the earliest is named.
         for missing in &before {
             let mut some = before.clone();
@@ -40,21 +35,11 @@ fn skills_come_in_their_order() {
 
 #[test]
 fn a_later_skill_goes_on_with_a_reason_that_is_kept() {
-    let go = |reason| {
-        skill_in_order(
-            Skill::Tracing,
-            Lesson::WithDevice,
-            &steady(&[Skill::Focusing]),
-            reason,
-        )
-    };
+    let go = |reason| skill_in_order(Skill::Tracing, Lesson::WithDevice, &steady(&[Skill::Focusing]), reason);
     let token = go(Some(" ball game on Friday ")).unwrap();
     match token.order() {
         InOrder::Reason { before, reason } => {
-            assert_eq!(
-                (*before, reason.as_str()),
-                (Skill::Spotting, "ball game on Friday")
-            );
+            assert_eq!((*before, reason.as_str()), (Skill::Spotting, "ball game on Friday"));
         }
         other => panic!("{other:?}"),
     }
@@ -65,11 +50,7 @@ fn a_later_skill_goes_on_with_a_reason_that_is_kept() {
 #[test]
 fn probes_after_readiness_and_sessions_without_a_device_need_no_order() {
     let safe = safe_to_train(&Story::in_training().end()).unwrap();
-    let list = SignedReadiness {
-        id: id(ReadinessId::of, 1),
-        track: Track::Distance,
-        signed_on: day("2027-01-25"),
-    };
+    let list = SignedReadiness { id: id(ReadinessId::of, 1), track: Track::Distance, signed_on: day("2027-01-25") };
     let baseline = Lesson::Baseline(ready(safe, &[list]).unwrap());
     for lesson in [baseline, Lesson::WithoutDevice] {
         let token = skill_in_order(Skill::RealSetting, lesson, &BTreeSet::new(), None).unwrap();
@@ -81,12 +62,7 @@ fn probes_after_readiness_and_sessions_without_a_device_need_no_order() {
 
 #[test]
 fn handling_copying_stamina_and_choosing_have_no_order() {
-    for skill in [
-        Skill::Handling,
-        Skill::Copying,
-        Skill::Stamina,
-        Skill::Choosing,
-    ] {
+    for skill in [Skill::Handling, Skill::Copying, Skill::Stamina, Skill::Choosing] {
         let token = skill_in_order(skill, Lesson::WithDevice, &BTreeSet::new(), None).unwrap();
         assert_eq!(token.order(), &InOrder::NoOrder);
     }
@@ -178,49 +154,27 @@ fn a_skill_is_steady_only_by_its_own_exercises() {
 }
 
 fn raised(on: &str, cleared: Option<&str>) -> Pause {
-    Pause {
-        flag: id(FlagId::of, 1),
-        raised_on: day(on),
-        raised_at: at(3600),
-        cleared_on: cleared.map(day),
-    }
+    Pause { flag: id(FlagId::of, 1), raised_on: day(on), raised_at: at(3600), cleared_on: cleared.map(day) }
 }
 
 #[test]
 fn a_red_flag_pauses_from_its_day_until_it_is_cleared() {
     let open = [raised("2027-03-08", None)];
-    for (on, allowed) in [
-        ("2027-03-07", true),
-        ("2027-03-08", false),
-        ("2028-03-08", false),
-    ] {
+    for (on, allowed) in [("2027-03-07", true), ("2027-03-08", false), ("2028-03-08", false)] {
         assert_eq!(not_paused(&open, day(on), None).is_ok(), allowed, "{on}");
     }
     let cleared = [raised("2027-03-08", Some("2027-03-12"))];
     assert!(not_paused(&cleared, day("2027-03-11"), None).is_err());
     assert!(not_paused(&cleared, day("2027-03-12"), None).is_ok());
-    assert!(
-        not_paused(
-            &[raised("2027-03-08", Some("2027-03-08"))],
-            day("2027-03-08"),
-            None
-        )
-        .is_ok()
-    );
+    assert!(not_paused(&[raised("2027-03-08", Some("2027-03-08"))], day("2027-03-08"), None).is_ok());
     let blocked = not_paused(&open, day("2027-03-09"), None).unwrap_err();
-    assert_eq!(
-        (blocked.gate, blocked.first),
-        (Gate::SafetyPause, Act::ClearFlag)
-    );
+    assert_eq!((blocked.gate, blocked.first), (Gate::SafetyPause, Act::ClearFlag));
     assert_eq!(blocked.message, PAUSED);
 }
 
 #[test]
 fn one_open_flag_among_cleared_ones_still_pauses() {
-    let flags = [
-        raised("2027-03-01", Some("2027-03-02")),
-        raised("2027-03-08", None),
-    ];
+    let flags = [raised("2027-03-01", Some("2027-03-02")), raised("2027-03-08", None)];
     assert!(not_paused(&flags, day("2027-03-05"), None).is_ok());
     assert!(not_paused(&flags, day("2027-03-09"), None).is_err());
 }
@@ -247,17 +201,9 @@ fn every_flag_says_the_same_and_a_splash_says_water_first() {
     assert_eq!(Sign::ALL.len(), 12);
     for sign in Sign::ALL {
         assert_eq!(sign.now().last(), Some(&NOW));
-        assert_eq!(
-            sign.now().first() == Some(&SPLASH),
-            *sign == Sign::HitOrSplash
-        );
+        assert_eq!(sign.now().first() == Some(&SPLASH), *sign == Sign::HitOrSplash);
     }
-    for words in [
-        "eye care today",
-        "emergency number",
-        "Stop using the device",
-        "at night",
-    ] {
+    for words in ["eye care today", "emergency number", "Stop using the device", "at night"] {
         assert!(NOW.contains(words), "{words}");
     }
 }

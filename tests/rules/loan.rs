@@ -2,8 +2,7 @@
 
 use farpoint::care::device::{Condition, Warning};
 use farpoint::care::gates::{
-    Blocked, Gate, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan,
-    safe_to_train,
+    Blocked, Gate, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan, safe_to_train,
 };
 use farpoint::care::journey::fact::{Answer, Choice, Safe};
 use farpoint::care::journey::step::Act;
@@ -25,18 +24,11 @@ fn pool(spec: farpoint::care::device::DeviceSpec) -> PoolDevice {
 }
 
 fn lend(journey: &Journey, device: &PoolDevice) -> Result<RightLoan, Blocked> {
-    right_loan(
-        journey,
-        safe_to_train(journey)?,
-        device,
-        &[Metres::literal(4.0)],
-    )
+    right_loan(journey, safe_to_train(journey)?, device, &[Metres::literal(4.0)])
 }
 
 fn recommended() -> Journey {
-    Story::distance()
-        .recommended("2027-01-20", 1, telescope(6.0, 16.0))
-        .on("2027-02-01")
+    Story::distance().recommended("2027-01-20", 1, telescope(6.0, 16.0)).on("2027-02-01")
 }
 
 #[test]
@@ -61,16 +53,10 @@ fn a_refusal_names_what_differs() {
     for (spec, words) in [
         (telescope(8.0, 20.0), "the power is another"),
         (left, "it is for another eye"),
-        (
-            magnifier(DeviceKind::HandMagnifier, 20.0),
-            "the kind is another",
-        ),
+        (magnifier(DeviceKind::HandMagnifier, 20.0), "the kind is another"),
     ] {
         let blocked = lend(&recommended(), &pool(spec)).unwrap_err();
-        assert_eq!(
-            (blocked.gate, blocked.first),
-            (Gate::RightLoan, Act::ChooseAnotherDevice)
-        );
+        assert_eq!((blocked.gate, blocked.first), (Gate::RightLoan, Act::ChooseAnotherDevice));
         assert!(blocked.message.contains(words), "{}", blocked.message);
     }
 }
@@ -106,10 +92,7 @@ fn a_device_is_cleaned_after_each_loan() {
     assert!(lent_before(Some("2027-01-16")).is_ok());
     for cleaned_on in [None, Some("2027-01-14")] {
         let blocked = lent_before(cleaned_on).unwrap_err();
-        assert_eq!(
-            (blocked.gate, blocked.first),
-            (Gate::RightLoan, Act::CleanDevice)
-        );
+        assert_eq!((blocked.gate, blocked.first), (Gate::RightLoan, Act::CleanDevice));
     }
     let mut never_lent = pool(telescope(6.0, 16.0));
     (never_lent.last_returned, never_lent.cleaned_on) = (None, None);
@@ -120,27 +103,21 @@ fn a_device_is_cleaned_after_each_loan() {
 fn a_device_has_one_open_loan() {
     let mut device = pool(telescope(6.0, 16.0));
     device.open_loan = Some(loan(7));
-    assert_eq!(
-        lend(&recommended(), &device).unwrap_err().gate,
-        Gate::RightLoan
-    );
+    assert_eq!(lend(&recommended(), &device).unwrap_err().gate, Gate::RightLoan);
 }
 
 #[test]
 fn a_clinician_may_allow_another_device_but_not_a_broken_one() {
-    let story = Story::distance()
-        .recommended("2027-01-20", 1, telescope(6.0, 16.0))
-        .allowed("2027-01-25", 1, Basis::Evaluation(evaluation(1)));
+    let story = Story::distance().recommended("2027-01-20", 1, telescope(6.0, 16.0)).allowed(
+        "2027-01-25",
+        1,
+        Basis::Evaluation(evaluation(1)),
+    );
     let mut other = pool(telescope(8.0, 20.0));
     let now = story.on("2027-02-01");
     assert_eq!(lend(&now, &other).unwrap().why(), Why::Allowed(account(9)));
     // The leave is for that device under that recommendation.
-    let changed = story.clone().changed(
-        "2027-01-28",
-        1,
-        Choice::ChangeDevice,
-        vec![telescope(6.0, 16.0)],
-    );
+    let changed = story.clone().changed("2027-01-28", 1, Choice::ChangeDevice, vec![telescope(6.0, 16.0)]);
     assert!(lend(&changed.on("2027-02-01"), &other).is_err());
     other.condition = Condition::Broken;
     assert!(lend(&now, &other).is_err());
@@ -154,70 +131,41 @@ fn any_recommended_device_will_do_and_the_best_fit_counts() {
     let mut wide = telescope(6.0, 16.0);
     wide.true_field = Some(Degrees::literal(13.0));
     let now = Story::distance()
-        .answered(
-            "2027-01-20",
-            1,
-            Safe::Yes,
-            Answer::Devices(vec![wide, telescope(5.0, 16.0)]),
-        )
+        .answered("2027-01-20", 1, Safe::Yes, Answer::Devices(vec![wide, telescope(5.0, 16.0)]))
         .on("2027-02-01");
     // Warned against the first, but not against the second.
-    assert_eq!(
-        lend(&now, &pool(telescope(6.0, 16.0))).unwrap().warnings(),
-        []
-    );
+    assert_eq!(lend(&now, &pool(telescope(6.0, 16.0))).unwrap().warnings(), []);
 }
 
 #[test]
 fn a_token_of_another_track_or_recommendation_lends_nothing() {
     let far = recommended();
-    let near = Story::near()
-        .recommended("2027-01-20", 1, magnifier(DeviceKind::HandMagnifier, 20.0))
-        .on("2027-02-01");
+    let near = Story::near().recommended("2027-01-20", 1, magnifier(DeviceKind::HandMagnifier, 20.0)).on("2027-02-01");
     let safe = safe_to_train(&near).unwrap();
     let lend = |safe| right_loan(&far, safe, &pool(telescope(6.0, 16.0)), &[]);
     assert_eq!(lend(safe).unwrap_err().gate, Gate::EvaluationFirst);
-    let other = Story::distance()
-        .recommended("2027-01-20", 2, telescope(6.0, 16.0))
-        .on("2027-02-01");
+    let other = Story::distance().recommended("2027-01-20", 2, telescope(6.0, 16.0)).on("2027-02-01");
     let safe = safe_to_train(&other).unwrap();
     assert_eq!(lend(safe).unwrap_err().gate, Gate::EvaluationFirst);
 }
 
 #[test]
 fn a_loan_that_no_longer_matches_takes_no_session_but_its_days_before_stay() {
-    let story = Story::in_training().changed(
-        "2027-02-12",
-        1,
-        Choice::ChangeDevice,
-        vec![telescope(4.0, 12.0)],
-    );
+    let story = Story::in_training().changed("2027-02-12", 1, Choice::ChangeDevice, vec![telescope(4.0, 12.0)]);
     let named = Named::Loan(loan(1));
-    let blocked =
-        device_of_the_track(&story.on("2027-02-12"), named, Purpose::Session).unwrap_err();
-    assert_eq!(
-        (blocked.gate, blocked.first),
-        (Gate::RightLoan, Act::ReturnLoan)
-    );
+    let blocked = device_of_the_track(&story.on("2027-02-12"), named, Purpose::Session).unwrap_err();
+    assert_eq!((blocked.gate, blocked.first), (Gate::RightLoan, Act::ReturnLoan));
     assert!(device_of_the_track(&story.on("2027-02-11"), named, Purpose::Session).is_ok());
     // What was seen with it is still written down.
     assert!(device_of_the_track(&story.on("2027-02-20"), named, Purpose::Observation).is_ok());
-    assert_eq!(
-        story.end().recommendation.map(|now| now.basis),
-        Some(Basis::Decision(decision(1)))
-    );
+    assert_eq!(story.end().recommendation.map(|now| now.basis), Some(Basis::Decision(decision(1))));
 }
 
 #[test]
 fn a_loan_takes_sessions_from_the_day_it_went_to_the_day_it_came_back() {
     let story = Story::in_training().returned("2027-02-20", 1);
     let named = Named::Loan(loan(1));
-    for (on, allowed) in [
-        ("2027-01-31", false),
-        ("2027-02-01", true),
-        ("2027-02-20", true),
-        ("2027-02-21", false),
-    ] {
+    for (on, allowed) in [("2027-01-31", false), ("2027-02-01", true), ("2027-02-20", true), ("2027-02-21", false)] {
         let result = device_of_the_track(&story.on(on), named, Purpose::Session);
         assert_eq!(result.is_ok(), allowed, "{on}");
     }

@@ -12,8 +12,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 use super::story::{
-    account, at, day, decision, device, evaluation, loan, magnifier, own, prescription, request,
-    summary, telescope,
+    account, at, day, decision, device, evaluation, loan, magnifier, own, prescription, request, summary, telescope,
 };
 
 fn spec() -> impl Strategy<Value = DeviceSpec> {
@@ -48,67 +47,36 @@ fn what() -> impl Strategy<Value = What> {
     let date = || (0i32..60).prop_map(in_days);
     prop_oneof![
         Just(What::RecordOpened),
-        n().prop_map(|n| What::EvaluationRequested {
-            request: request(n)
-        }),
-        n().prop_map(|n| What::RequestWithdrawn {
-            request: request(n)
-        }),
-        (
-            n(),
-            select(Source::ALL),
-            select(Safe::ALL),
-            date(),
-            answer()
-        )
-            .prop_map(
-                |(n, source, safe, signed_on, answer)| What::EvaluationAnswered {
-                    evaluation: evaluation(n),
-                    source,
-                    signed_on,
-                    safe,
-                    answer,
-                }
-            ),
-        (n(), n(), spec()).prop_map(|(n, d, spec)| What::LoanOpened {
-            loan: loan(n),
-            device: device(d),
-            spec,
-        }),
+        n().prop_map(|n| What::EvaluationRequested { request: request(n) }),
+        n().prop_map(|n| What::RequestWithdrawn { request: request(n) }),
+        (n(), select(Source::ALL), select(Safe::ALL), date(), answer()).prop_map(
+            |(n, source, safe, signed_on, answer)| What::EvaluationAnswered {
+                evaluation: evaluation(n),
+                source,
+                signed_on,
+                safe,
+                answer,
+            }
+        ),
+        (n(), n(), spec()).prop_map(|(n, d, spec)| What::LoanOpened { loan: loan(n), device: device(d), spec }),
         n().prop_map(|n| What::LoanReturned { loan: loan(n) }),
         (n(), n()).prop_map(|(d, e)| What::DeviceAllowed {
             device: device(d),
             under: Basis::Evaluation(evaluation(e)),
             by: account(9),
         }),
-        (n(), specs()).prop_map(|(n, covers)| What::SummarySent {
-            summary: summary(n),
-            covers
-        }),
+        (n(), specs()).prop_map(|(n, covers)| What::SummarySent { summary: summary(n), covers }),
         (n(), select(Choice::ALL), specs()).prop_map(|(n, choice, devices)| What::Decided {
             decision: decision(n),
             choice,
             devices,
         }),
-        (n(), specs()).prop_map(|(n, devices)| What::PrescriptionSigned {
-            prescription: prescription(n),
-            devices,
+        (n(), specs()).prop_map(|(n, devices)| What::PrescriptionSigned { prescription: prescription(n), devices }),
+        n().prop_map(|n| What::PrescriptionVoided { prescription: prescription(n) }),
+        (n(), prop::option::of(n()), spec(), select(Receipt::ALL)).prop_map(|(n, on, spec, receipt)| {
+            What::OwnDeviceReceived { own_device: own(n), prescription: on.map(prescription), spec, receipt }
         }),
-        n().prop_map(|n| What::PrescriptionVoided {
-            prescription: prescription(n)
-        }),
-        (n(), prop::option::of(n()), spec(), select(Receipt::ALL)).prop_map(
-            |(n, on, spec, receipt)| What::OwnDeviceReceived {
-                own_device: own(n),
-                prescription: on.map(prescription),
-                spec,
-                receipt,
-            }
-        ),
-        (n(), select(Verdict::ALL)).prop_map(|(n, verdict)| What::MismatchSettled {
-            own_device: own(n),
-            verdict,
-        }),
+        (n(), select(Verdict::ALL)).prop_map(|(n, verdict)| What::MismatchSettled { own_device: own(n), verdict }),
         n().prop_map(|n| What::RepairStarted { own_device: own(n) }),
         n().prop_map(|n| What::RepairEnded { own_device: own(n) }),
     ]
@@ -120,11 +88,7 @@ fn in_days(days: i32) -> Date {
 
 /// Facts of two months, each entered at an instant of its own.
 fn facts() -> impl Strategy<Value = Vec<Fact>> {
-    prop::collection::vec(
-        (0i32..60, any::<u16>(), prop::bool::weighted(0.1), what()),
-        0..25,
-    )
-    .prop_map(|rows| {
+    prop::collection::vec((0i32..60, any::<u16>(), prop::bool::weighted(0.1), what()), 0..25).prop_map(|rows| {
         rows.into_iter()
             .enumerate()
             .map(|(place, (days, entered, entered_in_error, what))| Fact {
@@ -142,12 +106,7 @@ fn track() -> impl Strategy<Value = Track> {
 }
 
 fn around() -> Around {
-    Around {
-        overlay: Default::default(),
-        purpose: Aim::Named,
-        waits_for_consent: None,
-        readiness_signed: None,
-    }
+    Around { overlay: Default::default(), purpose: Aim::Named, waits_for_consent: None, readiness_signed: None }
 }
 
 proptest! {

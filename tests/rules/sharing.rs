@@ -48,12 +48,7 @@ fn crosses(consent: &Consent, crossing: Crossing) -> bool {
 #[test]
 fn a_consent_counts_from_its_first_to_its_last_day() {
     let given = consent(1, &[Category::Training]);
-    for (on, allowed) in [
-        ("2027-01-09", false),
-        ("2027-01-10", true),
-        ("2027-06-30", true),
-        ("2027-07-01", false),
-    ] {
+    for (on, allowed) in [("2027-01-09", false), ("2027-01-10", true), ("2027-06-30", true), ("2027-07-01", false)] {
         assert_eq!(crosses(&given, crossing(on)), allowed, "{on}");
     }
     let mut endless = given;
@@ -75,50 +70,29 @@ fn a_consent_covers_its_categories_its_direction_and_its_party_only() {
     let given = consent(1, &[Category::Training]);
     let there = crossing("2027-02-01");
     assert!(crosses(&given, there.clone()));
-    let other_category = Crossing {
-        category: Some(Category::Summary),
-        ..there.clone()
-    };
+    let other_category = Crossing { category: Some(Category::Summary), ..there.clone() };
     assert!(!crosses(&given, other_category));
-    let other_way = Crossing {
-        direction: Direction::ClinicToSchool,
-        ..there.clone()
-    };
+    let other_way = Crossing { direction: Direction::ClinicToSchool, ..there.clone() };
     assert!(!crosses(&given, other_way));
-    let other_clinic = Crossing {
-        to: Party::new("Another Clinic").unwrap(),
-        ..there.clone()
-    };
+    let other_clinic = Crossing { to: Party::new("Another Clinic").unwrap(), ..there.clone() };
     assert!(!crosses(&given, other_clinic));
-    let same_clinic = Crossing {
-        to: Party::new(" saltgrass  low vision clinic ").unwrap(),
-        ..there
-    };
+    let same_clinic = Crossing { to: Party::new(" saltgrass  low vision clinic ").unwrap(), ..there };
     assert!(crosses(&given, same_clinic));
 }
 
 #[test]
 fn a_category_ticked_in_the_wrong_direction_lets_nothing_through() {
     let given = consent(1, &[Category::Prescription]);
-    let wrong_way = Crossing {
-        category: Some(Category::Prescription),
-        ..crossing("2027-02-01")
-    };
+    let wrong_way = Crossing { category: Some(Category::Prescription), ..crossing("2027-02-01") };
     assert!(!crosses(&given, wrong_way));
 }
 
 #[test]
 fn rows_without_a_category_need_any_consent_that_way() {
     let given = consent(1, &[Category::Summary]);
-    let stage = Crossing {
-        category: None,
-        ..crossing("2027-02-01")
-    };
+    let stage = Crossing { category: None, ..crossing("2027-02-01") };
     assert!(crosses(&given, stage.clone()));
-    let back = Crossing {
-        direction: Direction::ClinicToSchool,
-        ..stage
-    };
+    let back = Crossing { direction: Direction::ClinicToSchool, ..stage };
     assert!(!crosses(&given, back));
 }
 
@@ -135,10 +109,7 @@ fn a_sending_names_the_newest_consent_it_crosses_under() {
 #[test]
 fn without_a_consent_the_rights_holder_comes_first() {
     let blocked = may_cross(&[], &[], crossing("2027-02-01")).unwrap_err();
-    assert_eq!(
-        (blocked.gate, blocked.first),
-        (Gate::Consent, Act::SignConsent)
-    );
+    assert_eq!((blocked.gate, blocked.first), (Gate::Consent, Act::SignConsent));
     assert_eq!(blocked.first.whose(), Whose::Parent);
 }
 
@@ -152,28 +123,14 @@ fn an_emergency_opens_one_category_one_way_for_24_hours() {
         from: at(0),
     };
     let crosses = |emergency: &Emergency, at: Timestamp, category| {
-        let crossing = Crossing {
-            at,
-            category,
-            ..crossing("2027-02-01")
-        };
+        let crossing = Crossing { at, category, ..crossing("2027-02-01") };
         may_cross(&[], std::slice::from_ref(emergency), crossing).map(|token| token.ground())
     };
     let opened = emergency("seizure at school");
     let training = Some(Category::Training);
     let after = |time: SignedDuration| at(0) + time;
-    assert_eq!(
-        crosses(&opened, at(0), training),
-        Ok(Ground::Emergency(account(3)))
-    );
-    assert!(
-        crosses(
-            &opened,
-            after(SignedDuration::from_secs(24 * 3600 - 1)),
-            training
-        )
-        .is_ok()
-    );
+    assert_eq!(crosses(&opened, at(0), training), Ok(Ground::Emergency(account(3))));
+    assert!(crosses(&opened, after(SignedDuration::from_secs(24 * 3600 - 1)), training).is_ok());
     assert!(crosses(&opened, after(SignedDuration::from_hours(24)), training).is_err());
     assert!(crosses(&opened, at(-1), training).is_err());
     assert!(crosses(&opened, at(0), Some(Category::Summary)).is_err());
@@ -199,10 +156,7 @@ fn a_consent_is_named_before_an_emergency() {
 fn categories_flow_the_way_the_contract_says() {
     let of = |direction: Direction| direction.categories().collect::<BTreeSet<_>>();
     let back = of(Direction::ClinicToSchool);
-    assert_eq!(
-        back,
-        BTreeSet::from([Category::Evaluation, Category::Prescription])
-    );
+    assert_eq!(back, BTreeSet::from([Category::Evaluation, Category::Prescription]));
     let there = of(Direction::SchoolToClinic);
     assert_eq!(there.len(), 8);
     assert!(!there.contains(&Category::Prescription));

@@ -21,7 +21,10 @@ fn row(eye: Eye, worn: Correction, logmar: Option<f64>, distance: f64) -> SightR
 }
 
 fn through(power: f64, logmar: f64, distance: f64) -> SightRow {
-    SightRow { device: Some(telescope(power).spec), ..row(Eye::Right, Correction::ThroughDevice, Some(logmar), distance) }
+    SightRow {
+        device: Some(telescope(power).spec),
+        ..row(Eye::Right, Correction::ThroughDevice, Some(logmar), distance)
+    }
 }
 
 fn telescope(power: f64) -> AtHand {

@@ -2,8 +2,7 @@
 
 use farpoint::care::gates::start::Report;
 use farpoint::care::gates::{
-    Gate, SafeToTrain, Transcript, ask_with_purpose, may_file, may_sign_readiness, ready,
-    safe_to_train,
+    Gate, SafeToTrain, Transcript, ask_with_purpose, may_file, may_sign_readiness, ready, safe_to_train,
 };
 use farpoint::care::ids::{ReadinessId, VisualTaskId};
 use farpoint::care::journey::Basis;
@@ -17,10 +16,7 @@ use super::story::{Story, day, decision, evaluation, id, magnifier, telescope};
 #[test]
 fn an_evaluation_is_requested_only_for_something_to_see() {
     let blocked = ask_with_purpose(&[]).unwrap_err();
-    assert_eq!(
-        (blocked.gate, blocked.first),
-        (Gate::AskWithPurpose, Act::NameATask)
-    );
+    assert_eq!((blocked.gate, blocked.first), (Gate::AskWithPurpose, Act::NameATask));
     assert_eq!(blocked.first.screen(), Screen::Intake);
     let board = id(VisualTaskId::of, 1);
     assert_eq!(ask_with_purpose(&[board]).unwrap().tasks(), [board]);
@@ -30,26 +26,15 @@ fn an_evaluation_is_requested_only_for_something_to_see() {
 fn nothing_trains_before_an_evaluation_is_signed() {
     let story = Story::distance().opened("2027-01-04");
     let blocked = safe_to_train(&story.end()).unwrap_err();
-    assert_eq!(
-        (blocked.gate, blocked.first),
-        (Gate::EvaluationFirst, Act::RequestEvaluation)
-    );
+    assert_eq!((blocked.gate, blocked.first), (Gate::EvaluationFirst, Act::RequestEvaluation));
     let asked = story.requested("2027-01-05", 1);
-    assert_eq!(
-        safe_to_train(&asked.end()).unwrap_err().first,
-        Act::SignEvaluation
-    );
+    assert_eq!(safe_to_train(&asked.end()).unwrap_err().first, Act::SignEvaluation);
 }
 
 #[test]
 fn an_evaluation_that_is_safe_and_recommends_a_device_opens_its_track() {
     for safe in [Safe::Yes, Safe::WithLimits] {
-        let story = Story::distance().answered(
-            "2027-01-20",
-            1,
-            safe,
-            Answer::Devices(vec![telescope(6.0, 16.0)]),
-        );
+        let story = Story::distance().answered("2027-01-20", 1, safe, Answer::Devices(vec![telescope(6.0, 16.0)]));
         let token = safe_to_train(&story.on("2027-01-20")).unwrap();
         assert_eq!(token.evaluation(), evaluation(1));
         assert_eq!(token.basis(), Basis::Evaluation(evaluation(1)));
@@ -72,37 +57,23 @@ fn an_answer_that_is_no_recommendation_keeps_the_gate_closed() {
     ] {
         let told = format!("{safe} {answer:?}");
         let story = Story::distance().answered("2027-01-20", 1, safe, answer);
-        assert_eq!(
-            safe_to_train(&story.end()).unwrap_err().gate,
-            Gate::EvaluationFirst,
-            "{told}"
-        );
+        assert_eq!(safe_to_train(&story.end()).unwrap_err().gate, Gate::EvaluationFirst, "{told}");
     }
 }
 
 #[test]
 fn an_evaluation_in_error_opens_nothing() {
-    let story = Story::distance()
-        .recommended("2027-01-20", 1, telescope(6.0, 16.0))
-        .in_error();
+    let story = Story::distance().recommended("2027-01-20", 1, telescope(6.0, 16.0)).in_error();
     assert!(safe_to_train(&story.end()).is_err());
 }
 
 #[test]
 fn a_decision_to_stop_closes_the_gate_and_to_change_keeps_it_open() {
     let stopped = Story::in_training().decided("2027-02-12", 1, Choice::Stop);
-    assert_eq!(
-        safe_to_train(&stopped.end()).unwrap_err().first,
-        Act::RequestEvaluation
-    );
+    assert_eq!(safe_to_train(&stopped.end()).unwrap_err().first, Act::RequestEvaluation);
     // A session of the week before is history and stays enterable.
     assert!(safe_to_train(&stopped.on("2027-02-11")).is_ok());
-    let changed = Story::in_training().changed(
-        "2027-02-12",
-        1,
-        Choice::ChangeDevice,
-        vec![telescope(4.0, 12.0)],
-    );
+    let changed = Story::in_training().changed("2027-02-12", 1, Choice::ChangeDevice, vec![telescope(4.0, 12.0)]);
     let token = safe_to_train(&changed.end()).unwrap();
     assert_eq!(token.evaluation(), evaluation(1));
     assert_eq!(token.basis(), Basis::Decision(decision(1)));
@@ -112,19 +83,11 @@ fn a_decision_to_stop_closes_the_gate_and_to_change_keeps_it_open() {
 fn a_change_of_device_says_nothing_about_safety() {
     let six = telescope(6.0, 16.0);
     let unsafe_first = Story::distance()
-        .answered(
-            "2027-01-20",
-            1,
-            Safe::No,
-            Answer::Devices(vec![six.clone()]),
-        )
+        .answered("2027-01-20", 1, Safe::No, Answer::Devices(vec![six.clone()]))
         .changed("2027-02-12", 1, Choice::ChangeDevice, vec![six.clone()]);
     let never_seen = Story::distance().changed("2027-02-12", 1, Choice::ChangeDevice, vec![six]);
     for story in [unsafe_first, never_seen] {
-        assert_eq!(
-            safe_to_train(&story.end()).unwrap_err().first,
-            Act::SignEvaluation
-        );
+        assert_eq!(safe_to_train(&story.end()).unwrap_err().first, Act::SignEvaluation);
     }
 }
 
@@ -144,30 +107,12 @@ fn a_transcript_opens_the_gate_only_with_all_five_things() {
     assert_eq!(may_file(&whole).unwrap().examined_on(), day("2027-01-10"));
     assert_eq!(whole.source(), Source::Transcribed);
     for lacking in [
-        Transcript {
-            clinician: "  ",
-            ..whole
-        },
-        Transcript {
-            examined_on: None,
-            ..whole
-        },
-        Transcript {
-            attached_files: 0,
-            ..whole
-        },
-        Transcript {
-            safe: Safe::NotStated,
-            ..whole
-        },
-        Transcript {
-            answer: &empty,
-            ..whole
-        },
-        Transcript {
-            report: Report::Eye,
-            ..whole
-        },
+        Transcript { clinician: "  ", ..whole },
+        Transcript { examined_on: None, ..whole },
+        Transcript { attached_files: 0, ..whole },
+        Transcript { safe: Safe::NotStated, ..whole },
+        Transcript { answer: &empty, ..whole },
+        Transcript { report: Report::Eye, ..whole },
     ] {
         let blocked = may_file(&lacking).unwrap_err();
         assert_eq!(blocked.gate, Gate::EvaluationFirst);
@@ -176,10 +121,7 @@ fn a_transcript_opens_the_gate_only_with_all_five_things() {
         assert_eq!(lacking.source(), Source::Background);
     }
     // A report that advises no device opens nothing, and still is an answer.
-    let advises_none = Transcript {
-        answer: &none,
-        ..whole
-    };
+    let advises_none = Transcript { answer: &none, ..whole };
     assert!(may_file(&advises_none).is_err());
     assert_eq!(advises_none.source(), Source::Transcribed);
 }
@@ -205,9 +147,7 @@ fn a_filed_transcript_opens_the_gate_and_says_that_it_is_not_confirmed() {
 fn safe(track: Track) -> SafeToTrain {
     let story = match track {
         Track::Distance => Story::distance().recommended("2027-01-20", 1, telescope(6.0, 16.0)),
-        Track::Near => {
-            Story::near().recommended("2027-01-20", 1, magnifier(DeviceKind::HandMagnifier, 20.0))
-        }
+        Track::Near => Story::near().recommended("2027-01-20", 1, magnifier(DeviceKind::HandMagnifier, 20.0)),
     };
     safe_to_train(&story.on("2027-02-01")).expect("safe to train")
 }
@@ -262,37 +202,19 @@ fn not_applicable_counts_only_where_a_device_gives_no_occasion() {
             let mut marks = all(*track, Mark::Yes);
             marks.insert(*item, Mark::NotApplicable);
             let applies = !matches!(item, Item::HoldingAndBracing | Item::RightSide);
-            assert_eq!(
-                may_sign_readiness(safe(*track), &marks, None).is_err(),
-                applies,
-                "{item}"
-            );
+            assert_eq!(may_sign_readiness(safe(*track), &marks, None).is_err(), applies, "{item}");
         }
     }
 }
 
 #[test]
 fn one_item_may_be_passed_with_a_reason_but_never_safety_or_consent_of_the_child() {
-    let fixed = [
-        Item::SunRule,
-        Item::StandStillRule,
-        Item::SunAndFireRule,
-        Item::AgreesToTry,
-    ];
+    let fixed = [Item::SunRule, Item::StandStillRule, Item::SunAndFireRule, Item::AgreesToTry];
     for track in Track::ALL {
         for item in Item::list(*track) {
             let mut marks = all(*track, Mark::Yes);
             marks.insert(*item, Mark::NotYet);
-            let pass = |reason| {
-                may_sign_readiness(
-                    safe(*track),
-                    &marks,
-                    Some(Pass {
-                        item: *item,
-                        reason,
-                    }),
-                )
-            };
+            let pass = |reason| may_sign_readiness(safe(*track), &marks, Some(Pass { item: *item, reason }));
             match pass("uses a fixed mount") {
                 Ok(token) => {
                     assert!(!fixed.contains(item), "{item}");
@@ -314,10 +236,7 @@ fn a_second_missing_item_is_not_passed_with_the_first() {
     let mut marks = all(Track::Distance, Mark::Yes);
     marks.insert(Item::Parts, Mark::NotYet);
     marks.insert(Item::InFocus, Mark::NotYet);
-    let pass = Pass {
-        item: Item::Parts,
-        reason: "young",
-    };
+    let pass = Pass { item: Item::Parts, reason: "young" };
     let blocked = may_sign_readiness(safe(Track::Distance), &marks, Some(pass)).unwrap_err();
     assert!(blocked.message.contains(Item::InFocus.words()));
     assert!(!blocked.message.contains(Item::Parts.words()));
@@ -325,27 +244,11 @@ fn a_second_missing_item_is_not_passed_with_the_first() {
 
 #[test]
 fn training_needs_the_list_of_its_own_track_signed_by_that_day() {
-    let signed = |track, on| SignedReadiness {
-        id: id(ReadinessId::of, 1),
-        track,
-        signed_on: day(on),
-    };
+    let signed = |track, on| SignedReadiness { id: id(ReadinessId::of, 1), track, signed_on: day(on) };
     let far = safe(Track::Distance);
-    assert_eq!(
-        ready(far, &[signed(Track::Distance, "2027-02-01")])
-            .unwrap()
-            .readiness(),
-        id(ReadinessId::of, 1)
-    );
-    for lists in [
-        vec![],
-        vec![signed(Track::Near, "2027-01-25")],
-        vec![signed(Track::Distance, "2027-02-02")],
-    ] {
+    assert_eq!(ready(far, &[signed(Track::Distance, "2027-02-01")]).unwrap().readiness(), id(ReadinessId::of, 1));
+    for lists in [vec![], vec![signed(Track::Near, "2027-01-25")], vec![signed(Track::Distance, "2027-02-02")]] {
         let blocked = ready(far, &lists).unwrap_err();
-        assert_eq!(
-            (blocked.gate, blocked.first),
-            (Gate::ReadinessFirst, Act::SignReadiness)
-        );
+        assert_eq!((blocked.gate, blocked.first), (Gate::ReadinessFirst, Act::SignReadiness));
     }
 }

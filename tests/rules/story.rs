@@ -2,8 +2,7 @@
 
 use farpoint::care::device::DeviceSpec;
 use farpoint::care::ids::{
-    AccountId, DecisionId, DeviceId, EvaluationId, LoanId, OwnDeviceId, PrescriptionId, RequestId,
-    SummaryId,
+    AccountId, DecisionId, DeviceId, EvaluationId, LoanId, OwnDeviceId, PrescriptionId, RequestId, SummaryId,
 };
 use farpoint::care::journey::fact::{Answer, Choice, Fact, Receipt, Safe, Source, Verdict, What};
 use farpoint::care::journey::{Basis, Journey, Stage, journey};
@@ -84,27 +83,16 @@ pub(crate) struct Story {
 
 impl Story {
     pub(crate) fn distance() -> Self {
-        Self {
-            track: Track::Distance,
-            facts: Vec::new(),
-        }
+        Self { track: Track::Distance, facts: Vec::new() }
     }
 
     pub(crate) fn near() -> Self {
-        Self {
-            track: Track::Near,
-            facts: Vec::new(),
-        }
+        Self { track: Track::Near, facts: Vec::new() }
     }
 
     pub(crate) fn then(mut self, on: &str, what: What) -> Self {
         let entered = at(60 * i64::try_from(self.facts.len()).expect("few facts"));
-        self.facts.push(Fact {
-            on: day(on),
-            entered,
-            entered_in_error: false,
-            what,
-        });
+        self.facts.push(Fact { on: day(on), entered, entered_in_error: false, what });
         self
     }
 
@@ -119,12 +107,7 @@ impl Story {
     }
 
     pub(crate) fn requested(self, on: &str, n: u128) -> Self {
-        self.then(
-            on,
-            What::EvaluationRequested {
-                request: request(n),
-            },
-        )
+        self.then(on, What::EvaluationRequested { request: request(n) })
     }
 
     pub(crate) fn answered(self, on: &str, n: u128, safe: Safe, answer: Answer) -> Self {
@@ -142,16 +125,7 @@ impl Story {
     ) -> Self {
         let evaluation = evaluation(n);
         let signed_on = day(signed_on);
-        self.then(
-            on,
-            What::EvaluationAnswered {
-                evaluation,
-                source,
-                signed_on,
-                safe,
-                answer,
-            },
-        )
+        self.then(on, What::EvaluationAnswered { evaluation, source, signed_on, safe, answer })
     }
 
     pub(crate) fn recommended(self, on: &str, n: u128, spec: DeviceSpec) -> Self {
@@ -159,14 +133,7 @@ impl Story {
     }
 
     pub(crate) fn lent(self, on: &str, n: u128, spec: DeviceSpec) -> Self {
-        self.then(
-            on,
-            What::LoanOpened {
-                loan: loan(n),
-                device: device(n),
-                spec,
-            },
-        )
+        self.then(on, What::LoanOpened { loan: loan(n), device: device(n), spec })
     }
 
     pub(crate) fn returned(self, on: &str, n: u128) -> Self {
@@ -174,64 +141,27 @@ impl Story {
     }
 
     pub(crate) fn allowed(self, on: &str, n: u128, under: Basis) -> Self {
-        self.then(
-            on,
-            What::DeviceAllowed {
-                device: device(n),
-                under,
-                by: account(9),
-            },
-        )
+        self.then(on, What::DeviceAllowed { device: device(n), under, by: account(9) })
     }
 
     pub(crate) fn summary_sent(self, on: &str, n: u128, covers: DeviceSpec) -> Self {
-        self.then(
-            on,
-            What::SummarySent {
-                summary: summary(n),
-                covers: vec![covers],
-            },
-        )
+        self.then(on, What::SummarySent { summary: summary(n), covers: vec![covers] })
     }
 
     pub(crate) fn decided(self, on: &str, n: u128, choice: Choice) -> Self {
         self.changed(on, n, choice, Vec::new())
     }
 
-    pub(crate) fn changed(
-        self,
-        on: &str,
-        n: u128,
-        choice: Choice,
-        devices: Vec<DeviceSpec>,
-    ) -> Self {
-        self.then(
-            on,
-            What::Decided {
-                decision: decision(n),
-                choice,
-                devices,
-            },
-        )
+    pub(crate) fn changed(self, on: &str, n: u128, choice: Choice, devices: Vec<DeviceSpec>) -> Self {
+        self.then(on, What::Decided { decision: decision(n), choice, devices })
     }
 
     pub(crate) fn prescribed(self, on: &str, n: u128, devices: Vec<DeviceSpec>) -> Self {
-        self.then(
-            on,
-            What::PrescriptionSigned {
-                prescription: prescription(n),
-                devices,
-            },
-        )
+        self.then(on, What::PrescriptionSigned { prescription: prescription(n), devices })
     }
 
     pub(crate) fn voided(self, on: &str, n: u128) -> Self {
-        self.then(
-            on,
-            What::PrescriptionVoided {
-                prescription: prescription(n),
-            },
-        )
+        self.then(on, What::PrescriptionVoided { prescription: prescription(n) })
     }
 
     /// The device `n` arrived on prescription `on_which`, and its receiver says
@@ -251,23 +181,12 @@ impl Story {
     pub(crate) fn brought_along(self, on: &str, n: u128, spec: DeviceSpec) -> Self {
         self.then(
             on,
-            What::OwnDeviceReceived {
-                own_device: own(n),
-                prescription: None,
-                spec,
-                receipt: Receipt::AsPrescribed,
-            },
+            What::OwnDeviceReceived { own_device: own(n), prescription: None, spec, receipt: Receipt::AsPrescribed },
         )
     }
 
     pub(crate) fn settled(self, on: &str, n: u128, verdict: Verdict) -> Self {
-        self.then(
-            on,
-            What::MismatchSettled {
-                own_device: own(n),
-                verdict,
-            },
-        )
+        self.then(on, What::MismatchSettled { own_device: own(n), verdict })
     }
 
     pub(crate) fn repair_started(self, on: &str, n: u128) -> Self {

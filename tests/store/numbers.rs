@@ -27,7 +27,9 @@ fn no_missing_number_is_bound_by_hand() {
     let mut broken = Vec::new();
     for (path, text) in crate::layers::everything() {
         for (place, line) in text.lines().enumerate().filter(|_| path.starts_with("src/store/")) {
-            let optional = line.contains(".bind(") && line.contains(".map(") && (line.contains("::get)") || line.contains(".get())"));
+            let optional = line.contains(".bind(")
+                && line.contains(".map(")
+                && (line.contains("::get)") || line.contains(".get())"));
             if optional && !line.contains(".bind(number(") && !line.contains("i64::from") {
                 broken.push(format!("{path}:{}", place + 1));
             }

@@ -61,31 +61,17 @@ fn every_notation_gives_its_value() {
         let taken = read(text, at(distance));
         let value = taken.acuity.logmar().expect("a measured value").get();
         assert!((value - expected).abs() < 1e-5, "{text}: {value}");
-        assert_eq!(
-            (taken.notation, taken.caveats),
-            (notation, vec![]),
-            "{text}"
-        );
+        assert_eq!((taken.notation, taken.caveats), (notation, vec![]), "{text}");
     }
 }
 
 #[test]
 fn a_bare_number_is_asked_about_and_the_answer_is_taken() {
     for number in ["0.1", "0.2", "1.0", "0,5", "1"] {
-        assert_eq!(
-            asked(number, at("6 m")),
-            AcuityQuestion::DecimalOrLogMar {
-                number: number.into()
-            }
-        );
+        assert_eq!(asked(number, at("6 m")), AcuityQuestion::DecimalOrLogMar { number: number.into() });
     }
     for number in ["50", "-0.1", "37"] {
-        assert_eq!(
-            asked(number, at("6 m")),
-            AcuityQuestion::WhichNotation {
-                number: number.into()
-            }
-        );
+        assert_eq!(asked(number, at("6 m")), AcuityQuestion::WhichNotation { number: number.into() });
     }
     let decimal = read("0.2", at("6 m").noted_as(Notation::Decimal));
     let logarithm = read("0.2", at("6 m").noted_as(Notation::LogMar));
@@ -111,19 +97,8 @@ fn twenty_over_x_at_ten_feet_is_asked_about() {
     let printed = read("20/200", at("10 ft").noted_as(Notation::PrintedFraction));
     assert!((other.acuity.logmar().expect("a value").get() - 1.301).abs() < 1e-3);
     assert!((printed.acuity.logmar().expect("a value").get() - 1.0).abs() < 1e-12);
-    for (text, distance) in [
-        ("6/60", "3 m"),
-        ("20/40", "4 m"),
-        ("5/125", "6 m"),
-        ("20/20", "40 cm"),
-    ] {
-        assert!(
-            matches!(
-                asked(text, at(distance)),
-                AcuityQuestion::AnotherDistance { .. }
-            ),
-            "{text}"
-        );
+    for (text, distance) in [("6/60", "3 m"), ("20/40", "4 m"), ("5/125", "6 m"), ("20/20", "40 cm")] {
+        assert!(matches!(asked(text, at(distance)), AcuityQuestion::AnotherDistance { .. }), "{text}");
     }
 }
 
@@ -131,21 +106,12 @@ fn twenty_over_x_at_ten_feet_is_asked_about() {
 fn what_contradicts_itself_is_asked_about() {
     assert_eq!(asked("5 m/125 ft", at("5 m")), AcuityQuestion::MixedUnits);
     assert_eq!(asked("20 ft/60 m", at("20 ft")), AcuityQuestion::MixedUnits);
-    assert!(matches!(
-        asked("10/80 at 10 ft", at("20 ft")),
-        AcuityQuestion::TwoDistances { .. }
-    ));
-    assert!(matches!(
-        asked("4M @ 40 cm", at("25 cm")),
-        AcuityQuestion::TwoDistances { .. }
-    ));
+    assert!(matches!(asked("10/80 at 10 ft", at("20 ft")), AcuityQuestion::TwoDistances { .. }));
+    assert!(matches!(asked("4M @ 40 cm", at("25 cm")), AcuityQuestion::TwoDistances { .. }));
     assert_eq!(asked("4M", at("6 m")), AcuityQuestion::NearDistance);
     assert_eq!(
         asked("decimal 0.1", at("6 m").noted_as(Notation::LogMar)),
-        AcuityQuestion::TwoNotations {
-            written: Notation::Decimal,
-            chosen: Notation::LogMar
-        }
+        AcuityQuestion::TwoNotations { written: Notation::Decimal, chosen: Notation::LogMar }
     );
 }
 
@@ -169,10 +135,7 @@ fn categories_are_kept_as_categories() {
         assert_eq!(taken.acuity, Acuity::Category(category), "{text}");
         assert_eq!(taken.acuity.logmar(), None, "no figure comes from {text}");
     }
-    assert!(matches!(
-        parse("CF @ 1", at("6 m")),
-        Err(AcuityError::Distance(_))
-    ));
+    assert!(matches!(parse("CF @ 1", at("6 m")), Err(AcuityError::Distance(_))));
 }
 
 #[test]
@@ -186,67 +149,33 @@ fn letters_after_a_row_are_worth_what_the_chart_says() {
     let four_a_row = Chart::new(logmar(1.0), 0.1, 4).expect("a chart");
     let other = read("20/40-2", at("20 ft").on(four_a_row));
     assert!((other.acuity.logmar().expect("a value").get() - 0.351_03).abs() < 1e-5);
-    assert_eq!(
-        parse("20/40-5", at("20 ft")),
-        Err(AcuityError::TooManyLetters {
-            given: 5,
-            allowed: 4
-        })
-    );
+    assert_eq!(parse("20/40-5", at("20 ft")), Err(AcuityError::TooManyLetters { given: 5, allowed: 4 }));
     assert_eq!(parse("20/40-", at("20 ft")), Err(AcuityError::Unreadable));
 }
 
 #[test]
 fn letter_counts_need_their_chart() {
-    assert_eq!(
-        parse("37 letters", at("4 m")),
-        Err(AcuityError::ChartNeeded)
-    );
+    assert_eq!(parse("37 letters", at("4 m")), Err(AcuityError::ChartNeeded));
     let taken = read("37 letters", at("4 m").on(five_a_row()));
     assert!((taken.acuity.logmar().expect("a value").get() - 0.36).abs() < 1e-9);
     let named_for_four = five_a_row().designed_for(Metres::new(4.0).expect("4 m"));
     let near = read("20 letters", at("1 m").on(named_for_four));
     assert!((near.acuity.logmar().expect("a value").get() - 1.302).abs() < 1e-3);
     let small = five_a_row().with_rows(7);
-    assert_eq!(
-        parse("36 letters", at("4 m").on(small)),
-        Err(AcuityError::TooManyLetters {
-            given: 36,
-            allowed: 35
-        })
-    );
-    assert_eq!(
-        parse("0 letters", at("4 m").on(small)),
-        Err(AcuityError::NoLetters)
-    );
-    assert_eq!(
-        parse("3.5 letters", at("4 m").on(small)),
-        Err(AcuityError::Unreadable)
-    );
+    assert_eq!(parse("36 letters", at("4 m").on(small)), Err(AcuityError::TooManyLetters { given: 36, allowed: 35 }));
+    assert_eq!(parse("0 letters", at("4 m").on(small)), Err(AcuityError::NoLetters));
+    assert_eq!(parse("3.5 letters", at("4 m").on(small)), Err(AcuityError::Unreadable));
 }
 
 #[test]
 fn the_edges_of_what_charts_measure() {
-    assert_eq!(
-        parse("2.3 logMAR", at("1 m")),
-        Err(AcuityError::BeyondChart)
-    );
-    assert_eq!(
-        parse("20/20000", at("20 ft")),
-        Err(AcuityError::BeyondChart)
-    );
+    assert_eq!(parse("2.3 logMAR", at("1 m")), Err(AcuityError::BeyondChart));
+    assert_eq!(parse("20/20000", at("20 ft")), Err(AcuityError::BeyondChart));
     assert!(AcuityError::BeyondChart.to_string().contains("CF"));
     assert_eq!(parse("-0.6 logMAR", at("4 m")), Err(AcuityError::TooGood));
     assert_eq!(read("2.0 logMAR", at("1 m")).caveats, vec![]);
-    assert_eq!(
-        read("20/10", at("20 ft")).caveats,
-        vec![],
-        "the row of -0.3"
-    );
-    assert_eq!(
-        read("-0.4 logMAR", at("4 m")).caveats,
-        vec![Caveat::ConfirmSoGood]
-    );
+    assert_eq!(read("20/10", at("20 ft")).caveats, vec![], "the row of -0.3");
+    assert_eq!(read("-0.4 logMAR", at("4 m")).caveats, vec![Caveat::ConfirmSoGood]);
     assert!(Measured::new(logmar(2.001)).is_err());
 }
 
@@ -271,18 +200,9 @@ fn what_is_no_acuity_is_refused() {
     for (text, expected) in refused {
         assert_eq!(parse(text, at("20 ft")), Err(expected), "{text}");
     }
-    assert!(matches!(
-        parse("decimal 0", at("6 m")),
-        Err(AcuityError::OutOfRange(_))
-    ));
-    assert!(matches!(
-        parse("decimal -0.1", at("6 m")),
-        Err(AcuityError::OutOfRange(_))
-    ));
-    assert!(matches!(
-        parse("0M @ 40 cm", at("40 cm")),
-        Err(AcuityError::OutOfRange(_))
-    ));
+    assert!(matches!(parse("decimal 0", at("6 m")), Err(AcuityError::OutOfRange(_))));
+    assert!(matches!(parse("decimal -0.1", at("6 m")), Err(AcuityError::OutOfRange(_))));
+    assert!(matches!(parse("0M @ 40 cm", at("40 cm")), Err(AcuityError::OutOfRange(_))));
 }
 
 #[test]
@@ -308,24 +228,8 @@ fn a_row_is_named_only_where_it_is() {
 
 #[test]
 fn questions_and_refusals_say_what_would_be_right() {
-    for text in [
-        "",
-        "0.1",
-        "50",
-        "20/0",
-        "5 m/125 ft",
-        "20/200",
-        "2.4 logMAR",
-        "J5",
-        "what",
-        "0 letters",
-    ] {
-        let words = parse(text, at("10 ft").on(five_a_row()))
-            .expect_err(text)
-            .to_string();
-        assert!(
-            words.len() > 20 && !words.contains("invalid") && !words.ends_with('.'),
-            "{words}"
-        );
+    for text in ["", "0.1", "50", "20/0", "5 m/125 ft", "20/200", "2.4 logMAR", "J5", "what", "0 letters"] {
+        let words = parse(text, at("10 ft").on(five_a_row())).expect_err(text).to_string();
+        assert!(words.len() > 20 && !words.contains("invalid") && !words.ends_with('.'), "{words}");
     }
 }

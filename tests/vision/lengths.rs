@@ -1,8 +1,6 @@
 //! Lengths as people type them, and as they are told.
 
-use farpoint::vision::length::shown::{
-    Units, distance, letter_height, letter_rounded_up, seat_rounded_down,
-};
+use farpoint::vision::length::shown::{Units, distance, letter_height, letter_rounded_up, seat_rounded_down};
 use farpoint::vision::length::{LengthError, parse};
 use farpoint::vision::units::Metres;
 
@@ -47,10 +45,7 @@ fn every_way_of_writing_a_length_is_read() {
     ];
     for (text, expected) in written {
         let read = parse(text).unwrap_or_else(|error| panic!("{text}: {error}"));
-        assert!(
-            (read.get() - expected).abs() < 1e-9,
-            "{text} was read as {read}"
-        );
+        assert!((read.get() - expected).abs() < 1e-9, "{text} was read as {read}");
     }
 }
 
@@ -58,20 +53,12 @@ fn every_way_of_writing_a_length_is_read() {
 fn a_unit_is_asked_for_and_never_guessed() {
     for number in ["15", "4.6", "0.4", "3/4", "1 1/2"] {
         let asked = parse(number).expect_err("a bare number has no unit");
-        assert_eq!(
-            asked,
-            LengthError::MissingUnit {
-                number: number.into()
-            }
-        );
+        assert_eq!(asked, LengthError::MissingUnit { number: number.into() });
         let words = asked.to_string();
         assert!(words.contains(&format!("{number} m")) && words.contains(&format!("{number} ft")));
     }
     let half_said = parse("15' 6").expect_err("six of what?");
-    assert_eq!(
-        half_said,
-        LengthError::MissingSecondUnit { number: "6".into() }
-    );
+    assert_eq!(half_said, LengthError::MissingSecondUnit { number: "6".into() });
 }
 
 #[test]
@@ -106,46 +93,22 @@ fn what_is_no_length_is_refused_with_what_would_be_right() {
         assert_eq!(parse(text), Err(expected), "{text}");
     }
     assert!(matches!(parse("999999 m"), Err(LengthError::OutOfRange(_))));
-    assert!(matches!(
-        parse(&"9".repeat(400)),
-        Err(LengthError::Unreadable)
-    ));
+    assert!(matches!(parse(&"9".repeat(400)), Err(LengthError::Unreadable)));
 }
 
 #[test]
 fn a_comma_before_three_digits_is_asked_about() {
     let asked = parse("1,500 mm").expect_err("1.5 or 1500?");
-    assert_eq!(
-        asked,
-        LengthError::AmbiguousComma {
-            decimal: "1.500".into(),
-            thousands: "1500".into()
-        }
-    );
+    assert_eq!(asked, LengthError::AmbiguousComma { decimal: "1.500".into(), thousands: "1500".into() });
     assert!(asked.to_string().contains("1500"));
 }
 
 #[test]
 fn every_refusal_speaks_plainly() {
-    for text in [
-        "",
-        "15",
-        "3 yd",
-        "1e9 m",
-        "0 m",
-        "1,500 m",
-        "3/0 in",
-        "4 m 6 ft",
-        "5 ft 13 in",
-        "15' 6",
-        "99999 m",
-    ] {
+    for text in ["", "15", "3 yd", "1e9 m", "0 m", "1,500 m", "3/0 in", "4 m 6 ft", "5 ft 13 in", "15' 6", "99999 m"] {
         let words = parse(text).expect_err(text).to_string();
         assert!(words.starts_with(char::is_lowercase), "{words}");
-        assert!(
-            !words.ends_with('.') && !words.contains("invalid"),
-            "{words}"
-        );
+        assert!(!words.ends_with('.') && !words.contains("invalid"), "{words}");
     }
 }
 
@@ -196,10 +159,7 @@ fn an_advised_seat_is_never_farther_and_an_advised_letter_never_smaller() {
         for (units, step) in [(Units::Metric, 0.005), (Units::Imperial, 0.00635)] {
             let letter = letter_rounded_up(exact, units).expect("a letter");
             let gained = letter.get() - exact.get();
-            assert!(
-                gained > -1e-9 && gained < step + 1e-9,
-                "{exact} became {letter}"
-            );
+            assert!(gained > -1e-9 && gained < step + 1e-9, "{exact} became {letter}");
         }
     }
 }

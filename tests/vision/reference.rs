@@ -18,31 +18,15 @@ const NOT_ANSWERED: [&str; 0] = [];
 const FILES: [(&str, &str, usize); 11] = [
     ("01", include_str!("../reference/01-visual-acuity.json"), 50),
     ("02", include_str!("../reference/02-angular-size.json"), 18),
-    (
-        "03",
-        include_str!("../reference/03-demand-and-reserve.json"),
-        13,
-    ),
-    (
-        "04",
-        include_str!("../reference/04-required-magnification.json"),
-        10,
-    ),
+    ("03", include_str!("../reference/03-demand-and-reserve.json"), 13),
+    ("04", include_str!("../reference/04-required-magnification.json"), 10),
     ("05", include_str!("../reference/05-telescopes.json"), 45),
     ("06", include_str!("../reference/06-magnifiers.json"), 21),
     ("07", include_str!("../reference/07-contrast.json"), 24),
     ("08", include_str!("../reference/08-light.json"), 10),
     ("09", include_str!("../reference/09-refraction.json"), 23),
-    (
-        "11",
-        include_str!("../reference/11-skill-measures.json"),
-        11,
-    ),
-    (
-        "12",
-        include_str!("../reference/12-fields-by-design.json"),
-        7,
-    ),
+    ("11", include_str!("../reference/11-skill-measures.json"), 11),
+    ("12", include_str!("../reference/12-fields-by-design.json"), 7),
 ];
 
 /// The figures an operation answered, by key.
@@ -71,31 +55,21 @@ impl Inputs<'_> {
 
     /// A number; a reference file without it is broken.
     pub(crate) fn number(&self, key: &str) -> f64 {
-        self.0[key]
-            .as_f64()
-            .unwrap_or_else(|| panic!("{key} is no number"))
+        self.0[key].as_f64().unwrap_or_else(|| panic!("{key} is no number"))
     }
 
     pub(crate) fn count(&self, key: &str) -> u32 {
-        let number = self.0[key]
-            .as_u64()
-            .unwrap_or_else(|| panic!("{key} is no count"));
+        let number = self.0[key].as_u64().unwrap_or_else(|| panic!("{key} is no count"));
         u32::try_from(number).expect("counts in the files are small")
     }
 
     pub(crate) fn word(&self, key: &str) -> &str {
-        self.0[key]
-            .as_str()
-            .unwrap_or_else(|| panic!("{key} is no word"))
+        self.0[key].as_str().unwrap_or_else(|| panic!("{key} is no word"))
     }
 
     pub(crate) fn numbers(&self, key: &str) -> Vec<f64> {
-        let list = self.0[key]
-            .as_array()
-            .unwrap_or_else(|| panic!("{key} is no list"));
-        list.iter()
-            .map(|value| value.as_f64().expect("a list of numbers"))
-            .collect()
+        let list = self.0[key].as_array().unwrap_or_else(|| panic!("{key} is no list"));
+        list.iter().map(|value| value.as_f64().expect("a list of numbers")).collect()
     }
 }
 
@@ -152,9 +126,7 @@ fn complaints(case: &Value, outcome: &Outcome) -> Vec<String> {
             let wanted = value.as_f64().expect("a figure");
             match figures.iter().find(|(name, _)| name == key) {
                 None => Some(format!("{key}: not answered")),
-                Some((_, got)) if (got - wanted).abs() <= allowed(&case["tolerance"], wanted) => {
-                    None
-                }
+                Some((_, got)) if (got - wanted).abs() <= allowed(&case["tolerance"], wanted) => None,
                 Some((_, got)) => Some(format!("{key}: {got}, expected {wanted}")),
             }
         })
@@ -171,22 +143,13 @@ fn every_reference_case_holds() {
         match ask(op, &inputs) {
             Some(outcome) => {
                 let found = complaints(&case, &outcome);
-                wrong.extend(
-                    found
-                        .into_iter()
-                        .map(|what| format!("{topic} {id} {op}: {what}")),
-                );
+                wrong.extend(found.into_iter().map(|what| format!("{topic} {id} {op}: {what}")));
             }
             None if NOT_ANSWERED.contains(&op) => {}
             None => wrong.push(format!("{topic} {id}: no function answers {op}")),
         }
     }
-    assert!(
-        wrong.is_empty(),
-        "{} wrong:\n{}",
-        wrong.len(),
-        wrong.join("\n")
-    );
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
 }
 
 #[test]
@@ -208,10 +171,7 @@ fn no_case_has_gone_missing() {
 
 #[test]
 fn the_list_of_unanswered_operations_only_shrinks() {
-    let used: BTreeSet<String> = cases()
-        .iter()
-        .filter_map(|c| Some(c.case["op"].as_str()?.to_owned()))
-        .collect();
+    let used: BTreeSet<String> = cases().iter().filter_map(|c| Some(c.case["op"].as_str()?.to_owned())).collect();
     for op in NOT_ANSWERED {
         assert!(used.contains(op), "{op} stands on the list without need");
     }
@@ -220,8 +180,7 @@ fn the_list_of_unanswered_operations_only_shrinks() {
 #[test]
 fn a_wrong_figure_would_be_noticed() {
     let case: Value =
-        serde_json::from_str(r#"{"expected": {"logmar": 1.0}, "tolerance": {"abs": 1e-9}}"#)
-            .expect("JSON");
+        serde_json::from_str(r#"{"expected": {"logmar": 1.0}, "tolerance": {"abs": 1e-9}}"#).expect("JSON");
     let off = Outcome::Figures(vec![("logmar", 1.0 + 2e-9)]);
     assert_eq!(complaints(&case, &off).len(), 1);
     let missing = Outcome::Figures(vec![("decimal", 0.1)]);

@@ -42,15 +42,9 @@ impl MayFinalise {
 /// # Errors
 /// The evaluation is transcribed and not confirmed; or a device has no summary
 /// sent after it came into force, and no reason is written.
-pub fn may_finalise(
-    journey: &Journey,
-    devices: &[DeviceSpec],
-    reason: Option<&str>,
-) -> Result<MayFinalise, Blocked> {
+pub fn may_finalise(journey: &Journey, devices: &[DeviceSpec], reason: Option<&str>) -> Result<MayFinalise, Blocked> {
     if devices.is_empty() {
-        return Ok(MayFinalise {
-            evidence: Evidence::LensesAlone,
-        });
+        return Ok(MayFinalise { evidence: Evidence::LensesAlone });
     }
     let unconfirmed = journey
         .recommendation
@@ -64,10 +58,8 @@ pub fn may_finalise(
             "The evaluation is transcribed and not confirmed. Confirm it before finalising.",
         ));
     }
-    let summaries: Option<Vec<_>> = devices
-        .iter()
-        .map(|device| covering(journey, device).map(|summary| summary.id))
-        .collect();
+    let summaries: Option<Vec<_>> =
+        devices.iter().map(|device| covering(journey, device).map(|summary| summary.id)).collect();
     let evidence = match (summaries, Reason::given(reason)) {
         (Some(summaries), _) => Evidence::Summaries(summaries),
         (None, Some(reason)) => Evidence::Reason(reason),
@@ -88,10 +80,7 @@ fn covering<'a>(journey: &'a Journey, device: &DeviceSpec) -> Option<&'a SentSum
     let first = brought_into_force(journey, device)?;
     journey.summaries.iter().rev().find(|summary| {
         (summary.on, summary.entered) > (first.since, first.entered)
-            && summary
-                .covers
-                .iter()
-                .any(|covered| device::matches(journey.track, device, covered, &[]).holds())
+            && summary.covers.iter().any(|covered| device::matches(journey.track, device, covered, &[]).holds())
     })
 }
 
@@ -102,16 +91,10 @@ fn covering<'a>(journey: &'a Journey, device: &DeviceSpec) -> Option<&'a SentSum
 /// summary about an older device near in power says too little.
 fn brought_into_force<'a>(journey: &'a Journey, device: &DeviceSpec) -> Option<&'a Recommendation> {
     let near = |wanted: &DeviceSpec| device::matches(journey.track, wanted, device, &[]).holds();
-    let just =
-        |wanted: &DeviceSpec| near(wanted) && device::same_strength(journey.track, wanted, device);
+    let just = |wanted: &DeviceSpec| near(wanted) && device::same_strength(journey.track, wanted, device);
     let history = &journey.history;
     history
         .iter()
         .find(|one| one.devices.iter().any(just))
-        .or_else(|| {
-            history
-                .iter()
-                .rev()
-                .find(|one| one.devices.iter().any(near))
-        })
+        .or_else(|| history.iter().rev().find(|one| one.devices.iter().any(near)))
 }

@@ -71,10 +71,7 @@ pub fn skill_in_order(
     steady: &BTreeSet<Skill>,
     reason: Option<&str>,
 ) -> Result<SkillInOrder, Blocked> {
-    let order = match (
-        lesson,
-        skill.earlier().find(|earlier| !steady.contains(earlier)),
-    ) {
+    let order = match (lesson, skill.earlier().find(|earlier| !steady.contains(earlier))) {
         (Lesson::Baseline(_) | Lesson::WithoutDevice, _) => InOrder::NoOrder,
         (Lesson::WithDevice, None) if Skill::ORDER.contains(&skill) => InOrder::EarlierSteady,
         (Lesson::WithDevice, None) => InOrder::NoOrder,
@@ -118,14 +115,9 @@ impl NotPaused {
 ///
 /// # Errors
 /// A flag was raised and not cleared by then.
-pub fn not_paused(
-    pauses: &[Pause],
-    day: Date,
-    started: Option<Timestamp>,
-) -> Result<NotPaused, Blocked> {
+pub fn not_paused(pauses: &[Pause], day: Date, started: Option<Timestamp>) -> Result<NotPaused, Blocked> {
     let paused = pauses.iter().any(|pause| {
-        let before =
-            pause.raised_on == day && started.is_some_and(|started| started < pause.raised_at);
+        let before = pause.raised_on == day && started.is_some_and(|started| started < pause.raised_at);
         pause.raised_on <= day && !before && pause.cleared_on.is_none_or(|cleared| day < cleared)
     });
     if paused {
@@ -155,10 +147,8 @@ impl MayClear {
 pub fn may_clear(clearing: Clearing) -> Result<MayClear, Blocked> {
     match clearing {
         Clearing::ByClinician | Clearing::BySteward(Note::Attached) => Ok(MayClear { clearing }),
-        Clearing::BySteward(Note::Missing) => Err(Blocked::at(
-            Gate::SafetyPause,
-            Act::AttachNote,
-            "Attach the eye doctor's written note first.",
-        )),
+        Clearing::BySteward(Note::Missing) => {
+            Err(Blocked::at(Gate::SafetyPause, Act::AttachNote, "Attach the eye doctor's written note first."))
+        }
     }
 }

@@ -106,10 +106,7 @@ pub fn right_loan(
     if !device.condition.fit_to_lend() {
         return Err(blocked(
             Act::ChooseAnotherDevice,
-            &format!(
-                "This device is {}. Choose another.",
-                device.condition.words()
-            ),
+            &format!("This device is {}. Choose another.", device.condition.words()),
         ));
     }
     if device.open_loan.is_some() {
@@ -126,12 +123,7 @@ pub fn right_loan(
     }
     own_device_first(journey, device)?;
     let (why, warnings) = why(journey, device, tasks)?;
-    Ok(RightLoan {
-        device: device.id,
-        basis,
-        why,
-        warnings,
-    })
+    Ok(RightLoan { device: device.id, basis, why, warnings })
 }
 
 /// The journey and the token must speak of one track, day and recommendation.
@@ -160,11 +152,7 @@ fn own_device_first(journey: &Journey, device: &PoolDevice) -> Result<(), Blocke
     Ok(())
 }
 
-fn why(
-    journey: &Journey,
-    device: &PoolDevice,
-    tasks: &[Metres],
-) -> Result<(Why, Vec<Warning>), Blocked> {
+fn why(journey: &Journey, device: &PoolDevice, tasks: &[Metres]) -> Result<(Why, Vec<Warning>), Blocked> {
     let recommended = journey.recommendation.iter().flat_map(|now| &now.devices);
     let mut differences = Vec::new();
     let mut best: Option<Vec<Warning>> = None;
@@ -186,26 +174,16 @@ fn why(
     if let Some(warnings) = best {
         return Ok((Why::Matches, warnings));
     }
-    if let Some(given) = journey
-        .allowed
-        .iter()
-        .find(|given| given.device == device.id)
-    {
+    if let Some(given) = journey.allowed.iter().find(|given| given.device == device.id) {
         return Ok((Why::Allowed(given.by), Vec::new()));
     }
     for own in journey.own_in_force().filter(|own| own.in_repair.is_some()) {
-        if let Match::Matches(warnings) =
-            device::matches(journey.track, &own.spec, &device.spec, tasks)
-        {
+        if let Match::Matches(warnings) = device::matches(journey.track, &own.spec, &device.spec, tasks) {
             return Ok((Why::Repair(own.id), warnings));
         }
     }
     let parts: Vec<_> = differences.iter().map(|part| part.words()).collect();
-    let what = if parts.is_empty() {
-        "no device is recommended".to_owned()
-    } else {
-        parts.join("; ")
-    };
+    let what = if parts.is_empty() { "no device is recommended".to_owned() } else { parts.join("; ") };
     Err(Blocked::at(
         Gate::RightLoan,
         Act::ChooseAnotherDevice,
@@ -262,27 +240,17 @@ impl DeviceOfTheTrack {
 /// # Errors
 /// The own device is there and the loan is named; the loan was not out, or no
 /// longer matches; the own device was not there, is in repair or not settled.
-pub fn device_of_the_track(
-    journey: &Journey,
-    named: Named,
-    purpose: Purpose,
-) -> Result<DeviceOfTheTrack, Blocked> {
+pub fn device_of_the_track(journey: &Journey, named: Named, purpose: Purpose) -> Result<DeviceOfTheTrack, Blocked> {
     match named {
         Named::NoDevice => {}
         Named::Loan(id) => loan_named(journey, id, purpose)?,
         Named::Own(id) => own_named(journey, id, purpose)?,
     }
-    Ok(DeviceOfTheTrack {
-        named,
-        day: journey.day,
-    })
+    Ok(DeviceOfTheTrack { named, day: journey.day })
 }
 
 fn loan_named(journey: &Journey, id: LoanId, purpose: Purpose) -> Result<(), Blocked> {
-    let loan = journey
-        .loans
-        .iter()
-        .find(|loan| loan.id == id && loan.covers(journey.day));
+    let loan = journey.loans.iter().find(|loan| loan.id == id && loan.covers(journey.day));
     let Some(loan) = loan else {
         return Err(Blocked::at(
             Gate::RightLoan,
@@ -291,10 +259,7 @@ fn loan_named(journey: &Journey, id: LoanId, purpose: Purpose) -> Result<(), Blo
         ));
     };
     // G6: entries dated later than the day the own device was there.
-    if loan
-        .replaced
-        .is_some_and(|replaced| replaced.since < journey.day)
-    {
+    if loan.replaced.is_some_and(|replaced| replaced.since < journey.day) {
         return Err(Blocked::at(
             Gate::OwnDeviceOnly,
             Act::StartRepair,
@@ -322,16 +287,10 @@ fn own_named(journey: &Journey, id: OwnDeviceId, purpose: Purpose) -> Result<(),
     };
     match own.standing {
         Standing::Mismatch => {
-            return Err(blocked(
-                Act::SettleMismatch,
-                "This device is not as prescribed. It waits for the clinician.",
-            ));
+            return Err(blocked(Act::SettleMismatch, "This device is not as prescribed. It waits for the clinician."));
         }
         Standing::Refused => {
-            return Err(blocked(
-                Act::ChooseAnotherDevice,
-                "The clinician refused this device.",
-            ));
+            return Err(blocked(Act::ChooseAnotherDevice, "The clinician refused this device."));
         }
         Standing::InForce(_) | Standing::Held => {}
     }
@@ -350,10 +309,7 @@ fn own_named(journey: &Journey, id: OwnDeviceId, purpose: Purpose) -> Result<(),
 
 /// The student has it, but it is not the device of the track.
 fn held_named(journey: &Journey, own: &OwnDevice, purpose: Purpose) -> Result<(), Blocked> {
-    let another = journey
-        .own_in_force()
-        .filter_map(OwnDevice::in_force)
-        .any(|since| since < journey.day);
+    let another = journey.own_in_force().filter_map(OwnDevice::in_force).any(|since| since < journey.day);
     if another {
         return Err(Blocked::at(
             Gate::OwnDeviceOnly,

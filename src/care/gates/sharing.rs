@@ -64,18 +64,8 @@ impl MayCross {
 ///
 /// # Errors
 /// None does; the message says so without saying what is there.
-pub fn may_cross(
-    consents: &[Consent],
-    emergencies: &[Emergency],
-    crossing: Crossing,
-) -> Result<MayCross, Blocked> {
-    let Crossing {
-        direction,
-        category,
-        on,
-        at,
-        ..
-    } = crossing;
+pub fn may_cross(consents: &[Consent], emergencies: &[Emergency], crossing: Crossing) -> Result<MayCross, Blocked> {
+    let Crossing { direction, category, on, at, .. } = crossing;
     let consent = consents
         .iter()
         .filter(|consent| consent.to == crossing.to)
@@ -100,10 +90,7 @@ pub fn may_cross(
         None => Err(Blocked::at(
             Gate::Consent,
             Act::SignConsent,
-            format!(
-                "No consent on file lets this go {} today.",
-                direction.words()
-            ),
+            format!("No consent on file lets this go {} today.", direction.words()),
         )),
     }
 }

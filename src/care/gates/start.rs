@@ -42,9 +42,7 @@ pub fn ask_with_purpose(tasks: &[VisualTaskId]) -> Result<Purposeful, Blocked> {
             "Add at least one thing the student needs or wants to see.",
         ));
     }
-    Ok(Purposeful {
-        tasks: tasks.to_vec(),
-    })
+    Ok(Purposeful { tasks: tasks.to_vec() })
 }
 
 /// A paper report as a vision teacher transcribes it, for one track.
@@ -89,17 +87,11 @@ impl Transcript<'_> {
             Answer::NoDevice | Answer::NotLookedAt => false,
         };
         [
-            (
-                self.report == Report::LowVision,
-                "a low-vision report, not an ordinary eye report",
-            ),
+            (self.report == Report::LowVision, "a low-vision report, not an ordinary eye report"),
             (!self.clinician.trim().is_empty(), "the clinician's name"),
             (self.examined_on.is_some(), "the date of the examination"),
             (self.attached_files > 0, "the report itself as a file"),
-            (
-                self.safe != Safe::NotStated,
-                "an answer to \u{201c}safe to train\u{201d}",
-            ),
+            (self.safe != Safe::NotStated, "an answer to \u{201c}safe to train\u{201d}"),
             (devices, "a recommended device"),
         ]
         .into_iter()
@@ -118,11 +110,7 @@ impl Transcript<'_> {
             && report
             && self.examined_on.is_some()
             && !self.clinician.trim().is_empty();
-        if says_no || self.missing().is_empty() {
-            Source::Transcribed
-        } else {
-            Source::Background
-        }
+        if says_no || self.missing().is_empty() { Source::Transcribed } else { Source::Background }
     }
 }
 
@@ -151,10 +139,7 @@ pub fn may_file(transcript: &Transcript<'_>) -> Result<MayFile, Blocked> {
         _ => Err(Blocked::at(
             Gate::EvaluationFirst,
             Act::CompleteTranscription,
-            format!(
-                "This report cannot open training yet. Missing: {}.",
-                missing.join("; ")
-            ),
+            format!("This report cannot open training yet. Missing: {}.", missing.join("; ")),
         )),
     }
 }
@@ -217,38 +202,27 @@ impl SafeToTrain {
 pub fn safe_to_train(journey: &Journey) -> Result<SafeToTrain, Blocked> {
     let blocked = |first, message: &str| Blocked::at(Gate::EvaluationFirst, first, message);
     let Some(now) = &journey.recommendation else {
-        return Err(
-            if journey.history.is_empty() && journey.stage != Stage::NoDeviceAdvised {
-                let first = match journey.request {
-                    Some(_) => Act::SignEvaluation,
-                    None => Act::RequestEvaluation,
-                };
-                blocked(
-                    first,
-                    "Training can start after a clinician signs an evaluation that says it is safe \
+        return Err(if journey.history.is_empty() && journey.stage != Stage::NoDeviceAdvised {
+            let first = match journey.request {
+                Some(_) => Act::SignEvaluation,
+                None => Act::RequestEvaluation,
+            };
+            blocked(
+                first,
+                "Training can start after a clinician signs an evaluation that says it is safe \
                  and recommends a device.",
-                )
-            } else {
-                blocked(
-                    Act::RequestEvaluation,
-                    "No device is advised now. Training needs a new evaluation that says it is safe.",
-                )
-            },
-        );
+            )
+        } else {
+            blocked(
+                Act::RequestEvaluation,
+                "No device is advised now. Training needs a new evaluation that says it is safe.",
+            )
+        });
     };
     match now.safety {
-        Some(Safety {
-            evaluation,
-            safe,
-            source,
-        }) if safe.opens() => Ok(SafeToTrain {
-            track: journey.track,
-            day: journey.day,
-            evaluation,
-            basis: now.basis,
-            source,
-            safe,
-        }),
+        Some(Safety { evaluation, safe, source }) if safe.opens() => {
+            Ok(SafeToTrain { track: journey.track, day: journey.day, evaluation, basis: now.basis, source, safe })
+        }
         _ => Err(blocked(
             Act::SignEvaluation,
             "A device is recommended, but no signed evaluation says that training is safe.",
@@ -286,9 +260,7 @@ impl MaySignReadiness {
     /// The item passed over and why.
     #[must_use]
     pub fn passed(&self) -> Option<(Item, &str)> {
-        self.passed
-            .as_ref()
-            .map(|(item, reason)| (*item, reason.as_str()))
+        self.passed.as_ref().map(|(item, reason)| (*item, reason.as_str()))
     }
 }
 
@@ -308,10 +280,7 @@ pub fn may_sign_readiness(
     let passed = match pass {
         None => None,
         Some(pass) if !pass.item.passable() => {
-            return Err(blocked(format!(
-                "\u{201c}{}\u{201d} cannot be passed over.",
-                pass.item.words()
-            )));
+            return Err(blocked(format!("\u{201c}{}\u{201d} cannot be passed over.", pass.item.words())));
         }
         Some(pass) => match Reason::given(Some(pass.reason)) {
             Some(reason) => Some((pass.item, reason)),
@@ -326,21 +295,10 @@ pub fn may_sign_readiness(
         .map(|item| item.words())
         .collect();
     if !open.is_empty() {
-        return Err(blocked(format!(
-            "Finish the readiness list first. Not there yet: {}.",
-            open.join("; ")
-        )));
+        return Err(blocked(format!("Finish the readiness list first. Not there yet: {}.", open.join("; "))));
     }
-    let marks: BTreeMap<_, _> = marks
-        .iter()
-        .filter(|(item, _)| list.contains(item))
-        .map(|(i, m)| (*i, *m))
-        .collect();
-    Ok(MaySignReadiness {
-        safe,
-        marks,
-        passed,
-    })
+    let marks: BTreeMap<_, _> = marks.iter().filter(|(item, _)| list.contains(item)).map(|(i, m)| (*i, *m)).collect();
+    Ok(MaySignReadiness { safe, marks, passed })
 }
 
 /// G3: the readiness list of the track is signed.
@@ -373,10 +331,7 @@ pub fn ready(safe: SafeToTrain, signed: &[SignedReadiness]) -> Result<Ready, Blo
         .iter()
         .filter(|list| list.track == safe.track && list.signed_on <= safe.day)
         .max_by_key(|list| (list.signed_on, list.id))
-        .map(|list| Ready {
-            readiness: list.id,
-            track: list.track,
-        })
+        .map(|list| Ready { readiness: list.id, track: list.track })
         .ok_or_else(|| {
             Blocked::at(
                 Gate::ReadinessFirst,

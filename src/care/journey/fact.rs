@@ -10,8 +10,7 @@ use jiff::civil::Date;
 use crate::care::codes::codes;
 use crate::care::device::DeviceSpec;
 use crate::care::ids::{
-    AccountId, DecisionId, DeviceId, EvaluationId, LoanId, OwnDeviceId, PrescriptionId, RequestId,
-    SummaryId,
+    AccountId, DecisionId, DeviceId, EvaluationId, LoanId, OwnDeviceId, PrescriptionId, RequestId, SummaryId,
 };
 
 use super::Basis;

@@ -80,9 +80,7 @@ impl Act {
             | Self::CompleteTranscription
             | Self::ConfirmTranscription => Screen::Evaluations,
             Self::SignConsent => Screen::People,
-            Self::SignReadiness | Self::Train | Self::TrainOwn | Self::PractiseEarlier => {
-                Screen::Training
-            }
+            Self::SignReadiness | Self::Train | Self::TrainOwn | Self::PractiseEarlier => Screen::Training,
             Self::OpenLoan
             | Self::ChooseAnotherDevice
             | Self::ReturnLoan
@@ -175,23 +173,12 @@ impl Step {
 #[must_use]
 pub fn next_step(journey: &Journey, around: &Around) -> Step {
     let beside = &around.overlay;
-    let step = |act, since| Step {
-        act: Some(act),
-        since,
-        note: None,
-    };
+    let step = |act, since| Step { act: Some(act), since, note: None };
     if beside.closed.is_some() {
-        return Step {
-            act: None,
-            since: beside.closed,
-            note: Some("The service is closed."),
-        };
+        return Step { act: None, since: beside.closed, note: Some("The service is closed.") };
     }
     if beside.paused.is_some() {
-        return Step {
-            note: Some(PAUSED),
-            ..step(Act::ClearFlag, beside.paused)
-        };
+        return Step { note: Some(PAUSED), ..step(Act::ClearFlag, beside.paused) };
     }
     if beside.on_hold.is_some() {
         return step(Act::Resume, beside.on_hold);
@@ -205,9 +192,7 @@ pub fn next_step(journey: &Journey, around: &Around) -> Step {
             Purpose::Missing => step(Act::NameATask, since),
             Purpose::Named => step(Act::RequestEvaluation, since),
         },
-        Stage::AwaitingEvaluation | Stage::SummaryWithClinician
-            if around.waits_for_consent.is_some() =>
-        {
+        Stage::AwaitingEvaluation | Stage::SummaryWithClinician if around.waits_for_consent.is_some() => {
             step(Act::SignConsent, around.waits_for_consent)
         }
         Stage::AwaitingEvaluation => step(Act::SignEvaluation, since),
@@ -218,14 +203,7 @@ pub fn next_step(journey: &Journey, around: &Around) -> Step {
         },
         Stage::SummaryWithClinician => {
             let finalising = journey.with_clinician.and_then(|with| with.finalising);
-            step(
-                if finalising.is_some() {
-                    Act::SignPrescription
-                } else {
-                    Act::Decide
-                },
-                since,
-            )
+            step(if finalising.is_some() { Act::SignPrescription } else { Act::Decide }, since)
         }
         Stage::Prescribed => step(Act::RecordReceipt, since),
         Stage::OwnDevice => own_device_step(journey, around),
@@ -238,11 +216,7 @@ pub fn next_step(journey: &Journey, around: &Around) -> Step {
 }
 
 fn own_device_step(journey: &Journey, around: &Around) -> Step {
-    let step = |act, since| Step {
-        act: Some(act),
-        since,
-        note: None,
-    };
+    let step = |act, since| Step { act: Some(act), since, note: None };
     let Some(own) = journey.own_in_force().next() else {
         return step(Act::RecordOwnDevice, journey.since);
     };
@@ -253,10 +227,7 @@ fn own_device_step(journey: &Journey, around: &Around) -> Step {
     match own.in_repair {
         Some(since) if all_in_repair => {
             let lent = journey.open_loans().any(|loan| loan.in_use());
-            step(
-                if lent { Act::EndRepair } else { Act::OpenLoan },
-                Some(since),
-            )
+            step(if lent { Act::EndRepair } else { Act::OpenLoan }, Some(since))
         }
         _ => step(Act::TrainOwn, journey.since),
     }
@@ -265,15 +236,10 @@ fn own_device_step(journey: &Journey, around: &Around) -> Step {
 /// The newest summary that lies with the clinician, for a list of what to decide.
 #[must_use]
 pub fn to_decide(journey: &Journey) -> Option<SummaryId> {
-    journey
-        .with_clinician
-        .filter(|with| with.finalising.is_none())
-        .map(|with| with.summary)
+    journey.with_clinician.filter(|with| with.finalising.is_none()).map(|with| with.summary)
 }
 
 fn capitalised(words: &str) -> String {
     let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().collect::<String>() + letters.as_str()
-    })
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }

@@ -14,8 +14,8 @@ use jiff::civil::Date;
 
 use super::fact::{Answer, Choice, Fact, Safe, Source, What};
 use super::{
-    Allowance, Basis, Journey, OwnDevice, Prescription, Recommendation, Request, Safety,
-    SentSummary, Stage, Standing, WithClinician,
+    Allowance, Basis, Journey, OwnDevice, Prescription, Recommendation, Request, Safety, SentSummary, Stage, Standing,
+    WithClinician,
 };
 use crate::care::device::DeviceSpec;
 use crate::care::ids::{DecisionId, OwnDeviceId, PrescriptionId, RequestId};
@@ -101,26 +101,12 @@ impl Walk {
             What::RecordOpened | What::LoanOpened { .. } | What::LoanReturned { .. } => {}
             What::EvaluationRequested { request } => self.requested(*request, fact.on),
             What::RequestWithdrawn { request } => self.withdrawn(*request),
-            What::EvaluationAnswered {
-                evaluation,
-                source,
-                safe,
-                answer,
-                ..
-            } => {
-                let safety = Safety {
-                    evaluation: *evaluation,
-                    safe: *safe,
-                    source: *source,
-                };
+            What::EvaluationAnswered { evaluation, source, safe, answer, .. } => {
+                let safety = Safety { evaluation: *evaluation, safe: *safe, source: *source };
                 self.answered(fact, safety, answer);
             }
             What::DeviceAllowed { device, under, by } => {
-                self.allowed.push(Allowance {
-                    device: *device,
-                    under: *under,
-                    by: *by,
-                });
+                self.allowed.push(Allowance { device: *device, under: *under, by: *by });
             }
             What::SummarySent { summary, covers } => {
                 self.journey.summaries.push(SentSummary {
@@ -130,36 +116,17 @@ impl Walk {
                     entered: fact.entered,
                 });
                 self.signed_meanwhile = false;
-                self.journey.with_clinician = Some(WithClinician {
-                    summary: *summary,
-                    finalising: None,
-                });
+                self.journey.with_clinician = Some(WithClinician { summary: *summary, finalising: None });
             }
-            What::Decided {
-                decision,
-                choice,
-                devices,
-            } => {
+            What::Decided { decision, choice, devices } => {
                 self.decided(fact, *decision, *choice, devices);
             }
-            What::PrescriptionSigned {
-                prescription,
-                devices,
-            } => {
+            What::PrescriptionSigned { prescription, devices } => {
                 self.prescribed(*prescription, devices, fact.on);
             }
             What::PrescriptionVoided { prescription } => self.voided(*prescription),
-            What::OwnDeviceReceived {
-                own_device,
-                prescription,
-                spec,
-                receipt,
-            } => {
-                let known = self
-                    .journey
-                    .own_devices
-                    .iter()
-                    .any(|own| own.id == *own_device);
+            What::OwnDeviceReceived { own_device, prescription, spec, receipt } => {
+                let known = self.journey.own_devices.iter().any(|own| own.id == *own_device);
                 if !known {
                     self.journey.own_devices.push(OwnDevice {
                         id: *own_device,
@@ -174,10 +141,7 @@ impl Walk {
                     self.received(*own_device);
                 }
             }
-            What::MismatchSettled {
-                own_device,
-                verdict,
-            } => {
+            What::MismatchSettled { own_device, verdict } => {
                 self.settled(*own_device, *verdict, fact.on);
             }
             What::RepairStarted { own_device } => {
@@ -196,10 +160,7 @@ impl Walk {
     }
 
     fn requested(&mut self, request: RequestId, on: Date) {
-        self.journey.request = Some(Request {
-            id: request,
-            since: on,
-        });
+        self.journey.request = Some(Request { id: request, since: on });
         // In any other phase a recommendation, a prescription or an own device is
         // in force, and asking for the next look puts none of them back.
         if matches!(self.phase, Phase::Opened | Phase::NoDevice) {
@@ -237,13 +198,7 @@ impl Walk {
         }
     }
 
-    fn decided(
-        &mut self,
-        fact: &Fact,
-        decision: DecisionId,
-        choice: Choice,
-        devices: &[DeviceSpec],
-    ) {
+    fn decided(&mut self, fact: &Fact, decision: DecisionId, choice: Choice, devices: &[DeviceSpec]) {
         match choice {
             Choice::KeepGoing | Choice::ChangeSeat | Choice::ChangeMaterial => {
                 self.journey.with_clinician = None;
@@ -269,15 +224,9 @@ impl Walk {
     /// A new recommendation is on trial: an own device no longer excludes loans.
     fn recommend(&mut self, fact: &Fact, basis: Basis, devices: Vec<DeviceSpec>) {
         self.put_own_aside();
-        let still_prescribed =
-            self.journey
-                .prescription
-                .as_ref()
-                .is_some_and(|prescription| {
-                    prescription.devices.iter().any(|prescribed| {
-                        devices.iter().any(|device| self.same(device, prescribed))
-                    })
-                });
+        let still_prescribed = self.journey.prescription.as_ref().is_some_and(|prescription| {
+            prescription.devices.iter().any(|prescribed| devices.iter().any(|device| self.same(device, prescribed)))
+        });
         if !still_prescribed {
             self.journey.prescription = None;
         }
@@ -286,14 +235,8 @@ impl Walk {
     }
 
     fn in_force(&mut self, fact: &Fact, basis: Basis, devices: Vec<DeviceSpec>, keeps_own: bool) {
-        let recommendation = Recommendation {
-            basis,
-            devices,
-            keeps_own,
-            safety: self.safety,
-            since: fact.on,
-            entered: fact.entered,
-        };
+        let recommendation =
+            Recommendation { basis, devices, keeps_own, safety: self.safety, since: fact.on, entered: fact.entered };
         self.changed_on = Some(fact.on);
         self.journey.history.push(recommendation.clone());
         self.journey.recommendation = Some(recommendation);
@@ -310,11 +253,7 @@ impl Walk {
 
     /// Once a decision to finalise is made, a newer answer overtakes it.
     fn overtake_finalising(&mut self) {
-        if self
-            .journey
-            .with_clinician
-            .is_some_and(|with| with.finalising.is_some())
-        {
+        if self.journey.with_clinician.is_some_and(|with| with.finalising.is_some()) {
             self.journey.with_clinician = None;
         }
     }

@@ -10,9 +10,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use jiff::civil::Date;
 
 use super::{
-    ChangeFigures, Changed, Counts, DeviceFigures, ExerciseRow, Figures, Graded, MOST_QUOTES,
-    ObservationRow, PROMPT_SESSIONS, Prompts, Quote, Range, Rows, Scope, SessionFigures,
-    SessionRow, Setting, SkillFigures, Speaker, Tally, TaskFigures, Trial, UseOutside,
+    ChangeFigures, Changed, Counts, DeviceFigures, ExerciseRow, Figures, Graded, MOST_QUOTES, ObservationRow,
+    PROMPT_SESSIONS, Prompts, Quote, Range, Rows, Scope, SessionFigures, SessionRow, Setting, SkillFigures, Speaker,
+    Tally, TaskFigures, Trial, UseOutside,
 };
 use crate::care::consent::Category;
 use crate::care::skill::{Prompt, Skill};
@@ -22,8 +22,7 @@ use crate::care::track::Track;
 #[must_use]
 pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> Figures {
     let within = |on: Date| from <= on && on <= to;
-    let sessions: Vec<_> =
-        rows.sessions.iter().filter(|row| within(row.on) && scope.has(Category::Training)).collect();
+    let sessions: Vec<_> = rows.sessions.iter().filter(|row| within(row.on) && scope.has(Category::Training)).collect();
     let readable: Vec<_> =
         rows.observations.iter().filter(|row| within(row.on) && scope.has(category(row.setting))).collect();
     // An entry that names no track tells of use, but of no task of this one.
@@ -71,8 +70,7 @@ fn count(length: usize) -> u32 {
 }
 
 fn short<'a>(rows: &'a Rows, key: Option<&String>) -> &'a str {
-    key.and_then(|key| rows.devices.iter().find(|device| device.key == *key))
-        .map_or("", |device| device.short.as_str())
+    key.and_then(|key| rows.devices.iter().find(|device| device.key == *key)).map_or("", |device| device.short.as_str())
 }
 
 fn devices(
@@ -85,8 +83,7 @@ fn devices(
         .devices
         .iter()
         .filter_map(|device| {
-            let with: Vec<_> =
-                sessions.iter().filter(|session| session.device.as_ref() == Some(&device.key)).collect();
+            let with: Vec<_> = sessions.iter().filter(|session| session.device.as_ref() == Some(&device.key)).collect();
             let seen = observations.iter().any(|row| row.device.as_ref() == Some(&device.key));
             if with.is_empty() && !seen {
                 return None;
@@ -252,11 +249,8 @@ fn levels(session: &SessionRow) -> impl Iterator<Item = f64> {
 
 /// Prompt levels of exercises with teaching; a baseline probe has none to fade.
 fn prompts(sessions: &[&SessionRow]) -> Prompts {
-    let mut prompted: Vec<_> = sessions
-        .iter()
-        .filter(|session| !session.baseline && levels(session).next().is_some())
-        .copied()
-        .collect();
+    let mut prompted: Vec<_> =
+        sessions.iter().filter(|session| !session.baseline && levels(session).next().is_some()).copied().collect();
     prompted.sort_by_key(|session| (session.on, session.id));
     let of = |part: &[&SessionRow]| median(part.iter().flat_map(|session| levels(session)).collect());
     let apart = prompted.len() >= 2 * PROMPT_SESSIONS;
@@ -283,10 +277,8 @@ fn median(mut values: Vec<f64>) -> Option<f64> {
 fn outside(observations: &[&ObservationRow], sessions: &[&SessionRow]) -> UseOutside {
     let of = |setting: Setting| observations.iter().filter(move |row| row.setting == setting);
     let days = |out: bool| {
-        let on: BTreeSet<_> = of(Setting::Classroom)
-            .filter(|row| row.asked() && (!out || row.out()))
-            .map(|row| row.on)
-            .collect();
+        let on: BTreeSet<_> =
+            of(Setting::Classroom).filter(|row| row.asked() && (!out || row.out())).map(|row| row.on).collect();
         count(on.len())
     };
     let out = |setting| count(of(setting).filter(|row| row.out()).count());
@@ -299,9 +291,12 @@ fn outside(observations: &[&ObservationRow], sessions: &[&SessionRow]) -> UseOut
         community_out: out(Setting::Community),
         not_out: tally(observations.iter().filter(|row| !row.out()).map(|row| row.device_out.as_str())),
         reasons: tally(observations.iter().map(|row| row.non_use_reason.as_str())),
-        refused_sessions: tally(sessions.iter().filter(|row| row.refused).map(|row| {
-            if row.refused_reason.is_empty() { "not_said" } else { row.refused_reason.as_str() }
-        })),
+        refused_sessions: tally(
+            sessions
+                .iter()
+                .filter(|row| row.refused)
+                .map(|row| if row.refused_reason.is_empty() { "not_said" } else { row.refused_reason.as_str() }),
+        ),
     }
 }
 
@@ -310,8 +305,7 @@ fn tally<'a>(codes: impl Iterator<Item = &'a str>) -> Vec<Tally> {
     for code in codes.filter(|code| !code.is_empty()) {
         *found.entry(code).or_default() += 1;
     }
-    let mut tallies: Vec<_> =
-        found.into_iter().map(|(what, times)| Tally { what: what.to_owned(), times }).collect();
+    let mut tallies: Vec<_> = found.into_iter().map(|(what, times)| Tally { what: what.to_owned(), times }).collect();
     tallies.sort_by(|a, b| (b.times, &a.what).cmp(&(a.times, &b.what)));
     tallies
 }

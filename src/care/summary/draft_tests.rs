@@ -130,7 +130,8 @@ fn prompted_items_stand_apart_and_a_few_tries_give_no_rate() {
 
 #[test]
 fn prompt_levels_are_compared_only_between_six_sessions() {
-    let five: Vec<_> = (1..=5_u8).map(|n| session(u128::from(n), n.try_into().expect("small"), Prompt::Told, 3)).collect();
+    let five: Vec<_> =
+        (1..=5_u8).map(|n| session(u128::from(n), n.try_into().expect("small"), Prompt::Told, 3)).collect();
     let figures = draft(Track::Distance, FROM, TO, &rows(five.clone(), Vec::new()), &everything());
     assert_eq!((figures.prompts.median_first_3, figures.prompts.median_last_3), (None, None));
     let mut six = five;
@@ -157,15 +158,21 @@ fn what_the_consent_does_not_cover_is_left_out_and_named() {
 fn a_note_younger_than_the_lock_is_counted_and_not_quoted() {
     let mut young = seen(Setting::Classroom, "none", 3, 8);
     young.locked = false;
-    let figures =
-        draft(Track::Distance, FROM, TO, &rows(Vec::new(), vec![young, seen(Setting::Home, "none", 1, 2)]), &everything());
+    let figures = draft(
+        Track::Distance,
+        FROM,
+        TO,
+        &rows(Vec::new(), vec![young, seen(Setting::Home, "none", 1, 2)]),
+        &everything(),
+    );
     assert_eq!((figures.quotes.len(), figures.quotes_more), (1, 1));
     assert_eq!(figures.tasks.len(), 2);
 }
 
 #[test]
 fn what_changed_since_the_last_draft_is_named() {
-    let before = draft(Track::Distance, FROM, TO, &rows(vec![session(1, 3, Prompt::None, 4)], Vec::new()), &everything());
+    let before =
+        draft(Track::Distance, FROM, TO, &rows(vec![session(1, 3, Prompt::None, 4)], Vec::new()), &everything());
     let after = draft(
         Track::Distance,
         FROM,

@@ -16,11 +16,7 @@ pub fn rate_words(counts: &Counts) -> String {
         (0, _) => "nothing counted".to_owned(),
         (_, Some((low, high))) => {
             let rate = f64::from(right) / f64::from(tried) * 100.0;
-            format!(
-                "{right} of {tried} right, {rate:.0} % ({:.0} to {:.0} %), {of}",
-                low * 100.0,
-                high * 100.0
-            )
+            format!("{right} of {tried} right, {rate:.0} % ({:.0} to {:.0} %), {of}", low * 100.0, high * 100.0)
         }
         (_, None) => format!("{right} of {tried} right, {of}; not enough yet for a rate (fewer than {ENOUGH} tried)"),
     }
@@ -65,9 +61,10 @@ impl Figures {
     /// Every figure as a label and a value.
     #[must_use]
     pub fn lines(&self) -> Vec<(String, String)> {
-        let mut lines = vec![
-            ("Sessions".to_owned(), format!("{} on {} dates, {} minutes", self.sessions, self.session_dates, self.minutes)),
-        ];
+        let mut lines = vec![(
+            "Sessions".to_owned(),
+            format!("{} on {} dates, {} minutes", self.sessions, self.session_dates, self.minutes),
+        )];
         for device in &self.devices {
             let label = if device.tag.is_empty() {
                 device.device.clone()

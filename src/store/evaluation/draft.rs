@@ -10,7 +10,7 @@ use sqlx::query;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Sign};
 use crate::access::resource;
-use crate::care::evaluation::{Complete, Extent, Findings, Finding, NewAcuity, Refraction, TestedEye, TrackAnswer};
+use crate::care::evaluation::{Complete, Extent, Finding, Findings, NewAcuity, Refraction, TestedEye, TrackAnswer};
 use crate::care::ids::{AcuityId, EvaluationId, StudentId};
 use crate::db::column::{Columns, json, number, stamp, text};
 use crate::store::account::Reentered;
@@ -58,16 +58,23 @@ pub async fn begin(tx: &mut Tx, access: &Access<resource::Evaluation, Create>, n
 
 /// Requires a draft of this student, made here.
 async fn is_draft(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
-    let row = query("select id from evaluation where id = $1 and student_id = $2 and source = 'clinician' and state = 'draft'")
-        .bind(id.to_string())
-        .bind(student.to_string())
-        .fetch_optional(tx.connection())
-        .await?;
+    let row = query(
+        "select id from evaluation where id = $1 and student_id = $2 and source = 'clinician' and state = 'draft'",
+    )
+    .bind(id.to_string())
+    .bind(student.to_string())
+    .fetch_optional(tx.connection())
+    .await?;
     row.map(|_| ()).ok_or(StoreError::Missing)
 }
 
 /// Moves a draft to its next version, if it is still at this one.
-async fn next_version(tx: &mut Tx, access: &Access<resource::Evaluation, Edit>, id: EvaluationId, version: i64) -> Result<()> {
+async fn next_version(
+    tx: &mut Tx,
+    access: &Access<resource::Evaluation, Edit>,
+    id: EvaluationId,
+    version: i64,
+) -> Result<()> {
     is_draft(tx, access.student(), id).await?;
     let own_only = i64::from(access.limits().own_only);
     let done = query(
@@ -325,11 +332,12 @@ async fn take_out(tx: &mut Tx, student: StudentId, id: EvaluationId, acuity: Acu
 }
 
 async fn touch(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
-    let done = query("update evaluation set version = version + 1 where id = $1 and student_id = $2 and state = 'draft'")
-        .bind(id.to_string())
-        .bind(student.to_string())
-        .execute(tx.connection())
-        .await?;
+    let done =
+        query("update evaluation set version = version + 1 where id = $1 and student_id = $2 and state = 'draft'")
+            .bind(id.to_string())
+            .bind(student.to_string())
+            .execute(tx.connection())
+            .await?;
     met(done.rows_affected())
 }
 

@@ -103,10 +103,7 @@ async fn loans(snapshot: &mut Snapshot, student: &str, track: Track) -> Result<V
     .bind(track.code().to_owned())
     .fetch_all(snapshot.connection())
     .await?;
-    Ok(rows
-        .iter()
-        .map(|row| device_row(row, spec::spec(row)?, false))
-        .collect::<std::result::Result<_, _>>()?)
+    Ok(rows.iter().map(|row| device_row(row, spec::spec(row)?, false)).collect::<std::result::Result<_, _>>()?)
 }
 
 async fn own_devices(snapshot: &mut Snapshot, student: &str, track: Track) -> Result<Vec<DeviceRow>> {
@@ -120,10 +117,7 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, track: Track) -> Re
     .bind(track.code().to_owned())
     .fetch_all(snapshot.connection())
     .await?;
-    Ok(rows
-        .iter()
-        .map(|row| device_row(row, spec::spec(row)?, true))
-        .collect::<std::result::Result<_, _>>()?)
+    Ok(rows.iter().map(|row| device_row(row, spec::spec(row)?, true)).collect::<std::result::Result<_, _>>()?)
 }
 
 /// The device an entry names, as the key of its row.

@@ -30,9 +30,7 @@ pub struct Equivalents {
 const NAMED_WITHIN: f64 = 0.006;
 
 /// The names below the line for the ten rows of one decade, over 20 feet.
-const FEET: [f64; 10] = [
-    20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0,
-];
+const FEET: [f64; 10] = [20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0];
 /// The same over 6 metres.
 const METRES: [f64; 10] = [6.0, 7.5, 9.5, 12.0, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0];
 /// The same as decimals.
@@ -56,16 +54,8 @@ const DECIMAL: [f64; 10] = [1.0, 0.8, 0.63, 0.5, 0.4, 0.32, 0.25, 0.2, 0.16, 0.1
 /// ```
 pub fn equivalents(acuity: LogMar) -> Equivalents {
     let (feet, metres, decimal) = match row(acuity) {
-        Some((place, decade)) => (
-            FEET[place] * decade,
-            METRES[place] * decade,
-            DECIMAL[place] / decade,
-        ),
-        None => (
-            acuity.below_the_line(20.0),
-            acuity.below_the_line(6.0),
-            acuity.decimal(),
-        ),
+        Some((place, decade)) => (FEET[place] * decade, METRES[place] * decade, DECIMAL[place] / decade),
+        None => (acuity.below_the_line(20.0), acuity.below_the_line(6.0), acuity.decimal()),
     };
     Equivalents {
         logmar: without_minus_zero(format!("{:.2}", acuity.get())),
@@ -105,9 +95,5 @@ fn trimmed(text: String) -> String {
 }
 
 fn without_minus_zero(text: String) -> String {
-    if text.trim_start_matches(['-', '0', '.']).is_empty() {
-        text.trim_start_matches('-').to_owned()
-    } else {
-        text
-    }
+    if text.trim_start_matches(['-', '0', '.']).is_empty() { text.trim_start_matches('-').to_owned() } else { text }
 }

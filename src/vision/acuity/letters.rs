@@ -31,37 +31,20 @@ impl Chart {
     /// A step outside 0.01 to 1 log unit, or letters a row outside 1 to 20.
     pub fn new(top: LogMar, step: f64, letters_per_row: u32) -> Result<Self, OutOfRange> {
         within("step from row to row", "log units", step, 0.01..=1.0)?;
-        within(
-            "letters in a row",
-            "",
-            f64::from(letters_per_row),
-            1.0..=20.0,
-        )?;
-        Ok(Self {
-            top,
-            step,
-            letters_per_row,
-            rows: None,
-            designed_for: None,
-        })
+        within("letters in a row", "", f64::from(letters_per_row), 1.0..=20.0)?;
+        Ok(Self { top, step, letters_per_row, rows: None, designed_for: None })
     }
 
     /// The same chart with its number of rows, so that too large a count is noticed.
     #[must_use]
     pub const fn with_rows(self, rows: u32) -> Self {
-        Self {
-            rows: Some(rows),
-            ..self
-        }
+        Self { rows: Some(rows), ..self }
     }
 
     /// The same chart with the distance for which its rows are named.
     #[must_use]
     pub const fn designed_for(self, distance: Metres) -> Self {
-        Self {
-            designed_for: Some(distance),
-            ..self
-        }
+        Self { designed_for: Some(distance), ..self }
     }
 
     /// How many log units one letter is worth.
@@ -120,10 +103,7 @@ impl Chart {
         if let Some(rows) = self.rows {
             let allowed = rows.saturating_mul(self.letters_per_row);
             if letters > allowed {
-                return Err(AcuityError::TooManyLetters {
-                    given: letters,
-                    allowed,
-                });
+                return Err(AcuityError::TooManyLetters { given: letters, allowed });
             }
         }
         let top = self.top_at(distance)?;

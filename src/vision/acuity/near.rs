@@ -6,9 +6,7 @@
 //! Does not know typefaces: other notations need the x-height or its ratio.
 
 use super::LogMar;
-use crate::vision::units::{
-    Fraction, Metres, Millimetres, OutOfRange, above_zero, quantity, within,
-};
+use crate::vision::units::{Fraction, Metres, Millimetres, OutOfRange, above_zero, quantity, within};
 
 quantity! {
     /// A print size in M units.
@@ -131,16 +129,8 @@ impl MUnits {
 ///
 /// # Errors
 /// A size or a ratio outside the range.
-pub fn x_height_of_type(
-    points: f64,
-    x_height_to_body: Fraction,
-) -> Result<Millimetres, OutOfRange> {
+pub fn x_height_of_type(points: f64, x_height_to_body: Fraction) -> Result<Millimetres, OutOfRange> {
     let points = within("type size", "points", points, 1.0..=1_000.0)?;
-    let ratio = within(
-        "x-height of the face",
-        "of the body",
-        x_height_to_body.get(),
-        0.2..=0.9,
-    )?;
+    let ratio = within("x-height of the face", "of the body", x_height_to_body.get(), 0.2..=0.9)?;
     Millimetres::new(points * 25.4 / 72.0 * ratio)
 }

@@ -72,29 +72,19 @@ pub struct Setup {
 impl Setup {
     /// A test at this distance, with nothing else known.
     pub const fn at(distance: Metres) -> Self {
-        Self {
-            distance,
-            notation: None,
-            chart: None,
-        }
+        Self { distance, notation: None, chart: None }
     }
 
     /// The same test with the notation chosen.
     #[must_use]
     pub const fn noted_as(self, notation: Notation) -> Self {
-        Self {
-            notation: Some(notation),
-            ..self
-        }
+        Self { notation: Some(notation), ..self }
     }
 
     /// The same test on a chart with known rows.
     #[must_use]
     pub const fn on(self, chart: Chart) -> Self {
-        Self {
-            chart: Some(chart),
-            ..self
-        }
+        Self { chart: Some(chart), ..self }
     }
 }
 
@@ -190,11 +180,7 @@ pub fn parse(text: &str, setup: Setup) -> Result<Recorded, AcuityError> {
     if let Some(written) = written
         && !same(written, setup.distance)
     {
-        return Err(AcuityQuestion::TwoDistances {
-            written,
-            chosen: setup.distance,
-        }
-        .into());
+        return Err(AcuityQuestion::TwoDistances { written, chosen: setup.distance }.into());
     }
     let mut caveats = Vec::new();
     let (logmar, notation) = if value.contains('/') {
@@ -208,12 +194,7 @@ pub fn parse(text: &str, setup: Setup) -> Result<Recorded, AcuityError> {
     if measured.needs_confirming() {
         caveats.push(Caveat::ConfirmSoGood);
     }
-    Ok(Recorded {
-        acuity: Acuity::Measured(measured),
-        notation,
-        distance: written.unwrap_or(setup.distance),
-        caveats,
-    })
+    Ok(Recorded { acuity: Acuity::Measured(measured), notation, distance: written.unwrap_or(setup.distance), caveats })
 }
 
 /// Lower case, plain signs and single spaces.
@@ -252,11 +233,7 @@ fn agree(written: Notation, chosen: Option<Notation>) -> Result<(), AcuityQuesti
 }
 
 /// A number with the word of its notation, or a bare one with the notation chosen.
-fn one_number(
-    value: &str,
-    written: Option<Metres>,
-    setup: Setup,
-) -> Result<(LogMar, Notation), AcuityError> {
+fn one_number(value: &str, written: Option<Metres>, setup: Setup) -> Result<(LogMar, Notation), AcuityError> {
     let (word, figures) = word_and_figures(value);
     let notation = match word {
         "logmar" => Notation::LogMar,
@@ -306,9 +283,7 @@ fn bare(figures: &str, number: f64) -> AcuityQuestion {
 fn word_and_figures(value: &str) -> (&str, &str) {
     let is_word = |c: char| c.is_alphabetic();
     if value.starts_with(is_word) {
-        let end = value
-            .find(|c: char| !is_word(c) && c != '.')
-            .unwrap_or(value.len());
+        let end = value.find(|c: char| !is_word(c) && c != '.').unwrap_or(value.len());
         let rest = value[end..].trim_start_matches(['=', ':', ' ']);
         return (value[..end].trim(), rest);
     }
@@ -320,21 +295,12 @@ fn word_and_figures(value: &str) -> (&str, &str) {
 fn number(figures: &str) -> Result<f64, AcuityError> {
     let digits = figures.strip_prefix(['-', '+']).unwrap_or(figures);
     let marks = digits.matches(['.', ',']).count();
-    let plain = digits
-        .chars()
-        .all(|c| c.is_ascii_digit() || c == '.' || c == ',');
+    let plain = digits.chars().all(|c| c.is_ascii_digit() || c == '.' || c == ',');
     if !plain || marks > 1 || !digits.contains(|c: char| c.is_ascii_digit()) {
         return Err(AcuityError::Unreadable);
     }
-    let number: f64 = figures
-        .replace(',', ".")
-        .parse()
-        .map_err(|_| AcuityError::Unreadable)?;
-    if number.is_finite() {
-        Ok(number)
-    } else {
-        Err(AcuityError::Unreadable)
-    }
+    let number: f64 = figures.replace(',', ".").parse().map_err(|_| AcuityError::Unreadable)?;
+    if number.is_finite() { Ok(number) } else { Err(AcuityError::Unreadable) }
 }
 
 /// A letter count on the chart of the setup.

@@ -30,14 +30,8 @@ pub enum Marker {
 
 impl Marker {
     /// Every marker, from dark to special, in the order of forms.
-    pub const ALL: [Self; 6] = [
-        Self::BlackOnWhite,
-        Self::BlueOnWhite,
-        Self::GreenOnWhite,
-        Self::RedOnWhite,
-        Self::Faint,
-        Self::WhiteOnDark,
-    ];
+    pub const ALL: [Self; 6] =
+        [Self::BlackOnWhite, Self::BlueOnWhite, Self::GreenOnWhite, Self::RedOnWhite, Self::Faint, Self::WhiteOnDark];
 }
 
 impl fmt::Display for Marker {

@@ -88,11 +88,7 @@ impl Projector {
     pub fn most_ambient(self, ratio: Ratio) -> Result<Lux, OutOfRange> {
         let (ep, eb) = self.checked()?;
         // A projector without any black reaches every ratio.
-        let in_the_dark = if eb > 0.0 {
-            Bound::Included(ep / eb)
-        } else {
-            Bound::Unbounded
-        };
+        let in_the_dark = if eb > 0.0 { Bound::Included(ep / eb) } else { Bound::Unbounded };
         let bounds = (Bound::Excluded(1.0), in_the_dark);
         let r = within("ratio of white to black", ": 1", ratio.get(), bounds)?;
         Lux::new((ep - r * eb) / (r - 1.0))
@@ -151,11 +147,7 @@ pub fn colour_pair(one: [u8; 3], other: [u8; 3]) -> Result<ColourPair, OutOfRang
 fn relative_luminance(colour: [u8; 3]) -> f64 {
     let [red, green, blue] = colour.map(|channel| {
         let c = f64::from(channel) / 255.0;
-        if c <= 0.040_45 {
-            c / 12.92
-        } else {
-            ((c + 0.055) / 1.055).powf(2.4)
-        }
+        if c <= 0.040_45 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
     });
     // White is 1 exactly; the sum of the rounded weights may miss it by a bit.
     (0.2126 * red + 0.7152 * green + 0.0722 * blue).min(1.0)
@@ -189,18 +181,8 @@ pub struct RatioAsWeber {
 /// # Errors
 /// A ratio that no text reaches on this ground.
 pub fn ratio_as_weber(ratio: Ratio, ground: Fraction) -> Result<RatioAsWeber, OutOfRange> {
-    let y1 = within(
-        "ground luminance",
-        "of white",
-        ground.get(),
-        above_zero(1.0),
-    )?;
-    let r = within(
-        "contrast ratio",
-        ": 1",
-        ratio.get(),
-        1.0..=(y1 + FLARE) / FLARE,
-    )?;
+    let y1 = within("ground luminance", "of white", ground.get(), above_zero(1.0))?;
+    let r = within("contrast ratio", ": 1", ratio.get(), 1.0..=(y1 + FLARE) / FLARE)?;
     // At the largest ratio rounding may leave a hair below zero.
     let y2 = ((y1 + FLARE) / r - FLARE).max(0.0);
     Ok(RatioAsWeber {

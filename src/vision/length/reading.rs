@@ -30,16 +30,11 @@ pub(super) fn pieces(text: &str) -> Result<Vec<Piece>, LengthError> {
         return Err(LengthError::Unreadable);
     }
     if let Some(behind) = rest.strip_prefix('-') {
-        return Err(
-            if behind
-                .trim_start()
-                .starts_with(|c: char| c.is_ascii_digit())
-            {
-                LengthError::NotPositive
-            } else {
-                LengthError::Unreadable
-            },
-        );
+        return Err(if behind.trim_start().starts_with(|c: char| c.is_ascii_digit()) {
+            LengthError::NotPositive
+        } else {
+            LengthError::Unreadable
+        });
     }
     let mut pieces = Vec::new();
     while !rest.is_empty() {
@@ -55,11 +50,7 @@ pub(super) fn pieces(text: &str) -> Result<Vec<Piece>, LengthError> {
         if matches!(word.as_str(), "'" | "ft" | "ft.") {
             rest = rest.strip_prefix('-').unwrap_or(rest).trim_start();
         }
-        pieces.push(Piece {
-            number,
-            value,
-            unit: word,
-        });
+        pieces.push(Piece { number, value, unit: word });
     }
     Ok(pieces)
 }
@@ -92,9 +83,7 @@ fn unit(text: &str) -> &str {
     if text.starts_with(['\'', '"']) {
         return &text[..1];
     }
-    let end = text
-        .find(|c: char| !c.is_alphabetic())
-        .unwrap_or(text.len());
+    let end = text.find(|c: char| !c.is_alphabetic()).unwrap_or(text.len());
     // "15 ft. 6 in." carries full stops that belong to the words.
     if end > 0 && text[end..].starts_with('.') {
         return &text[..=end];
@@ -144,9 +133,7 @@ fn over(above: f64, below: &str) -> Result<(f64, &str), LengthError> {
 
 /// Digits with at most one decimal mark.
 fn decimal(text: &str) -> Result<(f64, &str), LengthError> {
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == ','))
-        .unwrap_or(text.len());
+    let end = text.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')).unwrap_or(text.len());
     let digits = &text[..end];
     let marks = digits.matches(['.', ',']).count();
     let (whole, part) = digits.split_once(['.', ',']).unwrap_or((digits, ""));
@@ -160,10 +147,7 @@ fn decimal(text: &str) -> Result<(f64, &str), LengthError> {
             thousands: format!("{whole}{part}"),
         });
     }
-    let value: f64 = digits
-        .replace(',', ".")
-        .parse()
-        .map_err(|_| LengthError::Unreadable)?;
+    let value: f64 = digits.replace(',', ".").parse().map_err(|_| LengthError::Unreadable)?;
     if !value.is_finite() {
         return Err(LengthError::Unreadable);
     }

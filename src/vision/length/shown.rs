@@ -44,11 +44,7 @@ pub fn distance(length: Metres, units: Units) -> String {
         Units::Imperial => {
             let inches = (metres / METRES_PER_INCH).round();
             let (feet, inches) = ((inches / 12.0).floor(), inches % 12.0);
-            if inches < 0.5 {
-                format!("{feet} ft")
-            } else {
-                format!("{feet} ft {inches} in")
-            }
+            if inches < 0.5 { format!("{feet} ft") } else { format!("{feet} ft {inches} in") }
         }
     }
 }
@@ -135,11 +131,7 @@ const ROUNDING_SLACK: f64 = 1e-9;
 /// A number with at most so many decimals and no idle zeros.
 fn trimmed(number: f64, decimals: usize) -> String {
     let text = format!("{number:.decimals$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
-    }
+    if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
 /// Inches with a vulgar fraction, to the nearest of so many parts.
@@ -147,20 +139,12 @@ fn inches(metres: f64, parts: f64) -> String {
     let steps = (metres / METRES_PER_INCH * parts).round();
     let (whole, mut above) = ((steps / parts).floor(), steps % parts);
     if above < 0.5 {
-        return if whole < 0.5 {
-            format!("less than 1/{parts} in")
-        } else {
-            format!("{whole} in")
-        };
+        return if whole < 0.5 { format!("less than 1/{parts} in") } else { format!("{whole} in") };
     }
     let mut below = parts;
     while above % 2.0 < 0.5 {
         above /= 2.0;
         below /= 2.0;
     }
-    if whole < 0.5 {
-        format!("{above}/{below} in")
-    } else {
-        format!("{whole} {above}/{below} in")
-    }
+    if whole < 0.5 { format!("{above}/{below} in") } else { format!("{whole} {above}/{below} in") }
 }

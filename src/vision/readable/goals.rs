@@ -66,16 +66,10 @@ pub struct Goals {
 impl Default for Goals {
     fn default() -> Self {
         const fn needed(acuity: f64, contrast: f64) -> Needed {
-            Needed {
-                acuity: Ratio::literal(acuity),
-                contrast: Ratio::literal(contrast),
-            }
+            Needed { acuity: Ratio::literal(acuity), contrast: Ratio::literal(contrast) }
         }
-        const STARTING_VALUES: Goals = Goals {
-            name_it: needed(1.3, 4.0),
-            phrase: needed(2.0, 10.0),
-            copy: needed(2.5, 10.0),
-        };
+        const STARTING_VALUES: Goals =
+            Goals { name_it: needed(1.3, 4.0), phrase: needed(2.0, 10.0), copy: needed(2.5, 10.0) };
         STARTING_VALUES
     }
 }

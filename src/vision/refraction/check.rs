@@ -37,21 +37,13 @@ pub enum RefractionError {
 
 /// Accepts inside the ordinary bounds and asks for confirmation outside them.
 fn ordinary(value: f64, low: f64, high: f64) -> Check {
-    if (low..=high).contains(&value) {
-        Check::Accept
-    } else {
-        Check::Confirm
-    }
+    if (low..=high).contains(&value) { Check::Accept } else { Check::Confirm }
 }
 
 /// Lens powers come in quarters, rarely in eighths, of which the third decimal is dropped.
 fn stepped(power: f64) -> Check {
     let eighths = (power * 8.0).round() / 8.0;
-    if (power - eighths).abs() <= 0.005 + 1e-9 {
-        Check::Accept
-    } else {
-        Check::Confirm
-    }
+    if (power - eighths).abs() <= 0.005 + 1e-9 { Check::Accept } else { Check::Confirm }
 }
 
 impl Check {
@@ -81,22 +73,14 @@ impl Check {
 /// # Errors
 /// No sign and not zero, no number, or a number outside the range.
 pub fn sphere_typed(text: &str) -> Result<Dioptres, RefractionError> {
-    let plain = text
-        .trim()
-        .to_lowercase()
-        .replace(['\u{2212}', '\u{2013}'], "-")
-        .replace(',', ".");
+    let plain = text.trim().to_lowercase().replace(['\u{2212}', '\u{2013}'], "-").replace(',', ".");
     let plain = plain.trim_end_matches('d').trim();
     if matches!(plain, "plano" | "pl" | "plan") {
         return Ok(Dioptres::literal(0.0));
     }
     let digits = plain.strip_prefix(['+', '-']).unwrap_or(plain).trim();
     let readable = !digits.is_empty() && digits.chars().all(|c| c.is_ascii_digit() || c == '.');
-    let size: f64 = digits
-        .parse()
-        .ok()
-        .filter(|_| readable)
-        .ok_or(RefractionError::Unreadable)?;
+    let size: f64 = digits.parse().ok().filter(|_| readable).ok_or(RefractionError::Unreadable)?;
     if size > 0.0 && plain.len() == digits.len() {
         return Err(RefractionError::SignMissing);
     }
@@ -192,12 +176,7 @@ pub fn vertex(distance: Millimetres) -> Result<Check, OutOfRange> {
 /// # Errors
 /// Beyond the range.
 pub fn pupil_distance(distance: Millimetres) -> Result<Check, OutOfRange> {
-    let mm = within(
-        "distance between the pupils",
-        "mm",
-        distance.get(),
-        36.0..=80.0,
-    )?;
+    let mm = within("distance between the pupils", "mm", distance.get(), 36.0..=80.0)?;
     Ok(ordinary(mm, 42.0, 75.0))
 }
 
@@ -234,10 +213,6 @@ pub fn lens(
     };
     // Whole degrees are written; a finer axis was computed or mistyped.
     let whole = axis.get().fract().abs() < f64::EPSILON;
-    let lens = Lens {
-        sphere: sphere_power,
-        cylinder: cylinder_power,
-        axis,
-    };
+    let lens = Lens { sphere: sphere_power, cylinder: cylinder_power, axis };
     Ok((lens, if whole { check } else { Check::Confirm }))
 }

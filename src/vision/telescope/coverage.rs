@@ -9,9 +9,7 @@
 
 use super::{field_width, true_field};
 use crate::vision::demand::{Seat, sight_distance};
-use crate::vision::units::{
-    Degrees, Fraction, Metres, OutOfRange, Seconds, above_zero, count, within,
-};
+use crate::vision::units::{Degrees, Fraction, Metres, OutOfRange, Seconds, above_zero, count, within};
 
 /// A board.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -86,10 +84,7 @@ pub fn board_coverage(
     let width = within("board width", "m", board.width.get(), above_zero(100.0))?;
     let height = within("board height", "m", board.height.get(), above_zero(100.0))?;
     let o = overlap(overlap_part)?;
-    let open = (
-        std::ops::Bound::Excluded(0.0),
-        std::ops::Bound::Excluded(1.0),
-    );
+    let open = (std::ops::Bound::Excluded(0.0), std::ops::Bound::Excluded(1.0));
     let s = within("strip height", "of the field", strip_height.get(), open)?;
     let f = field_width(field, distance)?;
     let seen = common_area(f.get() / 2.0, width / 2.0, height / 2.0) / (width * height);
@@ -115,13 +110,7 @@ fn common_area(radius: f64, half_width: f64, half_height: f64) -> f64 {
     };
     let right = half_width.min(radius);
     // Up to here the top of the board, not the circle, is the limit.
-    let flat = if half_height < radius {
-        (radius * radius - half_height * half_height)
-            .sqrt()
-            .min(right)
-    } else {
-        0.0
-    };
+    let flat = if half_height < radius { (radius * radius - half_height * half_height).sqrt().min(right) } else { 0.0 };
     4.0 * (half_height.min(radius) * flat + under_arc(right) - under_arc(flat))
 }
 
@@ -161,18 +150,10 @@ pub fn views_from_the_side(
 ) -> Result<ObliqueViews, OutOfRange> {
     let half = within("board width", "m", board_width.get(), above_zero(100.0))? / 2.0;
     let d = sight_distance(seat.to_the_board)?;
-    let x = within(
-        "offset to the side",
-        "m",
-        seat.aside.get(),
-        -1_000.0..=1_000.0,
-    )?;
+    let x = within("offset to the side", "m", seat.aside.get(), -1_000.0..=1_000.0)?;
     let t = true_field(field)?;
     let board = (((x + half) / d).atan() - ((x - half) / d).atan()).to_degrees();
-    Ok(ObliqueViews {
-        board: Degrees::new(board)?,
-        views_across: views(board, t, overlap(overlap_part)?)?,
-    })
+    Ok(ObliqueViews { board: Degrees::new(board)?, views_across: views(board, t, overlap(overlap_part)?)? })
 }
 
 /// How long does it take to look at all these views?

@@ -53,19 +53,9 @@ impl Afocal {
         eye_behind_ocular: Metres,
         eye_pupil: Metres,
     ) -> Result<HalfField, OpticsError> {
-        let m = within(
-            "signed power of a Galilean",
-            "×",
-            self.signed_power(),
-            above_zero(1e3),
-        )?;
+        let m = within("signed power of a Galilean", "×", self.signed_power(), above_zero(1e3))?;
         let diameter = lens("objective", objective)?;
-        let e = within(
-            "eye behind the ocular",
-            "m",
-            eye_behind_ocular.get(),
-            0.0..=0.1,
-        )?;
+        let e = within("eye behind the ocular", "m", eye_behind_ocular.get(), 0.0..=0.1)?;
         let p = within("eye pupil", "m", eye_pupil.get(), 0.001..=0.01)?;
         let lever = m * (e + self.tube_length()?.get() / m);
         let rim = diameter / (2.0 * m);
@@ -93,17 +83,8 @@ impl Afocal {
     ///
     /// # Errors
     /// A Galilean, or values outside the range.
-    pub fn keplerian_field(
-        self,
-        objective: Metres,
-        ocular: Metres,
-    ) -> Result<HalfField, OpticsError> {
-        let m = within(
-            "power of a Keplerian",
-            "×",
-            -self.signed_power(),
-            above_zero(1e3),
-        )?;
+    pub fn keplerian_field(self, objective: Metres, ocular: Metres) -> Result<HalfField, OpticsError> {
+        let m = within("power of a Keplerian", "×", -self.signed_power(), above_zero(1e3))?;
         let front = lens("objective", objective)? / 2.0;
         let back = lens("ocular", ocular)? / 2.0;
         let tube = self.tube_length()?.get();
@@ -132,21 +113,13 @@ impl Afocal {
     /// # Errors
     /// A Galilean has no place for a stop.
     pub fn field_through_stop(self, stop: Metres) -> Result<(Degrees, Degrees), OpticsError> {
-        let m = within(
-            "power of a Keplerian",
-            "×",
-            -self.signed_power(),
-            above_zero(1e3),
-        )?;
+        let m = within("power of a Keplerian", "×", -self.signed_power(), above_zero(1e3))?;
         let diameter = lens("field stop", stop)?;
         // fo + fe is the tube and fo is M fe.
         let focal = self.tube_length()?.get() * m / (1.0 + m);
         let seen = 2.0 * (diameter / (2.0 * focal)).atan();
         let looks = 2.0 * (diameter * m / (2.0 * focal)).atan();
-        Ok((
-            Degrees::new(seen.to_degrees())?,
-            Degrees::new(looks.to_degrees())?,
-        ))
+        Ok((Degrees::new(seen.to_degrees())?, Degrees::new(looks.to_degrees())?))
     }
 }
 
@@ -183,12 +156,7 @@ pub fn left_behind_exit_pupil(
 ) -> Result<ApparentHalfField, OutOfRange> {
     let ep = within("exit pupil", "m", exit_pupil.get(), above_zero(0.02))?;
     let p = within("eye pupil", "m", eye_pupil.get(), 0.001..=0.01)?;
-    let delta = within(
-        "eye behind the exit pupil",
-        "m",
-        behind.get(),
-        above_zero(0.1),
-    )?;
+    let delta = within("eye behind the exit pupil", "m", behind.get(), above_zero(0.1))?;
     Ok(ApparentHalfField {
         pupil_centre: half_angle(ep / (2.0 * delta))?,
         last_light: half_angle((ep + p) / (2.0 * delta))?,

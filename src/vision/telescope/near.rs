@@ -20,12 +20,7 @@ use crate::vision::units::{Dioptres, Magnification, Metres, OutOfRange, above_ze
 /// # Errors
 /// Values outside the range.
 pub fn nearest_focus(objective_focal: Metres, travel: Metres) -> Result<Metres, OutOfRange> {
-    let fo = within(
-        "focal length of the objective",
-        "m",
-        objective_focal.get(),
-        0.01..=2.0,
-    )?;
+    let fo = within("focal length of the objective", "m", objective_focal.get(), 0.01..=2.0)?;
     let travel = within("travel of the tube", "m", travel.get(), above_zero(0.5))?;
     Metres::new(fo + fo * fo / travel)
 }
@@ -62,9 +57,5 @@ pub fn reading_cap(power: Magnification, cap: Dioptres) -> Result<Capped, OutOfR
     let m = within("power", "×", power.get(), 1.0..=100.0)?;
     let fc = within("reading cap", "D", cap.get(), 0.25..=40.0)?;
     let equivalent = Dioptres::new(m * fc)?;
-    Ok(Capped {
-        equivalent,
-        working_distance: cap.focal_length()?,
-        viewing_distance: equivalent.focal_length()?,
-    })
+    Ok(Capped { equivalent, working_distance: cap.focal_length()?, viewing_distance: equivalent.focal_length()? })
 }

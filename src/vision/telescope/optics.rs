@@ -39,9 +39,7 @@ pub enum OpticsError {
         focal: Metres,
     },
     /// Without refocusing the picture falls on or behind the ocular.
-    #[error(
-        "without refocusing there is no picture to look at: focus the telescope for this distance"
-    )]
+    #[error("without refocusing there is no picture to look at: focus the telescope for this distance")]
     NoPicture,
     /// A refractive error as strong as the ocular.
     #[error("a refractive error this large cannot be focused out by this ocular")]
@@ -56,12 +54,7 @@ pub enum OpticsError {
 
 /// The checked distance of an object before the objective.
 fn object(distance: Metres) -> Result<f64, OutOfRange> {
-    within(
-        "distance from the objective",
-        "m",
-        distance.get(),
-        above_zero(100_000.0),
-    )
+    within("distance from the objective", "m", distance.get(), above_zero(100_000.0))
 }
 
 /// A telescope focused for one distance.
@@ -200,9 +193,7 @@ impl Afocal {
         let (fo, fe) = (self.objective.get(), self.ocular.get());
         let left = fo - 1.0 / u;
         if left <= 0.0 {
-            return Err(OpticsError::InsideFocalLength {
-                focal: Metres::new(1.0 / fo)?,
-            });
+            return Err(OpticsError::InsideFocalLength { focal: Metres::new(1.0 / fo)? });
         }
         let tube = 1.0 / left + 1.0 / fe;
         if tube <= 0.0 {
@@ -236,11 +227,7 @@ impl Afocal {
     ///
     /// # Errors
     /// As [`Afocal::focused_for`], or an objective outside 1 mm to 20 cm.
-    pub fn exit_pupil_focused_for(
-        self,
-        objective: Metres,
-        distance: Metres,
-    ) -> Result<(Metres, Metres), OpticsError> {
+    pub fn exit_pupil_focused_for(self, objective: Metres, distance: Metres) -> Result<(Metres, Metres), OpticsError> {
         let diameter = within("objective", "m", objective.get(), 0.001..=0.2)?;
         let near = self.focused_for(distance)?;
         let power = near.power_at_objective.get();
@@ -274,10 +261,7 @@ impl Afocal {
         if factor <= 0.0 {
             return Err(OpticsError::NoPicture);
         }
-        Ok(ExitVergence {
-            exact: Dioptres::new(approximate / factor)?,
-            approximate: Dioptres::new(approximate)?,
-        })
+        Ok(ExitVergence { exact: Dioptres::new(approximate / factor)?, approximate: Dioptres::new(approximate)? })
     }
 
     /// The same vergence where the eye is, behind the ocular.

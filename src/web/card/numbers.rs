@@ -102,7 +102,13 @@ fn room(context: &Context, seat: &Seat, found: &RoomLine) -> Room {
         &format!("{} at {} ({})", found.used.as_recorded, found.used.at, found.used.acuity.basis),
     );
     if let Some((used, _)) = &with {
-        let told = format!("{:.2} logMAR, from {} at {} ({})", used.acuity.acuity.get(), used.as_recorded, used.at, used.acuity.basis);
+        let told = format!(
+            "{:.2} logMAR, from {} at {} ({})",
+            used.acuity.acuity.get(),
+            used.as_recorded,
+            used.at,
+            used.acuity.basis
+        );
         how = how.input("Acuity with the device", &told);
     }
     how = how.source("Definition of visual angle and acuity reserve; the reserves and roundings are common practice.");

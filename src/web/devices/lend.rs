@@ -16,7 +16,9 @@ use crate::care::device::Condition;
 use crate::care::gates::{SafeToTrain, right_loan, safe_to_train};
 use crate::care::ids::{DeviceId, LoanId};
 use crate::care::journey::Journey;
-use crate::care::loan::{AgreedBy, HeldBy, LOAN_DAYS, LONG_LOAN_DAYS, LoanPurpose, NewLoan, SHORT_LOAN_DAYS, short_words};
+use crate::care::loan::{
+    AgreedBy, HeldBy, LOAN_DAYS, LONG_LOAN_DAYS, LoanPurpose, NewLoan, SHORT_LOAN_DAYS, short_words,
+};
 use crate::care::track::{Eye, Track};
 use crate::store::{Audit, Snapshot, StoreError, Tx, journey, loan, pool};
 use crate::web::check::Check;
@@ -78,8 +80,12 @@ async fn build(
         match right_loan(journey, safe, &device.for_gate(own.unwrap_or(eye)), &tasks) {
             Ok(right) => {
                 let known: Vec<&str> = right.warnings().iter().map(|warning| warning.words()).collect();
-                let known = if known.is_empty() { String::new() } else { format!(". Know before: {}", known.join("; ")) };
-                fits.push((device.id.to_string(), format!("{tag}, {words}, {}{known}", device.entered.condition.words())));
+                let known =
+                    if known.is_empty() { String::new() } else { format!(". Know before: {}", known.join("; ")) };
+                fits.push((
+                    device.id.to_string(),
+                    format!("{tag}, {words}, {}{known}", device.entered.condition.words()),
+                ));
             }
             Err(blocked) => others.push([tag.clone(), words, blocked.to_string()]),
         }
@@ -212,7 +218,8 @@ pub(super) async fn save(
         Err(faults) => faults,
     };
     let form = FormView::again(&context, &posted, faults);
-    let page = build(&mut tx, (&context, &visit), (&access, &office), (today.of(track), safe_today), Some(form)).await?;
+    let page =
+        build(&mut tx, (&context, &visit), (&access, &office), (today.of(track), safe_today), Some(form)).await?;
     Ok(Again(page).into_response())
 }
 

@@ -151,7 +151,8 @@ fn unusual(caveats: &[Caveat], written: &str) -> Vec<String> {
 fn chart_rows(check: &mut Check<'_>) -> Option<ChartRows> {
     let top = check.opt_number("chart_top", "Largest row", "logMAR", -0.5..=3.0);
     let step = check.opt_number("chart_step", "Step from row to row", "log units", 0.01..=1.0);
-    let letters = check.opt_whole("chart_letters", "Letters in a row", 1..=20).and_then(|count| u32::try_from(count).ok());
+    let letters =
+        check.opt_whole("chart_letters", "Letters in a row", 1..=20).and_then(|count| u32::try_from(count).ok());
     let named_for = check.opt_length("chart_named_for", "Rows are named for", 0.1..=10.0);
     match (top, step, letters) {
         (Some(top), Some(step), Some(letters)) => {
@@ -164,7 +165,10 @@ fn chart_rows(check: &mut Check<'_>) -> Option<ChartRows> {
                 (_, None) => "chart_step",
                 _ => "chart_letters",
             };
-            check.fault(missing, "A letter chart is named by its largest row, the step and the letters in a row. Fill in all three.");
+            check.fault(
+                missing,
+                "A letter chart is named by its largest row, the step and the letters in a row. Fill in all three.",
+            );
             None
         }
     }
@@ -177,17 +181,26 @@ fn through_device(check: &mut Check<'_>, correction: Option<Correction>) -> Opti
     let equivalent = check.opt_number("device_equivalent", "Equivalent power", "D", 2.0..=100.0);
     if correction != Some(Correction::ThroughDevice) {
         if kind_typed || power.is_some() || equivalent.is_some() {
-            check.fault("correction", "A device is named below. Choose \u{201c}Through a device\u{201d}, or clear the device.");
+            check.fault(
+                "correction",
+                "A device is named below. Choose \u{201c}Through a device\u{201d}, or clear the device.",
+            );
         }
         return None;
     }
     let kind: DeviceKind = check.code("device_kind", "Kind of device")?;
     if kind == DeviceKind::FilterLens {
-        check.fault("device_kind", "A filter is worn, not looked through as a device. Choose what was worn and write the filter in the note.");
+        check.fault(
+            "device_kind",
+            "A filter is worn, not looked through as a device. Choose what was worn and write the filter in the note.",
+        );
     } else if kind.is_telescope() && power.is_none() {
         check.fault("device_power", "Power is needed for a telescope, for example 6.");
     } else if kind.is_magnifier() && equivalent.is_none() {
-        check.fault("device_equivalent", "Equivalent power is needed for a magnifier, in dioptres. A label with × is not enough.");
+        check.fault(
+            "device_equivalent",
+            "Equivalent power is needed for a magnifier, in dioptres. A label with × is not enough.",
+        );
     } else if power.is_none() && equivalent.is_none() {
         check.fault("device_power", "Write its power, or its equivalent power in dioptres.");
     }
@@ -273,7 +286,8 @@ pub(super) fn fields(form: &FormView, choices: &[HowRecorded]) -> RowFields {
     let select = |name: &str, label: &str, options: &[(&str, String)]| {
         form.select(name, label, options).blank("Not stated").optional()
     };
-    let filled = |names: &[&str]| names.iter().any(|name| !form.entry.get(name).is_empty() || form.faults.of(name).is_some());
+    let filled =
+        |names: &[&str]| names.iter().any(|name| !form.entry.get(name).is_empty() || form.faults.of(name).is_some());
     RowFields {
         eye: form.radios("eye", "Eye", &options!(TestedEye)).inline(),
         correction: form.radios("correction", "What was worn", &options!(Correction)).hint("Usual glasses are not best correction"),
@@ -322,10 +336,11 @@ pub(super) fn named(row: &NewAcuity) -> String {
 pub(super) fn worn(row: &NewAcuity) -> String {
     match row.device {
         Some(ThroughDevice { kind, power: Some(power), .. }) => format!("through a {}× {}", power.get(), kind.words()),
-        Some(ThroughDevice { kind, equivalent: Some(power), .. }) => format!("through a {} D {}", power.get(), kind.words()),
+        Some(ThroughDevice { kind, equivalent: Some(power), .. }) => {
+            format!("through a {} D {}", power.get(), kind.words())
+        }
         Some(ThroughDevice { kind, .. }) => format!("through a {}", kind.words()),
         None if row.correction == Correction::None => "no correction".to_owned(),
         None => row.correction.words().to_owned(),
     }
 }
-

@@ -13,8 +13,11 @@ use crate::web::part::{self, Piece};
 use crate::web::words::options;
 
 /// The devices one answer may list, any of which will do.
-const PREFIXES: [(&str, &str); 3] =
-    [("device_1_", "The device"), ("device_2_", "A second device that would do as well"), ("device_3_", "A third device that would do as well")];
+const PREFIXES: [(&str, &str); 3] = [
+    ("device_1_", "The device"),
+    ("device_2_", "A second device that would do as well"),
+    ("device_3_", "A third device that would do as well"),
+];
 
 /// Reads the answer for a track.
 pub(super) fn read(entry: &Entry, track: Track) -> Result<TrackAnswer, Faults> {
@@ -57,7 +60,10 @@ fn devices(check: &mut Check<'_>, track: Track, choice: Option<TrackChoice>) -> 
         PREFIXES.iter().map(|(prefix, _)| *prefix).filter(|prefix| !device_fields::is_blank(check, prefix)).collect();
     if choice != Some(TrackChoice::Devices) {
         if choice.is_some() && !filled.is_empty() {
-            check.fault("answer", "A device is filled in below. Choose \u{201c}A device to train with\u{201d}, or clear the device.");
+            check.fault(
+                "answer",
+                "A device is filled in below. Choose \u{201c}A device to train with\u{201d}, or clear the device.",
+            );
         }
         return Vec::new();
     }
@@ -80,7 +86,11 @@ pub(super) fn fields(form: &FormView, track: Track) -> Vec<Piece> {
         form.radios("answer", &format!("Answer for the {} track", track.words()), &options!(TrackChoice)).into(),
         form.radios("safe", "Is training safe?", &safe).hint("Needed with a device").into(),
         form.area("limits", "Limits, or why it is not safe").rows(3).optional().into(),
-        form.area("training_tasks", "What to train for").hint("In words for the vision teacher and the family").rows(2).optional().into(),
+        form.area("training_tasks", "What to train for")
+            .hint("In words for the vision teacher and the family")
+            .rows(2)
+            .optional()
+            .into(),
         Piece::Cautions(part::cautions(&cautions)),
     ];
     for (place, (prefix, words)) in PREFIXES.into_iter().enumerate() {

@@ -10,7 +10,9 @@ use super::{acuity_row, answer, findings, refraction, view};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource;
-use crate::care::evaluation::{AcuityRow, Evaluation, Findings, HowRecorded, NewAcuity, Section, State as At, TrackAnswer};
+use crate::care::evaluation::{
+    AcuityRow, Evaluation, Findings, HowRecorded, NewAcuity, Section, State as At, TrackAnswer,
+};
 use crate::care::ids::{AcuityId, EvaluationId};
 use crate::care::track::Track;
 use crate::store::evaluation::{self as stored, NewDraft};
@@ -323,7 +325,12 @@ enum Checked {
     Answer(TrackAnswer),
 }
 
-fn checked(section: Section, entry: &Entry, evaluation: &Evaluation, today: Date) -> std::result::Result<Checked, Faults> {
+fn checked(
+    section: Section,
+    entry: &Entry,
+    evaluation: &Evaluation,
+    today: Date,
+) -> std::result::Result<Checked, Faults> {
     let before = &evaluation.findings;
     let findings = |read: std::result::Result<Findings, Faults>| read.map(|found| Checked::Findings(Box::new(found)));
     match section {
@@ -337,7 +344,13 @@ fn checked(section: Section, entry: &Entry, evaluation: &Evaluation, today: Date
     }
 }
 
-async fn keep(tx: &mut Tx, access: &Editing, id: EvaluationId, checked: &Checked, version: i64) -> crate::store::Result<()> {
+async fn keep(
+    tx: &mut Tx,
+    access: &Editing,
+    id: EvaluationId,
+    checked: &Checked,
+    version: i64,
+) -> crate::store::Result<()> {
     match checked {
         Checked::Exam(exam) => stored::save_exam(tx, access, id, exam, version).await,
         Checked::Refraction((right, left)) => {
@@ -461,7 +474,9 @@ pub(super) async fn change_row(
         Ok(row) => row,
         Err(wrong) => {
             let form = FormView::again(&context, &posted, wrong.faults);
-            return Ok(Again(acuity_view(&context, &visit, &evaluation, Some(acuity), form, &wrong.choices)).into_response());
+            return Ok(
+                Again(acuity_view(&context, &visit, &evaluation, Some(acuity), form, &wrong.choices)).into_response()
+            );
         }
     };
     let location = section_href(&visit, id, Section::Acuity);

@@ -8,8 +8,8 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use crate::care::evaluation::{
-    Alignment, ColourVision, Contrast, ContrastMethod, Course, Evaluation, Extent, FieldMethod, FieldPattern, Findings, Gaze,
-    Glare, Nystagmus, Onset, OtherAdvice, PreferredEye, TestedEye,
+    Alignment, ColourVision, Contrast, ContrastMethod, Course, Evaluation, Extent, FieldMethod, FieldPattern, Findings,
+    Gaze, Glare, Nystagmus, Onset, OtherAdvice, PreferredEye, TestedEye,
 };
 use crate::store::evaluation::NewDraft;
 use crate::vision::units::{Degrees, Dioptres, Millimetres};
@@ -124,7 +124,9 @@ fn contrast_log(typed: &str) -> Option<f64> {
     let plain = typed.to_lowercase().replace(',', ".");
     let number = |text: &str| text.trim().parse::<f64>().ok().filter(|number| number.is_finite());
     match plain.strip_suffix('%') {
-        Some(percent) => number(percent).filter(|percent| (0.5..=100.0).contains(percent)).map(|percent| -(percent / 100.0).log10() + 0.0),
+        Some(percent) => number(percent)
+            .filter(|percent| (0.5..=100.0).contains(percent))
+            .map(|percent| -(percent / 100.0).log10() + 0.0),
         None => {
             let bare = plain.trim_end_matches("units").trim().trim_end_matches("log").trim();
             number(bare).filter(|log| (0.0..=BEST_CONTRAST).contains(log))
@@ -134,7 +136,8 @@ fn contrast_log(typed: &str) -> Option<f64> {
 
 fn extent(check: &mut Check<'_>, name: &str, eye: &str) -> Extent {
     let across = check.opt_number(&format!("{name}_across"), &format!("Field across, {eye},"), "degrees", 0.0..=220.0);
-    let upright = check.opt_number(&format!("{name}_upright"), &format!("Field up and down, {eye},"), "degrees", 0.0..=160.0);
+    let upright =
+        check.opt_number(&format!("{name}_upright"), &format!("Field up and down, {eye},"), "degrees", 0.0..=160.0);
     Extent {
         across: across.and_then(|degrees| Degrees::new(degrees).ok()),
         upright: upright.and_then(|degrees| Degrees::new(degrees).ok()),
@@ -144,11 +147,23 @@ fn extent(check: &mut Check<'_>, name: &str, eye: &str) -> Extent {
 pub(super) fn sight_fields(form: &FormView) -> Vec<Piece> {
     let mut pieces = vec![
         Piece::head("Contrast"),
-        form.decimal("contrast", "Contrast sensitivity (log units, or % with the sign)").hint("For example 1.20 or 6 %").optional().into(),
-        form.select("contrast_eye", "Eye of the contrast test", &options!(TestedEye)).blank("Not stated").optional().into(),
-        form.select("contrast_method", "How contrast was measured", &options!(ContrastMethod)).blank("Not stated").optional().into(),
+        form.decimal("contrast", "Contrast sensitivity (log units, or % with the sign)")
+            .hint("For example 1.20 or 6 %")
+            .optional()
+            .into(),
+        form.select("contrast_eye", "Eye of the contrast test", &options!(TestedEye))
+            .blank("Not stated")
+            .optional()
+            .into(),
+        form.select("contrast_method", "How contrast was measured", &options!(ContrastMethod))
+            .blank("Not stated")
+            .optional()
+            .into(),
         Piece::head("Field"),
-        form.select("field_method", "How the field was measured", &options!(FieldMethod)).blank("Not measured").optional().into(),
+        form.select("field_method", "How the field was measured", &options!(FieldMethod))
+            .blank("Not measured")
+            .optional()
+            .into(),
         form.checks("field_pattern", "What the field looks like", &options!(FieldPattern)).optional().into(),
     ];
     for (name, eye) in [("field_right", "right eye"), ("field_left", "left eye"), ("field_both", "both eyes")] {
@@ -187,9 +202,11 @@ pub(super) fn sight_entry(findings: &Findings) -> Entry {
     for pattern in &findings.field_pattern {
         entry.add("field_pattern", pattern.code());
     }
-    for (name, extent) in
-        [("field_right", findings.field_right), ("field_left", findings.field_left), ("field_both", findings.field_both)]
-    {
+    for (name, extent) in [
+        ("field_right", findings.field_right),
+        ("field_left", findings.field_left),
+        ("field_both", findings.field_both),
+    ] {
         entry.set(format!("{name}_across"), number(extent.across));
         entry.set(format!("{name}_upright"), number(extent.upright));
     }
@@ -215,7 +232,8 @@ pub(super) fn read_eyes(entry: &Entry, before: &Findings) -> Result<Findings, Fa
     }
     let preferred_eye = check.opt_code("preferred_eye", "Preferred eye");
     let pupil = check.opt_number("pupil", "Pupil", "mm", 0.5..=10.0).and_then(|mm| Millimetres::new(mm).ok());
-    let accommodation = check.opt_number("accommodation", "Accommodation", "D", 0.0..=20.0).and_then(|power| Dioptres::new(power).ok());
+    let accommodation =
+        check.opt_number("accommodation", "Accommodation", "D", 0.0..=20.0).and_then(|power| Dioptres::new(power).ok());
     check.build(|| {
         Some(Findings {
             alignment,
@@ -240,14 +258,25 @@ pub(super) fn eyes_fields(form: &FormView) -> Vec<Piece> {
         form.select("course", "Course", &options!(Course)).blank("Not stated").optional().into(),
         Piece::head("How the eyes stand and move"),
         form.select("alignment", "Alignment", &options!(Alignment)).blank("Not stated").optional().into(),
-        form.text("alignment_note", "Alignment in words").hint("Which eye, how much, always or at times").optional().wide().into(),
+        form.text("alignment_note", "Alignment in words")
+            .hint("Which eye, how much, always or at times")
+            .optional()
+            .wide()
+            .into(),
         form.select("nystagmus", "Nystagmus", &options!(Nystagmus)).blank("Not stated").optional().into(),
         form.select("nystagmus_onset", "Since when", &options!(Onset)).blank("Not stated").optional().into(),
-        form.select("best_gaze", "Best gaze", &options!(Gaze)).hint("Where the eyes look when they see best; a head turn to the right puts the eyes left").blank("Not stated").optional().into(),
+        form.select("best_gaze", "Best gaze", &options!(Gaze))
+            .hint("Where the eyes look when they see best; a head turn to the right puts the eyes left")
+            .blank("Not stated")
+            .optional()
+            .into(),
         form.whole("best_gaze_degrees", "How far to that side (degrees)").optional().into(),
         form.select("preferred_eye", "Preferred eye", &options!(PreferredEye)).blank("Not stated").optional().into(),
         Piece::head("Pupil and focus"),
-        form.decimal("pupil", "Pupil in room light (mm)").hint("Compared with the exit pupil of a telescope").optional().into(),
+        form.decimal("pupil", "Pupil in room light (mm)")
+            .hint("Compared with the exit pupil of a telescope")
+            .optional()
+            .into(),
         form.decimal("accommodation", "Accommodation (D)").optional().into(),
     ]
 }
@@ -276,13 +305,24 @@ pub(super) fn read_advice(entry: &Entry, before: &Findings) -> Result<Findings, 
     let other_advice = check.codes("advice", "Other advice");
     let other_advice_note = check.opt_text("advice_note", "Other advice in words", LONG_TEXT);
     check.build(|| {
-        Some(Findings { lighting_advice, lighting_lux, seating_advice, other_advice, other_advice_note, ..before.clone() })
+        Some(Findings {
+            lighting_advice,
+            lighting_lux,
+            seating_advice,
+            other_advice,
+            other_advice_note,
+            ..before.clone()
+        })
     })
 }
 
 pub(super) fn advice_fields(form: &FormView) -> Vec<Piece> {
     vec![
-        form.area("lighting", "Light").hint("More or less, from which side, what to keep out of view").rows(2).optional().into(),
+        form.area("lighting", "Light")
+            .hint("More or less, from which side, what to keep out of view")
+            .rows(2)
+            .optional()
+            .into(),
         form.whole("lux", "Light that suits (lux)").optional().into(),
         form.area("seating", "Seat").hint("How near, on which side, back to which window").rows(2).optional().into(),
         form.checks("advice", "Other advice", &options!(OtherAdvice)).optional().into(),

@@ -167,18 +167,38 @@ pub(in crate::web) fn fill(right: Option<&Refraction>, left: Option<&Refraction>
 
 /// The fields of both eyes.
 pub(super) fn fields(form: &FormView) -> Vec<Piece> {
-    let mut pieces = vec![Piece::words("Leave an eye empty that was not refracted. Powers carry their sign; plano is 0.")];
+    let mut pieces =
+        vec![Piece::words("Leave an eye empty that was not refracted. Powers carry their sign; plano is 0.")];
     for (prefix, eye) in EYES {
         let at = |name: &str| format!("{prefix}{name}");
         pieces.push(Piece::head(eye));
         let label = |what: &str, unit: &str| format!("{what}, {}{unit}", eye.to_lowercase());
-        pieces.push(form.decimal(&at("sphere"), &label("Sphere", " (D)")).hint("For example -2.25, +1.00 or plano").optional().into());
-        pieces.push(form.decimal(&at("cylinder"), &label("Cylinder", " (D)")).hint("Either form, with its sign").optional().into());
-        pieces.push(form.whole(&at("axis"), &label("Axis", " (degrees)")).hint("1 to 180; 0 is kept as 180").optional().into());
+        pieces.push(
+            form.decimal(&at("sphere"), &label("Sphere", " (D)"))
+                .hint("For example -2.25, +1.00 or plano")
+                .optional()
+                .into(),
+        );
+        pieces.push(
+            form.decimal(&at("cylinder"), &label("Cylinder", " (D)"))
+                .hint("Either form, with its sign")
+                .optional()
+                .into(),
+        );
+        pieces.push(
+            form.whole(&at("axis"), &label("Axis", " (degrees)")).hint("1 to 180; 0 is kept as 180").optional().into(),
+        );
         pieces.push(form.decimal(&at("add"), &label("Near addition", " (D)")).optional().into());
         pieces.push(form.decimal(&at("prism"), &label("Prism", " (prism D)")).optional().into());
-        pieces.push(form.select(&at("base"), &label("Base", ""), &options!(PrismBase)).blank("No prism").optional().into());
-        pieces.push(form.select(&at("method"), &label("How it was found", ""), &options!(RefractionMethod)).blank("Not stated").optional().into());
+        pieces.push(
+            form.select(&at("base"), &label("Base", ""), &options!(PrismBase)).blank("No prism").optional().into(),
+        );
+        pieces.push(
+            form.select(&at("method"), &label("How it was found", ""), &options!(RefractionMethod))
+                .blank("Not stated")
+                .optional()
+                .into(),
+        );
         pieces.extend(confirm::tick(form, &at("confirmed")).map(Piece::from));
     }
     pieces

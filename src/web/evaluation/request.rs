@@ -96,7 +96,10 @@ pub(super) async fn ask(State(app): State<App>, context: Context, visit: Visit, 
         }
         Err(StoreError::Taken) => {
             drop(tx);
-            let faults = Faults::one("question", "An evaluation is asked for already. Take that request back first if the question has changed.");
+            let faults = Faults::one(
+                "question",
+                "An evaluation is asked for already. Take that request back first if the question has changed.",
+            );
             again(&app, &context, &visit, &posted, faults).await
         }
         Err(error) => Err(error.into()),
@@ -163,6 +166,7 @@ async fn appointed_meanwhile(app: &App, visit: &Visit, id: RequestId, yours: &st
     let mut snapshot = app.store.snapshot().await?;
     let asked = stored::list(&mut snapshot, &reading).await?;
     let theirs = asked.into_iter().find(|asked| asked.id == id).and_then(|asked| asked.appointment_on);
-    let rows = vec![("Appointment".to_owned(), theirs.map(|day| day.to_string()).unwrap_or_default(), yours.to_owned())];
+    let rows =
+        vec![("Appointment".to_owned(), theirs.map(|day| day.to_string()).unwrap_or_default(), yours.to_owned())];
     Ok(Error::Stale(Box::new(Both { back: visit.at("/evaluations"), rows })))
 }

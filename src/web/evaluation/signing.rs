@@ -78,15 +78,18 @@ pub(super) async fn sign(
     };
     let complete = match evaluation.complete() {
         Ok(complete) => complete,
-        Err(missing) => return again(Faults::one("", format!("It cannot be signed yet. Missing: {}.", missing.join("; ")))),
+        Err(missing) => {
+            return again(Faults::one("", format!("It cannot be signed yet. Missing: {}.", missing.join("; "))));
+        }
     };
     if posted.version != Some(evaluation.version) {
         return again(Faults::one("", "It changed since you read it. Read it once more, then sign."));
     }
-    let reentered = match account::reenter(&app.store, &app.passwords, access.actor(), posted.entry.get("password")).await? {
-        Ok(reentered) => reentered,
-        Err(attempt) => return again(wrong_password("password", &attempt)),
-    };
+    let reentered =
+        match account::reenter(&app.store, &app.passwords, access.actor(), posted.entry.get("password")).await? {
+            Ok(reentered) => reentered,
+            Err(attempt) => return again(wrong_password("password", &attempt)),
+        };
     let location = visit.at(&format!("/evaluations/{id}"));
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;

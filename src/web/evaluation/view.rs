@@ -5,7 +5,9 @@
 use super::acuity_row::{named, worn};
 use super::refraction::{lens_words, signed};
 use crate::care::caution::{Caution, Occasion, cautions};
-use crate::care::evaluation::{AcuityRow, Evaluation, Extent, Finding, Findings, HowRecorded, NewAcuity, Nystagmus, Onset, Refraction, TrackAnswer};
+use crate::care::evaluation::{
+    AcuityRow, Evaluation, Extent, Finding, Findings, HowRecorded, NewAcuity, Nystagmus, Onset, Refraction, TrackAnswer,
+};
 use crate::care::journey::fact::Safe;
 use crate::care::track::Track;
 use crate::vision::acuity::equivalents::equivalents;
@@ -47,13 +49,15 @@ pub(super) struct TrackView {
 /// Words an evaluation for this reader.
 pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView {
     let day = |day: Option<jiff::civil::Date>| day.map(words::date).unwrap_or_default();
-    let head = part::facts(&[("Examined on", day(evaluation.examined_on)), ("Examined by", evaluation.examiner.clone())])
-        .fact("Place", &evaluation.place)
-        .fact("Next evaluation due", &day(evaluation.next_due_on));
+    let head =
+        part::facts(&[("Examined on", day(evaluation.examined_on)), ("Examined by", evaluation.examiner.clone())])
+            .fact("Place", &evaluation.place)
+            .fact("Next evaluation due", &day(evaluation.next_due_on));
     let (near, far): (Vec<&AcuityRow>, Vec<&AcuityRow>) = evaluation.acuities.iter().partition(|row| row.row.is_near());
     let rows: Vec<&NewAcuity> = evaluation.acuities.iter().map(|row| &row.row).collect();
     let found = [("Right eye", &evaluation.right), ("Left eye", &evaluation.left)];
-    let eyes: Vec<(&str, &Refraction)> = found.iter().filter_map(|(eye, found)| found.as_ref().map(|found| (*eye, found))).collect();
+    let eyes: Vec<(&str, &Refraction)> =
+        found.iter().filter_map(|(eye, found)| found.as_ref().map(|found| (*eye, found))).collect();
     EvaluationView {
         head,
         far: far_table(&far),
@@ -66,7 +70,11 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
         notices: notices(&evaluation.findings),
         eyes: eyes_facts(&evaluation.findings),
         advice: advice(&evaluation.findings),
-        tracks: Track::ALL.iter().filter_map(|track| evaluation.answer(*track)).map(|answer| track_view(answer, context)).collect(),
+        tracks: Track::ALL
+            .iter()
+            .filter_map(|track| evaluation.answer(*track))
+            .map(|answer| track_view(answer, context))
+            .collect(),
     }
 }
 
@@ -177,7 +185,11 @@ pub(in crate::web) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
         .iter()
         .map(|(row, logmar)| (capital(&named(row)), format!("{} gives {logmar:.2} logMAR", row.as_recorded)))
         .collect();
-    Some(part::how(&lines).inputs(&inputs).source("DICOM PS3.17 Annex RR for the conversions; Colenbrander for M at a distance"))
+    Some(
+        part::how(&lines)
+            .inputs(&inputs)
+            .source("DICOM PS3.17 Annex RR for the conversions; Colenbrander for M at a distance"),
+    )
 }
 
 fn formula(notation: HowRecorded) -> &'static str {
@@ -188,7 +200,9 @@ fn formula(notation: HowRecorded) -> &'static str {
         HowRecorded::Decimal => "Decimal: logMAR = -log10 of the decimal.",
         HowRecorded::LogMar => "logMAR: taken as written.",
         HowRecorded::Var => "VAR: logMAR = (100 - VAR) / 50.",
-        HowRecorded::Letters => "Letters: logMAR = largest row + step - (step / letters in a row) × letters read, the rows moved to the test distance.",
+        HowRecorded::Letters => {
+            "Letters: logMAR = largest row + step - (step / letters in a row) × letters read, the rows moved to the test distance."
+        }
         HowRecorded::Near => "M at a distance: logMAR = log10 of the M size over the distance in metres.",
         HowRecorded::Category => "A category has no figure.",
     }
@@ -228,7 +242,8 @@ fn refraction_how(eyes: &[(&str, &Refraction)]) -> Option<How> {
     if eyes.is_empty() {
         return None;
     }
-    let inputs: Vec<(String, String)> = eyes.iter().map(|(eye, found)| ((*eye).to_owned(), found.typed.clone())).collect();
+    let inputs: Vec<(String, String)> =
+        eyes.iter().map(|(eye, found)| ((*eye).to_owned(), found.typed.clone())).collect();
     Some(
         part::how(&[
             "Transposed: sphere + cylinder, the cylinder with the other sign, the axis turned by 90 degrees.",
@@ -244,12 +259,17 @@ fn sight(findings: &Findings) -> Vec<(String, String)> {
     if let Some(contrast) = &findings.contrast {
         let said = [contrast.eye.map(|eye| eye.words()), contrast.method.map(|method| method.words())];
         let said: Vec<&str> = said.into_iter().flatten().collect();
-        facts.push(fact("Contrast sensitivity", format!("{} = {:.2} log units; {}", contrast.typed, contrast.log, said.join(", "))));
+        facts.push(fact(
+            "Contrast sensitivity",
+            format!("{} = {:.2} log units; {}", contrast.typed, contrast.log, said.join(", ")),
+        ));
     }
     facts.push(fact("Field measured by", findings.field_method.map(|method| method.words()).unwrap_or_default()));
     let patterns: Vec<&str> = findings.field_pattern.iter().map(|pattern| pattern.words()).collect();
     facts.push(fact("Field", words::list(&patterns)));
-    for (eye, extent) in [("right eye", findings.field_right), ("left eye", findings.field_left), ("both eyes", findings.field_both)] {
+    for (eye, extent) in
+        [("right eye", findings.field_right), ("left eye", findings.field_left), ("both eyes", findings.field_both)]
+    {
         facts.push(fact(&format!("Field, {eye}"), extent_words(extent)));
     }
     facts.push(fact("Field in words", findings.field_note.clone()));
@@ -257,8 +277,10 @@ fn sight(findings: &Findings) -> Vec<(String, String)> {
     facts.push(fact("Glare indoors", findings.glare_indoor.map(|glare| glare.words()).unwrap_or_default()));
     facts.push(fact("Glare outdoors", findings.glare_outdoor.map(|glare| glare.words()).unwrap_or_default()));
     let transmission = findings.filter_transmission.map(|percent| format!("lets {percent} % of the light through"));
-    let filter: Vec<String> =
-        [Some(findings.filter_note.clone()).filter(|note| !note.is_empty()), transmission].into_iter().flatten().collect();
+    let filter: Vec<String> = [Some(findings.filter_note.clone()).filter(|note| !note.is_empty()), transmission]
+        .into_iter()
+        .flatten()
+        .collect();
     facts.push(fact("Filter tried", filter.join("; ")));
     stated(facts)
 }
@@ -274,7 +296,11 @@ fn contrast_how(findings: &Findings) -> Option<How> {
 
 fn extent_words(extent: Extent) -> String {
     let said = |degrees: Option<Degrees>, way: &str| degrees.map(|degrees| format!("{} degrees {way}", degrees.get()));
-    [said(extent.across, "across"), said(extent.upright, "up and down")].into_iter().flatten().collect::<Vec<_>>().join(", ")
+    [said(extent.across, "across"), said(extent.upright, "up and down")]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(", ")
 }
 
 fn notices(findings: &Findings) -> Vec<Notice> {
@@ -307,10 +333,11 @@ fn eyes_facts(findings: &Findings) -> Vec<(String, String)> {
         (Some(gaze), None) => gaze.words().to_owned(),
         (None, _) => String::new(),
     };
-    let alignment: Vec<&str> = [findings.alignment.map_or("", |alignment| alignment.words()), findings.alignment_note.as_str()]
-        .into_iter()
-        .filter(|words| !words.is_empty())
-        .collect();
+    let alignment: Vec<&str> =
+        [findings.alignment.map_or("", |alignment| alignment.words()), findings.alignment_note.as_str()]
+            .into_iter()
+            .filter(|words| !words.is_empty())
+            .collect();
     stated(vec![
         fact("Diagnosis", findings.diagnosis.clone()),
         fact("Course", findings.course.map(|course| course.words()).unwrap_or_default()),
@@ -355,7 +382,9 @@ fn track_view(answer: &TrackAnswer, context: &Context) -> TrackView {
         devices: answer
             .devices
             .iter()
-            .map(|device| (capital(&device_fields::name(&device.spec)), part::facts(&device_fields::facts(device, context))))
+            .map(|device| {
+                (capital(&device_fields::name(&device.spec)), part::facts(&device_fields::facts(device, context)))
+            })
             .collect(),
         cautions: part::cautions(&list),
     }

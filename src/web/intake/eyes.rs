@@ -2,9 +2,7 @@
 
 use jiff::civil::{Date, date};
 
-use crate::care::intake::{
-    Concern, Eyes, Glasses, HeadTurn, MedicalAlert, OtherAid, ReadsUpClose, ReferralSource,
-};
+use crate::care::intake::{Concern, Eyes, Glasses, HeadTurn, MedicalAlert, OtherAid, ReadsUpClose, ReferralSource};
 use crate::web::check::{Check, LONG_TEXT, NAME, SHORT_TEXT};
 use crate::web::form::{Entry, Faults};
 use crate::web::words;

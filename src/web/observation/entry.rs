@@ -148,7 +148,8 @@ async fn offered(snapshot: &mut Snapshot, visit: &Visit, width: Width, day: Date
         Width::Class => TaskCode::IN_CLASS.to_vec(),
         Width::Family => TaskCode::AT_HOME.to_vec(),
         Width::Teacher => {
-            let street: &[TaskCode] = if visit.actor().mobility { &[TaskCode::StreetName, TaskCode::TrafficSignalWatch] } else { &[] };
+            let street: &[TaskCode] =
+                if visit.actor().mobility { &[TaskCode::StreetName, TaskCode::TrafficSignalWatch] } else { &[] };
             let rest = TaskCode::AT_HOME.iter().filter(|code| !TaskCode::IN_CLASS.contains(code));
             TaskCode::IN_CLASS.iter().chain(rest).chain(street).copied().collect()
         }
@@ -243,8 +244,7 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
     let went: &[&str] = &["glasses", "help", "band", "comfort", "mood", "pace", "tired", "suggested"];
     let more: &[&str] =
         &["what", "seen_on", "distance", "x_height", "contrast", "target", "choices", "correct", "tried", "place"];
-    let mut told: Vec<Caution> =
-        offered.in_hand.iter().flat_map(|one| cautions(one.kind, Occasion::Screen)).collect();
+    let mut told: Vec<Caution> = offered.in_hand.iter().flat_map(|one| cautions(one.kind, Occasion::Screen)).collect();
     told.sort_unstable();
     told.dedup();
     FormPage {

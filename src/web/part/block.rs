@@ -34,12 +34,7 @@ impl Notice {
 /// A message; `kind` is `good`, `caution`, `stop` or `plain`, and the title
 /// says the same in words.
 pub fn notice(kind: &str, title: &str, body: &str) -> Notice {
-    Notice {
-        shape: Shape::from(kind),
-        title: title.to_owned(),
-        body: body.to_owned(),
-        link: None,
-    }
+    Notice { shape: Shape::from(kind), title: title.to_owned(), body: body.to_owned(), link: None }
 }
 
 /// One figure: what it is, its value with the unit, its interval and the
@@ -71,12 +66,7 @@ impl Figure {
 
 /// A figure with its label and its value, unit included.
 pub fn figure(label: &str, value: &str) -> Figure {
-    Figure {
-        label: label.to_owned(),
-        value: value.to_owned(),
-        interval: None,
-        basis: None,
-    }
+    Figure { label: label.to_owned(), value: value.to_owned(), interval: None, basis: None }
 }
 
 /// The panel that says how a figure was computed.
@@ -138,16 +128,12 @@ pub fn how<L: AsRef<str>>(lines: &[L]) -> How {
 
 /// The sentence under every computed figure.
 pub fn arithmetic() -> Caveat {
-    Caveat {
-        words: "Arithmetic from the numbers shown. Real use differs. The clinician decides.",
-    }
+    Caveat { words: "Arithmetic from the numbers shown. Real use differs. The clinician decides." }
 }
 
 /// The sentence under every chart of entries.
 pub fn entered() -> Caveat {
-    Caveat {
-        words: "What people entered. Not a test result.",
-    }
+    Caveat { words: "What people entered. Not a test result." }
 }
 
 /// A sentence that says how far a figure may be trusted.
@@ -180,9 +166,7 @@ impl Facts {
 
 /// Facts of a record, as pairs of a term and its value.
 pub fn facts<T: AsRef<str>, V: AsRef<str>>(facts: &[(T, V)]) -> Facts {
-    Facts {
-        facts: pairs(facts),
-    }
+    Facts { facts: pairs(facts) }
 }
 
 /// What stands where there is nothing yet.
@@ -205,10 +189,7 @@ impl Empty {
 
 /// Says that there is nothing yet.
 pub fn empty(words: &str) -> Empty {
-    Empty {
-        words: words.to_owned(),
-        action: None,
-    }
+    Empty { words: words.to_owned(), action: None }
 }
 
 #[cfg(test)]
@@ -217,15 +198,10 @@ mod tests {
 
     #[test]
     fn every_account_of_a_figure_ends_in_its_caution() {
-        let page = how(&["Distance over <size>."])
-            .input("Seat", "5.2 m")
-            .to_string();
+        let page = how(&["Distance over <size>."]).input("Seat", "5.2 m").to_string();
         assert!(page.contains("Distance over &#60;size&#62;."), "{page}");
         assert!(page.contains("<dt>Seat</dt><dd>5.2 m</dd>"), "{page}");
-        assert!(
-            page.contains("Real use differs. The clinician decides."),
-            "{page}"
-        );
+        assert!(page.contains("Real use differs. The clinician decides."), "{page}");
     }
 
     #[test]

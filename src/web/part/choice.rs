@@ -40,21 +40,10 @@ pub struct Choice {
 impl HtmlSafe for Choice {}
 
 impl Choice {
-    fn new(
-        form: &FormView,
-        name: &str,
-        legend: &str,
-        options: Vec<(String, String)>,
-        many: bool,
-    ) -> Self {
+    fn new(form: &FormView, name: &str, legend: &str, options: Vec<(String, String)>, many: bool) -> Self {
         let offers = options
             .into_iter()
-            .map(|(value, words)| Offer {
-                id: String::new(),
-                chosen: form.entry.has(name, &value),
-                value,
-                words,
-            })
+            .map(|(value, words)| Offer { id: String::new(), chosen: form.entry.has(name, &value), value, words })
             .collect();
         Self {
             name: name.to_owned(),
@@ -122,29 +111,18 @@ impl Choice {
 
 impl FormView {
     /// One of a few.
-    pub fn radios<V: AsRef<str>, W: AsRef<str>>(
-        &self,
-        name: &str,
-        legend: &str,
-        options: &[(V, W)],
-    ) -> Choice {
+    pub fn radios<V: AsRef<str>, W: AsRef<str>>(&self, name: &str, legend: &str, options: &[(V, W)]) -> Choice {
         Choice::new(self, name, legend, pairs(options), false)
     }
 
     /// Any number of a few.
-    pub fn checks<V: AsRef<str>, W: AsRef<str>>(
-        &self,
-        name: &str,
-        legend: &str,
-        options: &[(V, W)],
-    ) -> Choice {
+    pub fn checks<V: AsRef<str>, W: AsRef<str>>(&self, name: &str, legend: &str, options: &[(V, W)]) -> Choice {
         Choice::new(self, name, legend, pairs(options), true)
     }
 
     /// A question answered `yes` or `no`; neither is chosen beforehand.
     pub fn yes_no(&self, name: &str, legend: &str) -> Choice {
-        self.radios(name, legend, &[("yes", "Yes"), ("no", "No")])
-            .inline()
+        self.radios(name, legend, &[("yes", "Yes"), ("no", "No")]).inline()
     }
 }
 
@@ -159,30 +137,17 @@ mod tests {
         entry.set("result", "some");
         let mut faults = Faults::default();
         faults.add("result", "Choose how much was read.");
-        let form = FormView {
-            entry,
-            faults,
-            csrf: String::new(),
-            key: String::new(),
-            version: None,
-        };
+        let form = FormView { entry, faults, csrf: String::new(), key: String::new(), version: None };
         let options = [("none", "None"), ("some", "Some"), ("all", "All")];
         let page = form.radios("result", "How much?", &options).to_string();
         assert!(form.errors().to_string().contains("href=\"#f-result\""));
-        for (id, value) in [
-            ("f-result", "none"),
-            ("f-result-2", "some"),
-            ("f-result-3", "all"),
-        ] {
+        for (id, value) in [("f-result", "none"), ("f-result-2", "some"), ("f-result-3", "all")] {
             let control = format!("id=\"{id}\" name=\"result\" value=\"{value}\"");
             assert!(page.contains(&control), "{page}");
         }
         assert_eq!(page.matches(" checked").count(), 1, "{page}");
         assert!(page.contains("value=\"some\" checked"), "{page}");
-        assert!(
-            page.contains("role=\"radiogroup\" aria-invalid=\"true\""),
-            "{page}"
-        );
+        assert!(page.contains("role=\"radiogroup\" aria-invalid=\"true\""), "{page}");
     }
 
     #[test]

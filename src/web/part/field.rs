@@ -173,9 +173,7 @@ impl Field {
         match self.control {
             // A date field drops what it cannot read. What was typed is kept,
             // so anything but a whole ISO date comes back as text.
-            Control::Input("date") if !self.value.is_empty() && !is_iso_date(&self.value) => {
-                Some("text")
-            }
+            Control::Input("date") if !self.value.is_empty() && !is_iso_date(&self.value) => Some("text"),
             Control::Input(kind) => Some(kind),
             Control::Area | Control::Select => None,
         }
@@ -264,12 +262,7 @@ impl FormView {
 
     /// One of many, in a drop-down list. For up to seven choices
     /// [`FormView::radios`] is easier to read.
-    pub fn select<V: AsRef<str>, W: AsRef<str>>(
-        &self,
-        name: &str,
-        label: &str,
-        options: &[(V, W)],
-    ) -> Field {
+    pub fn select<V: AsRef<str>, W: AsRef<str>>(&self, name: &str, label: &str, options: &[(V, W)]) -> Field {
         let mut field = Field::new(self, name, label, Control::Select);
         field.options = pairs(options);
         field
@@ -294,13 +287,8 @@ mod tests {
 
     #[test]
     fn what_was_typed_comes_back_escaped() {
-        let page = form("name", "<b>\"O'Neil\" & co")
-            .text("name", "Name")
-            .to_string();
-        assert!(
-            page.contains("value=\"&#60;b&#62;&#34;O&#39;Neil&#34; &#38; co\""),
-            "{page}"
-        );
+        let page = form("name", "<b>\"O'Neil\" & co").text("name", "Name").to_string();
+        assert!(page.contains("value=\"&#60;b&#62;&#34;O&#39;Neil&#34; &#38; co\""), "{page}");
         assert!(!page.contains("<b>"), "{page}");
     }
 
@@ -308,19 +296,10 @@ mod tests {
     fn a_fault_is_told_to_the_eye_and_to_a_screen_reader() {
         let mut form = form("seat", "far");
         form.faults.add("seat", "Write the distance with its unit.");
-        let page = form
-            .decimal("seat", "Seat")
-            .hint("For example 15 ft")
-            .to_string();
-        assert!(
-            page.contains("<strong>Error:</strong> Write the distance"),
-            "{page}"
-        );
+        let page = form.decimal("seat", "Seat").hint("For example 15 ft").to_string();
+        assert!(page.contains("<strong>Error:</strong> Write the distance"), "{page}");
         assert!(page.contains("aria-invalid=\"true\""), "{page}");
-        assert!(
-            page.contains("aria-describedby=\"f-seat-hint f-seat-fault\""),
-            "{page}"
-        );
+        assert!(page.contains("aria-describedby=\"f-seat-hint f-seat-fault\""), "{page}");
         assert!(page.contains("id=\"f-seat-hint\"") && page.contains("id=\"f-seat-fault\""));
     }
 
@@ -344,29 +323,17 @@ mod tests {
 
     #[test]
     fn a_password_is_never_sent_back() {
-        let page = form("password", "hunter")
-            .password("password", "Password")
-            .to_string();
+        let page = form("password", "hunter").password("password", "Password").to_string();
         assert!(!page.contains("hunter"), "{page}");
     }
 
     #[test]
     fn a_select_takes_nothing_by_mistake() {
         let options = [("a", "First"), ("b", "Second")];
-        let page = form("task", "")
-            .select("task", "Task", &options)
-            .to_string();
-        assert!(
-            page.contains("<option value=\"\">Choose one</option>"),
-            "{page}"
-        );
-        let page = form("task", "b")
-            .select("task", "Task", &options)
-            .to_string();
-        assert!(
-            page.contains("<option value=\"b\" selected>Second"),
-            "{page}"
-        );
+        let page = form("task", "").select("task", "Task", &options).to_string();
+        assert!(page.contains("<option value=\"\">Choose one</option>"), "{page}");
+        let page = form("task", "b").select("task", "Task", &options).to_string();
+        assert!(page.contains("<option value=\"b\" selected>Second"), "{page}");
         assert!(!page.contains("Choose one"), "{page}");
     }
 

@@ -32,13 +32,7 @@ impl HtmlSafe for Steps {}
 
 impl Steps {
     fn step(mut self, words: &str, shape: Shape, state: &'static str) -> Self {
-        self.steps.push(Step {
-            words: words.to_owned(),
-            note: String::new(),
-            href: None,
-            shape,
-            state,
-        });
+        self.steps.push(Step { words: words.to_owned(), note: String::new(), href: None, shape, state });
         self
     }
 
@@ -105,10 +99,7 @@ impl Cautions {
 /// A list of cautions, one sentence or two each. Nothing is shown when the
 /// list is empty.
 pub fn cautions<C: AsRef<str>>(list: &[C]) -> Cautions {
-    Cautions {
-        title: "Before you look".to_owned(),
-        list: list.iter().map(|words| words.as_ref().to_owned()).collect(),
-    }
+    Cautions { title: "Before you look".to_owned(), list: list.iter().map(|words| words.as_ref().to_owned()).collect() }
 }
 
 /// Where a link stands to the page being read.
@@ -144,26 +135,15 @@ impl SectionNav {
         self.links
             .iter()
             .find(|(_, _, place)| *place != Place::Elsewhere)
-            .map_or_else(
-                || self.label.clone(),
-                |(_, words, _)| format!("{words}, and other screens"),
-            )
+            .map_or_else(|| self.label.clone(), |(_, words, _)| format!("{words}, and other screens"))
     }
 }
 
 /// Links named `label` together. The one that leads to `current` is marked as
 /// the page being read; failing that, the longest that `current` lies under.
-pub fn nav<V: AsRef<str>, W: AsRef<str>>(
-    label: &str,
-    links: &[(V, W)],
-    current: &str,
-) -> SectionNav {
+pub fn nav<V: AsRef<str>, W: AsRef<str>>(label: &str, links: &[(V, W)], current: &str) -> SectionNav {
     let links = pairs(links);
-    let under = |href: &str| {
-        current
-            .strip_prefix(href)
-            .is_some_and(|rest| rest.is_empty() || rest.starts_with('/'))
-    };
+    let under = |href: &str| current.strip_prefix(href).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
     let nearest = links
         .iter()
         .map(|(href, _)| href.as_str())
@@ -200,9 +180,7 @@ impl HtmlSafe for Crumbs {}
 
 /// The pages above this one, highest first; this page itself is not listed.
 pub fn crumbs<V: AsRef<str>, W: AsRef<str>>(links: &[(V, W)]) -> Crumbs {
-    Crumbs {
-        links: pairs(links),
-    }
+    Crumbs { links: pairs(links) }
 }
 
 #[cfg(test)]
@@ -213,27 +191,17 @@ mod tests {
     fn the_nearest_screen_above_is_marked_and_only_that() {
         let links = [("/students/1", "Overview"), ("/students/1/tasks", "Tasks")];
         let page = nav("Screens", &links, "/students/1/tasks/7").to_string();
-        assert!(
-            page.contains("href=\"/students/1/tasks\" aria-current=\"true\""),
-            "{page}"
-        );
+        assert!(page.contains("href=\"/students/1/tasks\" aria-current=\"true\""), "{page}");
         assert_eq!(page.matches("aria-current").count(), 1, "{page}");
         let page = nav("Screens", &links, "/students/1").to_string();
-        assert!(
-            page.contains("href=\"/students/1\" aria-current=\"page\""),
-            "{page}"
-        );
+        assert!(page.contains("href=\"/students/1\" aria-current=\"page\""), "{page}");
         let page = nav("Screens", &links, "/students/12").to_string();
         assert!(!page.contains("aria-current"), "{page}");
     }
 
     #[test]
     fn every_step_says_its_state_in_words() {
-        let way = steps()
-            .done("Intake")
-            .now("Evaluation")
-            .waiting("Loan")
-            .later("Summary");
+        let way = steps().done("Intake").now("Evaluation").waiting("Loan").later("Summary");
         let page = way.to_string();
         for state in ["Done", "Now", "Waiting", "Later"] {
             assert!(page.contains(&format!("<span>{state}</span>")), "{page}");

@@ -63,10 +63,7 @@ impl HtmlSafe for Close {}
 
 /// A value that travels unseen.
 #[derive(Debug, Clone, Template)]
-#[template(
-    source = r#"<input type="hidden" name="{{ name }}" value="{{ value }}">"#,
-    ext = "html"
-)]
+#[template(source = r#"<input type="hidden" name="{{ name }}" value="{{ value }}">"#, ext = "html")]
 pub struct Hidden {
     name: String,
     value: String,
@@ -153,11 +150,7 @@ impl FormView {
                 .faults
                 .iter()
                 .map(|(name, words)| {
-                    let id = if name.is_empty() {
-                        String::new()
-                    } else {
-                        id_of(name)
-                    };
+                    let id = if name.is_empty() { String::new() } else { id_of(name) };
                     (id, words.to_owned())
                 })
                 .collect(),
@@ -166,20 +159,12 @@ impl FormView {
 
     /// A button that sends the form.
     pub fn submit(&self, words: &str) -> Button {
-        Button {
-            words: words.to_owned(),
-            kind: "",
-            named: None,
-            action: None,
-        }
+        Button { words: words.to_owned(), kind: "", named: None, action: None }
     }
 
     /// A value that travels unseen.
     pub fn hidden(&self, name: &str, value: &str) -> Hidden {
-        Hidden {
-            name: name.to_owned(),
-            value: value.to_owned(),
-        }
+        Hidden { name: name.to_owned(), value: value.to_owned() }
     }
 }
 
@@ -216,13 +201,7 @@ mod tests {
         let mut form = form();
         form.faults.add("", "Somebody else changed <this>.");
         let page = form.errors().to_string();
-        assert!(
-            page.contains("<li>Somebody else changed &#60;this&#62;.</li>"),
-            "{page}"
-        );
-        assert!(
-            page.contains("role=\"alert\" tabindex=\"-1\" autofocus"),
-            "{page}"
-        );
+        assert!(page.contains("<li>Somebody else changed &#60;this&#62;.</li>"), "{page}");
+        assert!(page.contains("role=\"alert\" tabindex=\"-1\" autofocus"), "{page}");
     }
 }

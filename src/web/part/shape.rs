@@ -130,10 +130,7 @@ pub fn mark(setting: &str) -> Mark {
         Some(first) => first.to_uppercase().chain(letters).collect(),
         None => String::new(),
     };
-    Mark {
-        shape: Shape::from(setting),
-        words,
-    }
+    Mark { shape: Shape::from(setting), words }
 }
 
 /// A state: its mark and its words.
@@ -152,10 +149,7 @@ impl HtmlSafe for Status {}
 /// A state in words with a mark: `done`, `now`, `later`, `waiting`, `paused`,
 /// `caution`, `stop`, `flag` or `plain`.
 pub fn status(words: &str, shape: impl Into<Shape>) -> Status {
-    Status {
-        shape: shape.into(),
-        words: words.to_owned(),
-    }
+    Status { shape: shape.into(), words: words.to_owned() }
 }
 
 #[cfg(test)]
@@ -185,11 +179,7 @@ mod tests {
             .map(|name| {
                 assert_eq!(Shape::from(*name).name(), *name);
                 let drawing = Shape::from(*name).drawing().to_string();
-                drawing
-                    .split_once('>')
-                    .expect("an opening tag")
-                    .1
-                    .to_owned()
+                drawing.split_once('>').expect("an opening tag").1.to_owned()
             })
             .collect();
         drawings.sort();
@@ -200,10 +190,6 @@ mod tests {
     #[test]
     fn a_mark_always_has_its_word() {
         assert!(mark("home").to_string().contains("<span>Home</span>"));
-        assert!(
-            status("<Out>", "now")
-                .to_string()
-                .contains("<span>&#60;Out&#62;</span>")
-        );
+        assert!(status("<Out>", "now").to_string().contains("<span>&#60;Out&#62;</span>"));
     }
 }

@@ -89,19 +89,13 @@ impl HtmlSafe for Table {}
 impl Table {
     /// A column of words.
     pub fn column(mut self, head: &str) -> Self {
-        self.columns.push(Column {
-            head: head.to_owned(),
-            number: false,
-        });
+        self.columns.push(Column { head: head.to_owned(), number: false });
         self
     }
 
     /// A column of numbers; its head names the unit.
     pub fn number(mut self, head: &str) -> Self {
-        self.columns.push(Column {
-            head: head.to_owned(),
-            number: true,
-        });
+        self.columns.push(Column { head: head.to_owned(), number: true });
         self
     }
 
@@ -138,9 +132,7 @@ impl Table {
 
     /// Every cell with its column, row by row.
     fn lines(&self) -> impl Iterator<Item = Vec<(&Column, &Cell)>> {
-        self.rows
-            .iter()
-            .map(|row| self.columns.iter().zip(row).collect())
+        self.rows.iter().map(|row| self.columns.iter().zip(row).collect())
     }
 
     /// More columns than fit on paper in large print.
@@ -174,30 +166,15 @@ mod tests {
             .number("Distance (m)")
             .row([Cell::link("/a?b=1&c", "<Words>"), "5.2".into()])
             .to_string();
-        assert!(
-            page.contains("<th scope=\"col\" role=\"columnheader\">Task</th>"),
-            "{page}"
-        );
-        assert!(
-            page.contains("<th scope=\"row\" role=\"rowheader\" data-label=\"Task\">"),
-            "{page}"
-        );
-        assert!(
-            page.contains("data-label=\"Distance (m)\" class=\"number\""),
-            "{page}"
-        );
-        assert!(
-            page.contains("<a href=\"/a?b=1&#38;c\">&#60;Words&#62;</a>"),
-            "{page}"
-        );
+        assert!(page.contains("<th scope=\"col\" role=\"columnheader\">Task</th>"), "{page}");
+        assert!(page.contains("<th scope=\"row\" role=\"rowheader\" data-label=\"Task\">"), "{page}");
+        assert!(page.contains("data-label=\"Distance (m)\" class=\"number\""), "{page}");
+        assert!(page.contains("<a href=\"/a?b=1&#38;c\">&#60;Words&#62;</a>"), "{page}");
     }
 
     #[test]
     fn a_table_without_rows_says_so() {
-        let page = table("Loans")
-            .column("Device")
-            .none("No loan is open.")
-            .to_string();
+        let page = table("Loans").column("Device").none("No loan is open.").to_string();
         assert!(!page.contains("<table"), "{page}");
         assert!(page.contains("No loan is open."), "{page}");
     }

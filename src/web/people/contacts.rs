@@ -40,7 +40,13 @@ struct ContactPage {
     back: String,
 }
 
-async fn build(app: &App, context: &Context, visit: &Visit, form: FormView, of: Option<ContactId>) -> Result<ContactPage> {
+async fn build(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    form: FormView,
+    of: Option<ContactId>,
+) -> Result<ContactPage> {
     let mut accounts = Vec::new();
     if of.is_none() {
         let access = visit.open::<Team, Read>().await?;

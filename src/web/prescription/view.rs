@@ -101,7 +101,9 @@ fn lenses(eyes: &[(&str, &Refraction)]) -> part::Table {
             if cylinder { lens_words(lens.transposed()) } else { "no cylinder".to_owned() },
             lens.spherical_equivalent().map_or_else(|_| "none".to_owned(), |power| signed(power.get())),
             found.add.map_or_else(|| "none".to_owned(), |add| signed(add.get())),
-            found.prism.map_or_else(|| "none".to_owned(), |(amount, base)| format!("{amount} prism D {}", base.words())),
+            found
+                .prism
+                .map_or_else(|| "none".to_owned(), |(amount, base)| format!("{amount} prism D {}", base.words())),
         ]);
     }
     table

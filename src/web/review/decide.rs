@@ -160,11 +160,8 @@ pub(super) async fn decide(
     let here = visit.at(&format!("/review/{}", track.code()));
     let newest = tracks.of(track).summaries.last().map(|summary| summary.id);
     if newest != checked.summary {
-        let rows = vec![(
-            "Summary decided on".to_owned(),
-            "another summary was sent meanwhile".to_owned(),
-            checked.reason,
-        )];
+        let rows =
+            vec![("Summary decided on".to_owned(), "another summary was sent meanwhile".to_owned(), checked.reason)];
         return Err(Error::Stale(Box::new(Both { back: here, rows })));
     }
     let decided = match checked.chosen {

@@ -9,8 +9,8 @@ use crate::care::task::{
 use crate::care::track::Track;
 use crate::care::typed::Typed;
 use crate::vision::units::Lux;
-use crate::web::confirm;
 use crate::web::check::{Check, LONG_TEXT, NAME};
+use crate::web::confirm;
 use crate::web::form::{Entry, Faults};
 use crate::web::words;
 
@@ -131,11 +131,8 @@ pub(in crate::web) fn task(
     let marker: Option<Marker> = check.opt_code("marker", "Written with");
     let light: Option<LightLevel> = check.opt_code("light", "Light");
     let target: Option<TargetClass> = check.code("target", "What has to be recognised");
-    let choices = if target == Some(TargetClass::Choice) {
-        check.whole("choices", "Number of choices", 2..=20)
-    } else {
-        None
-    };
+    let choices =
+        if target == Some(TargetClass::Choice) { check.whole("choices", "Number of choices", 2..=20) } else { None };
     let measured = check.ticked("measured");
     if measured && x_height.is_none() && check.typed("x_height").is_empty() {
         check.fault("x_height", "Measured is ticked: write the height of the small letters, or take the tick away.");
@@ -324,11 +321,16 @@ mod tests {
 
     #[test]
     fn a_filled_form_reads_back_as_the_same_task_and_seat() {
-        let entry = whole().with("distance", "4.6 m").with("x_height", "3/4 in").with("measured", "yes").with("marker", "faint");
+        let entry = whole()
+            .with("distance", "4.6 m")
+            .with("x_height", "3/4 in")
+            .with("measured", "yes")
+            .with("marker", "faint");
         let read = task(&entry, &[], false, None).unwrap_or_else(|faults| panic!("{faults:?}"));
         assert!(task(&entry_of_task(&read), &[], false, None).is_ok_and(|again| again == read));
         let today = jiff::civil::date(2026, 11, 25);
-        let mut entry = Entry::default().with("room", "4").with("distance", "4 m").with("aside", "3 ft").with("side", "left");
+        let mut entry =
+            Entry::default().with("room", "4").with("distance", "4 m").with("aside", "3 ft").with("side", "left");
         entry.add("glare", "lamp");
         let read = seat(&entry, today).unwrap_or_else(|faults| panic!("{faults:?}"));
         assert!(seat(&entry_of_seat(&read), today).is_ok_and(|again| again == read));

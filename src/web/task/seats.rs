@@ -201,7 +201,9 @@ async fn retire(
             form.faults = faults;
             Ok(Again(page(&context, &visit, form, Some(id), true)).into_response())
         }
-        Err(StoreError::Stale) => Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows: Vec::new() }))),
+        Err(StoreError::Stale) => {
+            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows: Vec::new() })))
+        }
         Err(error) => Err(error.into()),
     }
 }
@@ -212,7 +214,10 @@ fn told(seat: &Seat) -> Vec<(String, String)> {
     [
         ("Room", what.room.clone()),
         ("Seat to board", what.distance.typed.clone()),
-        ("To the side", what.aside.as_ref().map_or(String::new(), |(far, side)| format!("{} {}", far.typed, side.words()))),
+        (
+            "To the side",
+            what.aside.as_ref().map_or(String::new(), |(far, side)| format!("{} {}", far.typed, side.words())),
+        ),
         ("Board width", what.board_width.as_ref().map_or(String::new(), |width| width.typed.clone())),
         ("Light (lux)", what.illuminance.map_or(String::new(), |lux| lux.get().to_string())),
         ("Light", what.light.map_or("", care::LightLevel::words).to_owned()),

@@ -80,7 +80,13 @@ struct Known {
     blocked: Option<Blocked>,
 }
 
-async fn known(snapshot: &mut Snapshot, visit: &Visit, access: &Access<Training, Create>, track: Track, day: Date) -> Result<Known> {
+async fn known(
+    snapshot: &mut Snapshot,
+    visit: &Visit,
+    access: &Access<Training, Create>,
+    track: Track,
+    day: Date,
+) -> Result<Known> {
     let reading = visit.open::<Training, Read>().await?;
     let glimpse = visit.open::<LoanGlimpse, Read>().await?;
     let seeing = visit.open_if::<VisualTasks, Read>().await?;
@@ -93,9 +99,9 @@ async fn known(snapshot: &mut Snapshot, visit: &Visit, access: &Access<Training,
     let tracks = journey::tracks_on(snapshot, access, day).await?;
     let signed = readiness::signed(snapshot, access).await?;
     let pauses = safety::pauses(snapshot, access).await?;
-    let blocked = not_paused(&pauses, day, None).err().or_else(|| {
-        safe_to_train(tracks.of(track)).and_then(|safe| ready(safe, &signed)).err()
-    });
+    let blocked = not_paused(&pauses, day, None)
+        .err()
+        .or_else(|| safe_to_train(tracks.of(track)).and_then(|safe| ready(safe, &signed)).err());
     Ok(Known {
         in_hand: loan::in_hand_on(snapshot, &glimpse, day).await?,
         tasks: tasks
@@ -103,7 +109,9 @@ async fn known(snapshot: &mut Snapshot, visit: &Visit, access: &Access<Training,
             .filter(|task| task.what.track == track)
             .filter(|task| visit.actor().mobility || !task.what.code.for_mobility_specialist())
             .collect(),
-        last: sessions.into_iter().find(|session| session.entered.track == track && !session.entered.exercises.is_empty()),
+        last: sessions
+            .into_iter()
+            .find(|session| session.entered.track == track && !session.entered.exercises.is_empty()),
         next: Skill::ORDER.iter().copied().find(|skill| !steady.contains(skill)),
         steady: steady.iter().map(|skill| skill.words()).collect(),
         blocked,
@@ -114,7 +122,10 @@ async fn known(snapshot: &mut Snapshot, visit: &Visit, access: &Access<Training,
 fn from_last(known: &Known, track: Track, day: Date) -> Entry {
     let mut entry = Entry::default().with("track", track.code()).with("held_on", day.to_string());
     let Some(last) = known.last.as_ref().map(|last| &last.entered) else { return entry };
-    let usable = |named| named == Named::NoDevice || known.in_hand.iter().any(|device| device.named == named && device.against(Purpose::Session).is_none());
+    let usable = |named| {
+        named == Named::NoDevice
+            || known.in_hand.iter().any(|device| device.named == named && device.against(Purpose::Session).is_none())
+    };
     if usable(last.device) {
         entry.set("device", code_of(last.device));
     }
@@ -126,21 +137,36 @@ fn from_last(known: &Known, track: Track, day: Date) -> Entry {
     if let Some(first) = last.exercises.first() {
         entry.set(read::name(1, "skill"), first.skill.code());
         entry.set(read::name(1, "task"), first.task.map(|task| task.to_string()).unwrap_or_default());
-        entry.set(read::name(1, "distance"), first.distance.as_ref().map(|typed| typed.typed.clone()).unwrap_or_default());
-        entry.set(read::name(1, "height"), first.x_height.as_ref().map(|typed| typed.typed.clone()).unwrap_or_default());
+        entry.set(
+            read::name(1, "distance"),
+            first.distance.as_ref().map(|typed| typed.typed.clone()).unwrap_or_default(),
+        );
+        entry
+            .set(read::name(1, "height"), first.x_height.as_ref().map(|typed| typed.typed.clone()).unwrap_or_default());
     }
     entry
 }
 
-fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, Date), form: Option<FormView>) -> NewPage {
+fn build(
+    context: &Context,
+    visit: &Visit,
+    known: &Known,
+    (track, day): (Track, Date),
+    form: Option<FormView>,
+) -> NewPage {
     let prefilled = form.is_none() && known.last.is_some();
     let form = form.unwrap_or_else(|| FormView::filled(context, from_last(known, track, day)));
-    let as_last = |name: &str| if prefilled && !form.entry.get(name).is_empty() { "As last time. Change it if it differs." } else { "" };
+    let as_last = |name: &str| {
+        if prefilled && !form.entry.get(name).is_empty() { "As last time. Change it if it differs." } else { "" }
+    };
     let (offers, refused) = offered(track, &known.in_hand);
     let mut notices = Vec::new();
     if let Some(blocked) = &known.blocked {
         let href = steps::address(visit.student(), blocked.first);
-        notices.push(part::notice("caution", "With no device only", &blocked.to_string()).link(&href, "Go to the step that comes first"));
+        notices.push(
+            part::notice("caution", "With no device only", &blocked.to_string())
+                .link(&href, "Go to the step that comes first"),
+        );
     }
     for (device, why) in &refused {
         notices.push(part::notice("caution", &format!("Not for this session: {device}"), why));
@@ -153,11 +179,16 @@ fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, 
     let field = |field: Field| Piece::Field(Box::new(field));
     let choice = |choice: Choice| Piece::Choice(Box::new(choice));
     let setting = vec![
-        choice(form.checks("baseline", "Baseline probe", &[("yes", "A probe: no teaching, to compare with later")]).optional()),
+        choice(
+            form.checks("baseline", "Baseline probe", &[("yes", "A probe: no teaching, to compare with later")])
+                .optional(),
+        ),
         field(form.date("held_on", "Date")),
         field(form.whole("minutes", "Minutes").hint(as_last("minutes")).steps_of(5)),
         field(form.select("place", "Place", &places).hint(as_last("place"))),
-        field(form.select("light", "Light", &options!(LightLevel)).hint(as_last("light")).blank("Not noted").optional()),
+        field(
+            form.select("light", "Light", &options!(LightLevel)).hint(as_last("light")).blank("Not noted").optional(),
+        ),
         choice(form.radios("body", "Position", &options!(Body)).hint(as_last("body")).chips()),
         choice(form.radios("glasses", "Glasses", &options!(Glasses)).hint(as_last("glasses")).chips().optional()),
     ];
@@ -166,7 +197,12 @@ fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, 
         choice(form.checks("symptoms", "Symptoms", &options!(Symptom)).chips().optional()),
         choice(form.checks("refused", "Refused", &[("yes", "The student did not want to, or stopped")]).optional()),
         field(form.text("refused_reason", "Why, in the student\u{2019}s words").optional().wide()),
-        field(form.text("order_reason", "Why a later skill comes first").hint("Only when an earlier skill is not steady yet. It is kept.").optional().wide()),
+        field(
+            form.text("order_reason", "Why a later skill comes first")
+                .hint("Only when an earlier skill is not steady yet. It is kept.")
+                .optional()
+                .wide(),
+        ),
         field(form.area("note", "Note").rows(3).optional()),
     ];
     let other = if track == Track::Distance { Track::Near } else { Track::Distance };
@@ -203,7 +239,8 @@ fn build(context: &Context, visit: &Visit, known: &Known, (track, day): (Track, 
 /// Which skills are steady and which comes next, by the mastery rule.
 fn order(known: &Known) -> String {
     let next = known.next.map_or(String::new(), |next| format!(" Next in order: {}.", next.words()));
-    let rule = "Steady means 4 of 5 right with a hint at most, in 3 sessions, 2 places and on 2 dates (common practice).";
+    let rule =
+        "Steady means 4 of 5 right with a hint at most, in 3 sessions, 2 places and on 2 dates (common practice).";
     if known.steady.is_empty() {
         format!("No skill has met the rule yet.{next} {rule}")
     } else {
@@ -214,14 +251,18 @@ fn order(known: &Known) -> String {
 /// Short words on what an exercise of a track may be.
 const fn ideas(track: Track) -> &'static str {
     match track {
-        Track::Distance => "For example: land on one target among three; follow the top edge of the board; a walking person from a safe place",
+        Track::Distance => {
+            "For example: land on one target among three; follow the top edge of the board; a walking person from a safe place"
+        }
         Track::Near => "For example: land on a word; cover the page in rows; follow a line and find the next one",
     }
 }
 
 fn exercise(form: &FormView, number: usize, track: Track, tasks: &[VisualTask], prefilled: bool) -> ExerciseForm {
     let at = |field: &str| read::name(number, field);
-    let as_last = |field: &str| if prefilled && !form.entry.get(&at(field)).is_empty() { "As last time. Change it if it differs." } else { "" };
+    let as_last = |field: &str| {
+        if prefilled && !form.entry.get(&at(field)).is_empty() { "As last time. Change it if it differs." } else { "" }
+    };
     let or = |last: &'static str, other: &'static str| if last.is_empty() { other } else { last };
     let field = |field: Field| Piece::Field(Box::new(field));
     let choice = |choice: Choice| Piece::Choice(Box::new(choice));
@@ -236,11 +277,24 @@ fn exercise(form: &FormView, number: usize, track: Track, tasks: &[VisualTask], 
         field(form.text(&at("item"), "What was done").hint(ideas(track)).optional().wide()),
     ];
     if !tasks.is_empty() {
-        pieces.push(field(form.select(&at("task"), "What it practises", &tasks).hint(as_last("task")).blank("Nothing in particular").optional()));
+        pieces.push(field(
+            form.select(&at("task"), "What it practises", &tasks)
+                .hint(as_last("task"))
+                .blank("Nothing in particular")
+                .optional(),
+        ));
     }
     pieces.extend([
-        field(form.decimal(&at("distance"), "Distance, with its unit").hint(or(as_last("distance"), "For example 3 m or 10 ft")).optional()),
-        field(form.decimal(&at("height"), "Height of the small letters, with its unit").hint(or(as_last("height"), "For example 4 cm or 1 1/2 in")).optional()),
+        field(
+            form.decimal(&at("distance"), "Distance, with its unit")
+                .hint(or(as_last("distance"), "For example 3 m or 10 ft"))
+                .optional(),
+        ),
+        field(
+            form.decimal(&at("height"), "Height of the small letters, with its unit")
+                .hint(or(as_last("height"), "For example 4 cm or 1 1/2 in"))
+                .optional(),
+        ),
         field(form.whole(&at("tries"), "Tried").stepper().optional()),
         field(form.whole(&at("right"), "Right").hint("Of those tried").stepper().optional()),
         choice(form.radios(&at("prompt"), "Help it took", &prompts).chips()),
@@ -255,7 +309,13 @@ fn exercise(form: &FormView, number: usize, track: Track, tasks: &[VisualTask], 
     ];
     let tracking_open = ["view", "shown", "losses"].iter().any(|one| !form.entry.get(&at(one)).is_empty());
     let faulty = read::EXERCISE_FIELDS.iter().any(|one| form.faults.of(&at(one)).is_some());
-    ExerciseForm { number, open: number == 1 || faulty || read::is_used(&form.entry, number), pieces, tracking, tracking_open }
+    ExerciseForm {
+        number,
+        open: number == 1 || faulty || read::is_used(&form.entry, number),
+        pieces,
+        tracking,
+        tracking_open,
+    }
 }
 
 pub(super) async fn form(

@@ -15,8 +15,8 @@ use crate::web::form::{Entry, Faults};
 
 /// The fields of an exercise, without the prefix that says which one.
 pub(super) const EXERCISE_FIELDS: [&str; 14] = [
-    "skill", "item", "task", "distance", "height", "tries", "right", "median", "prompt", "prompts", "self", "view", "shown",
-    "losses",
+    "skill", "item", "task", "distance", "height", "tries", "right", "median", "prompt", "prompts", "self", "view",
+    "shown", "losses",
 ];
 
 /// What the form brings along from the last session; alone it is no exercise
@@ -122,8 +122,12 @@ fn exercise(check: &mut Check<'_>, number: usize) -> Option<NewExercise> {
         (Some(tries), Some(right)) if right > tries => {
             check.fault(at("right"), format!("Right cannot be more than the {tries} tried."));
         }
-        (Some(_), None) if check.typed(&at("right")).is_empty() => check.fault(at("right"), "Write how many of them were right."),
-        (None, Some(_)) if check.typed(&at("tries")).is_empty() => check.fault(at("tries"), "Write how many were tried."),
+        (Some(_), None) if check.typed(&at("right")).is_empty() => {
+            check.fault(at("right"), "Write how many of them were right.")
+        }
+        (None, Some(_)) if check.typed(&at("tries")).is_empty() => {
+            check.fault(at("tries"), "Write how many were tried.")
+        }
         _ => {}
     }
     let median = seconds(check, &at("median"), "Median time", 300.0);
@@ -195,13 +199,16 @@ mod tests {
     fn what_was_counted_is_kept_with_distance_and_height() {
         let session = read(&spotting()).ok();
         let exercise = session.as_ref().and_then(|session| session.exercises.first());
-        let exercise = exercise.map(|one| (one.tries, one.right, one.prompt, one.x_height.as_ref().map(|height| height.value.get())));
+        let exercise = exercise
+            .map(|one| (one.tries, one.right, one.prompt, one.x_height.as_ref().map(|height| height.value.get())));
         assert_eq!(exercise, Some((Some(5), Some(4), Prompt::None, Some(0.04))));
     }
 
     #[test]
     fn more_right_than_tried_walking_and_streets_are_refused_beside_their_field() {
-        for (field, value) in [("e1_right", "6"), ("body", "walking"), ("place", "street"), ("minutes", "0"), ("e1_distance", "-3 m")] {
+        for (field, value) in
+            [("e1_right", "6"), ("body", "walking"), ("place", "street"), ("minutes", "0"), ("e1_distance", "-3 m")]
+        {
             let faults = read(&spotting().with(field, value)).err();
             assert!(faults.as_ref().is_some_and(|faults| faults.of(field).is_some()), "{field}");
         }
@@ -217,6 +224,9 @@ mod tests {
         // The form brings the last skill and distance along; nobody has to clear them.
         let brought = refused.with("e1_skill", "spotting").with("e1_distance", "3 m");
         assert!(read(&brought).is_ok_and(|session| session.exercises.is_empty()));
-        assert!(read(&brought.with("e1_tries", "5").with("e1_right", "2")).is_err_and(|faults| faults.of("e1_prompt").is_some()));
+        assert!(
+            read(&brought.with("e1_tries", "5").with("e1_right", "2"))
+                .is_err_and(|faults| faults.of("e1_prompt").is_some())
+        );
     }
 }

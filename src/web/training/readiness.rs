@@ -85,11 +85,13 @@ async fn build(
     let tracks = journey::tracks(snapshot, access).await?;
     let blocked = safe_to_train(tracks.of(track)).err().map(|blocked| {
         let href = steps::address(visit.student(), blocked.first);
-        part::notice("plain", "It can be filled in, not signed yet", &blocked.to_string()).link(&href, "Go to the step that comes first")
+        part::notice("plain", "It can be filled in, not signed yet", &blocked.to_string())
+            .link(&href, "Go to the step that comes first")
     });
-    let signed = list.as_ref().and_then(|list| list.signed.as_ref()).map(|(at, by)| {
-        format!("Signed on {} by {by}.", words::date(snapshot.date_of(*at)))
-    });
+    let signed = list
+        .as_ref()
+        .and_then(|list| list.signed.as_ref())
+        .map(|(at, by)| format!("Signed on {} by {by}.", words::date(snapshot.date_of(*at))));
     let form = form.unwrap_or_else(|| {
         let form = FormView::filled(context, list.as_ref().map(filled).unwrap_or_default());
         match &list {
@@ -183,11 +185,15 @@ pub(super) async fn save(
     };
     let kept = readiness::lists(&mut tx, &access).await?.into_iter().find(|list| list.track == track);
     let back = visit.at(&format!("/training/readiness/{}", track.code()));
-    if kept.as_ref().map(|list| list.version) != posted.version || kept.as_ref().is_some_and(|list| list.signed.is_some()) {
+    if kept.as_ref().map(|list| list.version) != posted.version
+        || kept.as_ref().is_some_and(|list| list.signed.is_some())
+    {
         return Err(Error::Stale(Box::new(both(back, kept.as_ref(), &marks, &agreed, track))));
     }
     let stale = |error| match error {
-        StoreError::Stale | StoreError::Taken => Error::Stale(Box::new(both(back.clone(), kept.as_ref(), &marks, &agreed, track))),
+        StoreError::Stale | StoreError::Taken => {
+            Error::Stale(Box::new(both(back.clone(), kept.as_ref(), &marks, &agreed, track)))
+        }
         error => error.into(),
     };
     if signing {

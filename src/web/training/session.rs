@@ -68,7 +68,8 @@ pub(super) async fn page(
         None => Vec::new(),
     };
     drop(snapshot);
-    let used = in_hand.iter().filter(|device| device.named == session.entered.device).map(|device| device.kind).collect();
+    let used =
+        in_hand.iter().filter(|device| device.named == session.entered.device).map(|device| device.kind).collect();
     let sentences: Vec<String> = session.entered.exercises.iter().map(tell::sentence).collect();
     let counted = session.entered.exercises.iter().any(|exercise| exercise.tries.is_some());
     let title = format!("Session of {}", words::date(day));
@@ -107,9 +108,10 @@ fn facts(session: &Session, devices: &tell::Devices) -> Facts {
     let entered = &session.entered;
     let felt: Vec<&str> = entered.symptoms.iter().map(|symptom| symptom.words()).collect();
     let signs: Vec<&str> = entered.signs.iter().map(|sign| sign.words()).collect();
-    let refused = entered.refused.as_ref().map(|reason| {
-        if reason.is_empty() { "yes".to_owned() } else { format!("yes: {reason}") }
-    });
+    let refused = entered
+        .refused
+        .as_ref()
+        .map(|reason| if reason.is_empty() { "yes".to_owned() } else { format!("yes: {reason}") });
     stated([
         ("Track", entered.track.words().to_owned()),
         ("Device", devices.words(entered.device)),
@@ -134,7 +136,8 @@ fn part_of(exercise: &NewExercise, tasks: &[VisualTask], context: &Context) -> E
     let with_unit = |typed: &str, shown: String| if typed == shown { shown } else { format!("{typed} ({shown})") };
     let seconds = |value: Option<f64>| value.map(|value| format!("{value} s")).unwrap_or_default();
     let counted = |value: Option<u32>| value.map(|value| value.to_string()).unwrap_or_default();
-    let distance = exercise.distance.as_ref().map(|typed| with_unit(&typed.typed, words::distance(typed.value, context)));
+    let distance =
+        exercise.distance.as_ref().map(|typed| with_unit(&typed.typed, words::distance(typed.value, context)));
     let height = exercise.x_height.as_ref().map(|typed| with_unit(&typed.typed, words::height(typed.value, context)));
     let facts = part::facts::<&str, String>(&[])
         .fact("What was done", &exercise.item)

@@ -181,6 +181,9 @@ mod tests {
     fn help_is_never_told_as_less_than_it_was() {
         assert_eq!(median_level(&[Prompt::None, Prompt::Told]), "3: told what to do");
         assert_eq!(median_level(&[Prompt::None, Prompt::Told, Prompt::Hint]), "4: a hint or a question");
-        assert_eq!(sentence(&spotting(None, None, Prompt::Hint)), "Spotting: done, nothing counted, help: a hint or a question.");
+        assert_eq!(
+            sentence(&spotting(None, None, Prompt::Hint)),
+            "Spotting: done, nothing counted, help: a hint or a question."
+        );
     }
 }

@@ -10,12 +10,10 @@ use farpoint::vision::demand::{
 };
 use farpoint::vision::length::feet;
 use farpoint::vision::reserve::{
-    Placed, acuity_needed, contrast_reserve, farthest_seat, power_needed, size_check,
-    smallest_letter, total_magnification,
+    Placed, acuity_needed, contrast_reserve, farthest_seat, power_needed, size_check, smallest_letter,
+    total_magnification,
 };
-use farpoint::vision::units::{
-    Arcminutes, Fraction, Magnification, Metres, Millimetres, OutOfRange, Ratio,
-};
+use farpoint::vision::units::{Arcminutes, Fraction, Magnification, Metres, Millimetres, OutOfRange, Ratio};
 
 use super::{Answered, Figures, Inputs, Outcome};
 
@@ -76,15 +74,9 @@ fn category(inputs: &Inputs<'_>) -> Answered {
 
 fn snellen(inputs: &Inputs<'_>) -> Found {
     let value = if inputs.has("test_distance_ft") {
-        LogMar::from_fraction(
-            feet(inputs.number("test_distance_ft"))?,
-            feet(inputs.number("letter_distance_ft"))?,
-        )?
+        LogMar::from_fraction(feet(inputs.number("test_distance_ft"))?, feet(inputs.number("letter_distance_ft"))?)?
     } else if inputs.has("letter_distance_m") {
-        LogMar::from_fraction(
-            metres(inputs, "test_distance_m")?,
-            metres(inputs, "letter_distance_m")?,
-        )?
+        LogMar::from_fraction(metres(inputs, "test_distance_m")?, metres(inputs, "letter_distance_m")?)?
     } else {
         let distance = inputs.number("test_distance_m");
         let typed = format!("{distance} m/{} ft", inputs.number("letter_distance_ft"));
@@ -101,19 +93,14 @@ fn snellen(inputs: &Inputs<'_>) -> Found {
 }
 
 fn at_six_metres(inputs: &Inputs<'_>) -> Found {
-    let value = LogMar::from_fraction(
-        feet(inputs.number("test_distance_ft"))?,
-        feet(inputs.number("letter_distance_ft"))?,
-    )?;
+    let value =
+        LogMar::from_fraction(feet(inputs.number("test_distance_ft"))?, feet(inputs.number("letter_distance_ft"))?)?;
     Ok(vec![("letter_distance_m_at_6m", value.below_the_line(6.0))])
 }
 
 fn of_logmar(inputs: &Inputs<'_>) -> Found {
     let value = logmar(inputs, "logmar")?;
-    Ok(vec![
-        ("var_score", value.var_score()),
-        ("decimal", value.decimal()),
-    ])
+    Ok(vec![("var_score", value.var_score()), ("decimal", value.decimal())])
 }
 
 fn letters(inputs: &Inputs<'_>) -> Found {
@@ -123,10 +110,7 @@ fn letters(inputs: &Inputs<'_>) -> Found {
         inputs.count("letters_per_row"),
     )?;
     let score = chart.score(inputs.count("letters_correct"), Metres::new(4.0)?)?;
-    Ok(vec![
-        ("logmar", score.get()),
-        ("var_score", score.var_score()),
-    ])
+    Ok(vec![("logmar", score.get()), ("var_score", score.var_score())])
 }
 
 fn letters_elsewhere(inputs: &Inputs<'_>) -> Found {
@@ -136,10 +120,7 @@ fn letters_elsewhere(inputs: &Inputs<'_>) -> Found {
         inputs.count("letters_per_row"),
     )?
     .designed_for(metres(inputs, "design_distance_m")?);
-    let score = chart.score(
-        inputs.count("letters_correct"),
-        metres(inputs, "test_distance_m")?,
-    )?;
+    let score = chart.score(inputs.count("letters_correct"), metres(inputs, "test_distance_m")?)?;
     Ok(vec![("logmar", score.get())])
 }
 
@@ -169,19 +150,13 @@ fn near_logmar(inputs: &Inputs<'_>) -> Found {
 }
 
 fn n_points(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![(
-        "m_units",
-        MUnits::of_n_points(inputs.number("n_points"))?.get(),
-    )])
+    Ok(vec![("m_units", MUnits::of_n_points(inputs.number("n_points"))?.get())])
 }
 
 fn points(inputs: &Inputs<'_>) -> Found {
     let face = Fraction::new(inputs.number("x_height_ratio"))?;
     let height = x_height_of_type(inputs.number("point_size_pt"), face)?;
-    Ok(vec![
-        ("x_height_mm", height.get()),
-        ("m_units", MUnits::of_height(height)?.get()),
-    ])
+    Ok(vec![("x_height_mm", height.get()), ("m_units", MUnits::of_height(height)?.get())])
 }
 
 fn angle(inputs: &Inputs<'_>) -> Found {
@@ -199,19 +174,13 @@ fn height(inputs: &Inputs<'_>) -> Found {
     let letter = letter_height(detail, metres(inputs, "distance_m")?)?;
     Ok(vec![
         ("letter_height_mm", letter.height.in_millimetres().get()),
-        (
-            "critical_detail_mm",
-            letter.critical_detail.in_millimetres().get(),
-        ),
+        ("critical_detail_mm", letter.critical_detail.in_millimetres().get()),
     ])
 }
 
 fn per_millimetre(inputs: &Inputs<'_>) -> Found {
     let scale = scale(metres(inputs, "distance_m")?)?;
-    Ok(vec![
-        ("deg_per_mm", scale.angle_per_millimetre.get()),
-        ("mm_per_deg_centred", scale.length_per_degree.get()),
-    ])
+    Ok(vec![("deg_per_mm", scale.angle_per_millimetre.get()), ("mm_per_deg_centred", scale.length_per_degree.get())])
 }
 
 fn small_letters(inputs: &Inputs<'_>) -> Found {
@@ -220,22 +189,13 @@ fn small_letters(inputs: &Inputs<'_>) -> Found {
         metres(inputs, "distance_m")?,
         Fraction::new(inputs.number("x_to_cap_ratio"))?,
     )?;
-    Ok(vec![
-        ("logmar_caps", both.capitals.get()),
-        ("logmar_lowercase", both.small.get()),
-    ])
+    Ok(vec![("logmar_caps", both.capitals.get()), ("logmar_lowercase", both.small.get())])
 }
 
 fn board_letter(inputs: &Inputs<'_>) -> Found {
-    let seat = Seat {
-        to_the_board: metres(inputs, "perpendicular_distance_m")?,
-        aside: metres(inputs, "lateral_offset_m")?,
-    };
-    let letter = letter_seen(
-        metres(inputs, "letter_height_m")?,
-        metres(inputs, "letter_width_m")?,
-        seat,
-    )?;
+    let seat =
+        Seat { to_the_board: metres(inputs, "perpendicular_distance_m")?, aside: metres(inputs, "lateral_offset_m")? };
+    let letter = letter_seen(metres(inputs, "letter_height_m")?, metres(inputs, "letter_width_m")?, seat)?;
     Ok(vec![
         ("sight_distance_m", letter.sight_distance.get()),
         ("obliquity_deg", letter.obliquity.get()),
@@ -261,18 +221,12 @@ fn reserve(inputs: &Inputs<'_>) -> Found {
 }
 
 fn with_reserve(inputs: &Inputs<'_>) -> Found {
-    let needed = acuity_needed(
-        logmar(inputs, "demand_logmar")?,
-        ratio(inputs, "reserve_ratio")?,
-    )?;
+    let needed = acuity_needed(logmar(inputs, "demand_logmar")?, ratio(inputs, "reserve_ratio")?)?;
     Ok(vec![("threshold_needed_logmar", needed.get())])
 }
 
 fn focusing(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![(
-        "demand_D",
-        focusing_demand(metres(inputs, "distance_m")?)?.get(),
-    )])
+    Ok(vec![("demand_D", focusing_demand(metres(inputs, "distance_m")?)?.get())])
 }
 
 fn contrast(inputs: &Inputs<'_>) -> Found {
@@ -282,21 +236,13 @@ fn contrast(inputs: &Inputs<'_>) -> Found {
         Weber::new(inputs.number("threshold_weber"))?
     };
     let reserve = contrast_reserve(Weber::new(inputs.number("target_weber"))?, threshold)?;
-    Ok(vec![
-        ("threshold_weber", threshold.get()),
-        ("contrast_reserve_ratio", reserve.get()),
-    ])
+    Ok(vec![("threshold_weber", threshold.get()), ("contrast_reserve_ratio", reserve.get())])
 }
 
 fn total(inputs: &Inputs<'_>) -> Found {
-    let before = Placed {
-        distance: metres(inputs, "reference_distance_m")?,
-        height: metres(inputs, "reference_height_m")?,
-    };
-    let after = Placed {
-        distance: metres(inputs, "new_distance_m")?,
-        height: metres(inputs, "new_height_m")?,
-    };
+    let before =
+        Placed { distance: metres(inputs, "reference_distance_m")?, height: metres(inputs, "reference_height_m")? };
+    let after = Placed { distance: metres(inputs, "new_distance_m")?, height: metres(inputs, "new_height_m")? };
     let device = Magnification::new(inputs.number("angular_power"))?;
     let larger = total_magnification(before, after, device)?;
     Ok(vec![
@@ -313,18 +259,9 @@ fn required(inputs: &Inputs<'_>) -> Found {
     let needed = ratio(inputs, "required_reserve_ratio")?;
     let none = Magnification::new(1.0)?;
     Ok(vec![
-        (
-            "power_needed",
-            power_needed(acuity, height, distance, needed)?.get(),
-        ),
-        (
-            "seat_distance_m_no_device",
-            farthest_seat(acuity, height, needed, none)?.get(),
-        ),
-        (
-            "letter_height_m_no_device",
-            smallest_letter(acuity, distance, needed, none)?.get(),
-        ),
+        ("power_needed", power_needed(acuity, height, distance, needed)?.get()),
+        ("seat_distance_m_no_device", farthest_seat(acuity, height, needed, none)?.get()),
+        ("letter_height_m_no_device", smallest_letter(acuity, distance, needed, none)?.get()),
     ])
 }
 

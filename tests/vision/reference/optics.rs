@@ -4,15 +4,11 @@ use farpoint::vision::acuity::LogMar;
 use farpoint::vision::acuity::near::MUnits;
 use farpoint::vision::demand::Seat;
 use farpoint::vision::magnifier::{
-    Equivalent, ReadAt, add_for, hand_field, kestenbaum, label_readings, of_enlargement, power_for,
-    stand, with_add, working_distance,
+    Equivalent, ReadAt, add_for, hand_field, kestenbaum, label_readings, of_enlargement, power_for, stand, with_add,
+    working_distance,
 };
-use farpoint::vision::refraction::{
-    Axis, Lens, PowerVector, accommodation_by_age, at_other_distance, check,
-};
-use farpoint::vision::telescope::coverage::{
-    Board, board_coverage, scan_time, views_from_the_side,
-};
+use farpoint::vision::refraction::{Axis, Lens, PowerVector, accommodation_by_age, at_other_distance, check};
+use farpoint::vision::telescope::coverage::{Board, board_coverage, scan_time, views_from_the_side};
 use farpoint::vision::telescope::field::{HalfField, left_behind_exit_pupil};
 use farpoint::vision::telescope::near::{nearest_focus, reading_cap};
 use farpoint::vision::telescope::optics::{Afocal, OpticsError};
@@ -91,10 +87,7 @@ fn power(inputs: &Inputs<'_>, key: &str) -> Result<Magnification, OutOfRange> {
 }
 
 fn device(inputs: &Inputs<'_>) -> Result<Afocal, OpticsError> {
-    Afocal::new(
-        dioptres(inputs, "objective_power_D")?,
-        dioptres(inputs, "ocular_power_D")?,
-    )
+    Afocal::new(dioptres(inputs, "objective_power_D")?, dioptres(inputs, "ocular_power_D")?)
 }
 
 fn lens(inputs: &Inputs<'_>) -> Result<Lens, OutOfRange> {
@@ -106,20 +99,13 @@ fn lens(inputs: &Inputs<'_>) -> Result<Lens, OutOfRange> {
 }
 
 fn told(lens: Lens) -> Figures {
-    vec![
-        ("sphere_D", lens.sphere.get()),
-        ("cylinder_D", lens.cylinder.get()),
-        ("axis_deg", lens.axis.get()),
-    ]
+    vec![("sphere_D", lens.sphere.get()), ("cylinder_D", lens.cylinder.get()), ("axis_deg", lens.axis.get())]
 }
 
 fn both(equivalent: Equivalent) -> Figures {
     vec![
         ("equivalent_power_D", equivalent.power.get()),
-        (
-            "equivalent_viewing_distance_m",
-            equivalent.viewing_distance.get(),
-        ),
+        ("equivalent_viewing_distance_m", equivalent.viewing_distance.get()),
     ]
 }
 
@@ -128,11 +114,7 @@ fn edges(field: HalfField) -> Figures {
         ("half_field_deg_chief_ray", field.central_ray.get()),
         ("half_field_deg_any_light", field.last_light.get()),
     ];
-    figures.extend(
-        field
-            .full_light
-            .map(|full| ("half_field_deg_unvignetted", full.get())),
-    );
+    figures.extend(field.full_light.map(|full| ("half_field_deg_unvignetted", full.get())));
     figures
 }
 
@@ -141,26 +123,14 @@ fn afocal(inputs: &Inputs<'_>) -> Found {
     Ok(vec![
         ("power_signed", device.signed_power()),
         ("tube_length_m", device.tube_length()?.get()),
-        (
-            "exit_pupil_m",
-            device
-                .exit_pupil(metres(inputs, "objective_diameter_m")?)?
-                .get(),
-        ),
-        (
-            "exit_pupil_position_behind_ocular_m",
-            device.exit_pupil_position()?.get(),
-        ),
+        ("exit_pupil_m", device.exit_pupil(metres(inputs, "objective_diameter_m")?)?.get()),
+        ("exit_pupil_position_behind_ocular_m", device.exit_pupil_position()?.get()),
     ])
 }
 
 fn ametropia(inputs: &Inputs<'_>) -> Found {
     let set = device(inputs)?.for_ametropia(dioptres(inputs, "refractive_error_at_ocular_D")?)?;
-    Ok(vec![
-        ("power_signed", set.signed_power),
-        ("tube_length_m", set.tube.get()),
-        ("tube_change_m", set.change.get()),
-    ])
+    Ok(vec![("power_signed", set.signed_power), ("tube_length_m", set.tube.get()), ("tube_change_m", set.change.get())])
 }
 
 fn finite_focus(inputs: &Inputs<'_>) -> Found {
@@ -181,8 +151,7 @@ fn near_limit(inputs: &Inputs<'_>) -> Found {
 }
 
 fn exit_vergence(inputs: &Inputs<'_>) -> Found {
-    let leaving =
-        device(inputs)?.exit_vergence(metres(inputs, "object_distance_from_objective_m")?)?;
+    let leaving = device(inputs)?.exit_vergence(metres(inputs, "object_distance_from_objective_m")?)?;
     Ok(vec![
         ("exit_vergence_D", leaving.exact.get()),
         ("approx_M2U_D", leaving.approximate.get()),
@@ -191,10 +160,8 @@ fn exit_vergence(inputs: &Inputs<'_>) -> Found {
 }
 
 fn at_eye(inputs: &Inputs<'_>) -> Found {
-    let vergence = device(inputs)?.vergence_at_eye(
-        metres(inputs, "object_distance_from_objective_m")?,
-        metres(inputs, "eye_behind_ocular_m")?,
-    )?;
+    let vergence = device(inputs)?
+        .vergence_at_eye(metres(inputs, "object_distance_from_objective_m")?, metres(inputs, "eye_behind_ocular_m")?)?;
     Ok(vec![("vergence_at_eye_D", vergence.get())])
 }
 
@@ -222,17 +189,11 @@ fn from_linear(inputs: &Inputs<'_>) -> Found {
 
 fn apparent(inputs: &Inputs<'_>) -> Found {
     let seen = apparent_field(power(inputs, "power")?, degrees(inputs, "true_field_deg")?)?;
-    Ok(vec![
-        ("apparent_deg_tangent", seen.by_tangent.get()),
-        ("apparent_deg_simple", seen.simple.get()),
-    ])
+    Ok(vec![("apparent_deg_tangent", seen.by_tangent.get()), ("apparent_deg_simple", seen.simple.get())])
 }
 
 fn pupil(inputs: &Inputs<'_>) -> Found {
-    let pupil = exit_pupil(
-        millimetres(inputs, "objective_diameter_mm")?,
-        power(inputs, "power")?,
-    )?;
+    let pupil = exit_pupil(millimetres(inputs, "objective_diameter_mm")?, power(inputs, "power")?)?;
     Ok(vec![("exit_pupil_mm", pupil.get())])
 }
 
@@ -246,25 +207,16 @@ fn light(inputs: &Inputs<'_>) -> Found {
 }
 
 fn capped(inputs: &Inputs<'_>) -> Found {
-    let capped = reading_cap(
-        power(inputs, "telescope_power")?,
-        dioptres(inputs, "cap_power_D")?,
-    )?;
+    let capped = reading_cap(power(inputs, "telescope_power")?, dioptres(inputs, "cap_power_D")?)?;
     Ok(vec![
         ("equivalent_power_D", capped.equivalent.get()),
         ("working_distance_from_cap_m", capped.working_distance.get()),
-        (
-            "equivalent_viewing_distance_m",
-            capped.viewing_distance.get(),
-        ),
+        ("equivalent_viewing_distance_m", capped.viewing_distance.get()),
     ])
 }
 
 fn coverage(inputs: &Inputs<'_>) -> Found {
-    let board = Board {
-        width: metres(inputs, "board_width_m")?,
-        height: metres(inputs, "board_height_m")?,
-    };
+    let board = Board { width: metres(inputs, "board_width_m")?, height: metres(inputs, "board_height_m")? };
     let looks = board_coverage(
         board,
         metres(inputs, "distance_m")?,
@@ -275,10 +227,7 @@ fn coverage(inputs: &Inputs<'_>) -> Found {
     Ok(vec![
         ("field_width_m", looks.field_width.get()),
         ("views_across", f64::from(looks.views_across)),
-        (
-            "views_across_full_cover",
-            f64::from(looks.views_across_full),
-        ),
+        ("views_across_full_cover", f64::from(looks.views_across_full)),
         ("strips_down", f64::from(looks.strips_down)),
         ("fraction_of_board_in_view", looks.seen_at_once.get()),
     ])
@@ -295,10 +244,7 @@ fn oblique(inputs: &Inputs<'_>) -> Found {
         degrees(inputs, "true_field_deg")?,
         Fraction::new(inputs.number("overlap_fraction"))?,
     )?;
-    Ok(vec![
-        ("board_angle_deg", looks.board.get()),
-        ("views_across", f64::from(looks.views_across)),
-    ])
+    Ok(vec![("board_angle_deg", looks.board.get()), ("views_across", f64::from(looks.views_across))])
 }
 
 fn scanning(inputs: &Inputs<'_>) -> Found {
@@ -320,37 +266,25 @@ fn two_lenses(inputs: &Inputs<'_>) -> Found {
 
 fn labels(inputs: &Inputs<'_>) -> Found {
     let readings = label_readings(dioptres(inputs, "power_D")?)?;
-    Ok(vec![
-        ("F_over_4", readings.quarter.get()),
-        ("F_over_4_plus_1", readings.quarter_plus_one.get()),
-    ])
+    Ok(vec![("F_over_4", readings.quarter.get()), ("F_over_4_plus_1", readings.quarter_plus_one.get())])
 }
 
 fn stand_magnifier(inputs: &Inputs<'_>) -> Found {
-    let used = stand(
-        dioptres(inputs, "lens_power_D")?,
-        metres(inputs, "stand_height_m")?,
-        metres(inputs, "eye_to_lens_m")?,
-    )?;
+    let used =
+        stand(dioptres(inputs, "lens_power_D")?, metres(inputs, "stand_height_m")?, metres(inputs, "eye_to_lens_m")?)?;
     Ok(vec![
         ("image_distance_below_lens_m", used.image_below_lens.get()),
         ("enlargement_ratio", used.enlargement.get()),
         ("eye_to_image_m", used.eye_to_image.get()),
         ("required_accommodation_D", used.focus_needed.get()),
-        (
-            "equivalent_viewing_distance_m",
-            used.equivalent.viewing_distance.get(),
-        ),
+        ("equivalent_viewing_distance_m", used.equivalent.viewing_distance.get()),
         ("equivalent_viewing_power_D", used.equivalent.power.get()),
     ])
 }
 
 fn hand_magnifier(inputs: &Inputs<'_>) -> Found {
-    let width = hand_field(
-        metres(inputs, "lens_diameter_m")?,
-        dioptres(inputs, "power_D")?,
-        metres(inputs, "eye_to_lens_m")?,
-    )?;
+    let width =
+        hand_field(metres(inputs, "lens_diameter_m")?, dioptres(inputs, "power_D")?, metres(inputs, "eye_to_lens_m")?)?;
     Ok(vec![("field_width_m", width.get())])
 }
 
@@ -361,31 +295,19 @@ fn old_rule(inputs: &Inputs<'_>) -> Found {
 
 fn for_goal(inputs: &Inputs<'_>) -> Found {
     let goal = MUnits::new(inputs.number("goal_m_units"))?;
-    Ok(vec![(
-        "add_D",
-        add_for(dioptres(inputs, "add_for_1M_D")?, goal)?.get(),
-    )])
+    Ok(vec![("add_D", add_for(dioptres(inputs, "add_for_1M_D")?, goal)?.get())])
 }
 
 fn required(inputs: &Inputs<'_>) -> Found {
-    let read = ReadAt {
-        print: MUnits::new(inputs.number("read_m_units"))?,
-        distance: metres(inputs, "at_distance_m")?,
-    };
+    let read =
+        ReadAt { print: MUnits::new(inputs.number("read_m_units"))?, distance: metres(inputs, "at_distance_m")? };
     let goal = MUnits::new(inputs.number("goal_m_units"))?;
-    Ok(both(power_for(
-        read,
-        goal,
-        Ratio::new(inputs.number("reserve_ratio"))?,
-    )?))
+    Ok(both(power_for(read, goal, Ratio::new(inputs.number("reserve_ratio"))?)?))
 }
 
 fn enlarged(inputs: &Inputs<'_>) -> Found {
     let times = Ratio::new(inputs.number("enlargement"))?;
-    Ok(both(of_enlargement(
-        times,
-        metres(inputs, "viewing_distance_m")?,
-    )?))
+    Ok(both(of_enlargement(times, metres(inputs, "viewing_distance_m")?)?))
 }
 
 fn working(inputs: &Inputs<'_>) -> Found {
@@ -394,10 +316,7 @@ fn working(inputs: &Inputs<'_>) -> Found {
         dioptres(inputs, "accommodation_D")?,
         dioptres(inputs, "uncorrected_refraction_D")?,
     )?;
-    Ok(vec![
-        ("working_distance_m", held.viewing_distance.get()),
-        ("equivalent_viewing_power_D", held.power.get()),
-    ])
+    Ok(vec![("working_distance_m", held.viewing_distance.get()), ("equivalent_viewing_power_D", held.power.get())])
 }
 
 fn transpose(inputs: &Inputs<'_>) -> Found {
@@ -425,25 +344,16 @@ fn of_vector(inputs: &Inputs<'_>) -> Found {
 
 fn vertex(inputs: &Inputs<'_>) -> Found {
     let moved = metres(inputs, "moved_toward_eye_m")?;
-    Ok(vec![(
-        "power_D",
-        at_other_distance(dioptres(inputs, "power_D")?, moved)?.get(),
-    )])
+    Ok(vec![("power_D", at_other_distance(dioptres(inputs, "power_D")?, moved)?.get())])
 }
 
 fn vertex_toric(inputs: &Inputs<'_>) -> Found {
-    Ok(told(
-        lens(inputs)?.moved_toward_eye(metres(inputs, "moved_toward_eye_m")?)?,
-    ))
+    Ok(told(lens(inputs)?.moved_toward_eye(metres(inputs, "moved_toward_eye_m")?)?))
 }
 
 fn by_age(inputs: &Inputs<'_>) -> Found {
     let able = accommodation_by_age(inputs.number("age_years"))?;
-    Ok(vec![
-        ("minimum_D", able.minimum.get()),
-        ("average_D", able.average.get()),
-        ("maximum_D", able.maximum.get()),
-    ])
+    Ok(vec![("minimum_D", able.minimum.get()), ("average_D", able.average.get()), ("maximum_D", able.maximum.get())])
 }
 
 fn behind_exit_pupil(inputs: &Inputs<'_>) -> Found {
@@ -459,18 +369,11 @@ fn behind_exit_pupil(inputs: &Inputs<'_>) -> Found {
 }
 
 fn axis_only(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![(
-        "axis_deg",
-        Axis::typed(degrees(inputs, "axis_deg")?)?.get(),
-    )])
+    Ok(vec![("axis_deg", Axis::typed(degrees(inputs, "axis_deg")?)?.get())])
 }
 
 fn typed(inputs: &Inputs<'_>) -> Found {
-    let axis = if inputs.has("axis_deg") {
-        Some(degrees(inputs, "axis_deg")?)
-    } else {
-        None
-    };
+    let axis = if inputs.has("axis_deg") { Some(degrees(inputs, "axis_deg")?) } else { None };
     let sphere = dioptres(inputs, "sphere_D")?;
     let (lens, _) = check::lens(sphere, dioptres(inputs, "cylinder_D")?, axis)?;
     Ok(told(lens))
@@ -485,18 +388,15 @@ fn galilean(inputs: &Inputs<'_>) -> Found {
 }
 
 fn keplerian(inputs: &Inputs<'_>) -> Found {
-    Ok(edges(device(inputs)?.keplerian_field(
-        metres(inputs, "objective_diameter_m")?,
-        metres(inputs, "ocular_diameter_m")?,
-    )?))
+    Ok(edges(
+        device(inputs)?
+            .keplerian_field(metres(inputs, "objective_diameter_m")?, metres(inputs, "ocular_diameter_m")?)?,
+    ))
 }
 
 fn with_stop(inputs: &Inputs<'_>) -> Found {
     let (seen, looks) = device(inputs)?.field_through_stop(metres(inputs, "field_stop_m")?)?;
-    Ok(vec![
-        ("true_field_deg", seen.get()),
-        ("apparent_field_deg", looks.get()),
-    ])
+    Ok(vec![("true_field_deg", seen.get()), ("apparent_field_deg", looks.get())])
 }
 
 fn pupil_near(inputs: &Inputs<'_>) -> Found {
@@ -504,23 +404,14 @@ fn pupil_near(inputs: &Inputs<'_>) -> Found {
         metres(inputs, "objective_diameter_m")?,
         metres(inputs, "object_distance_from_objective_m")?,
     )?;
-    Ok(vec![
-        ("exit_pupil_m", wide.get()),
-        ("exit_pupil_position_behind_ocular_m", behind.get()),
-    ])
+    Ok(vec![("exit_pupil_m", wide.get()), ("exit_pupil_position_behind_ocular_m", behind.get())])
 }
 
 fn cap_or_tube(inputs: &Inputs<'_>) -> Found {
     let (device, distance) = (device(inputs)?, metres(inputs, "object_distance_m")?);
     let times = Magnification::new(device.signed_power().abs())?;
     Ok(vec![
-        (
-            "cap_equivalent_power_D",
-            reading_cap(times, distance.vergence()?)?.equivalent.get(),
-        ),
-        (
-            "tube_equivalent_power_D",
-            device.focused_for(distance)?.equivalent.get(),
-        ),
+        ("cap_equivalent_power_D", reading_cap(times, distance.vergence()?)?.equivalent.get()),
+        ("tube_equivalent_power_D", device.focused_for(distance)?.equivalent.get()),
     ])
 }

@@ -2,19 +2,14 @@
 
 use farpoint::vision::contrast::screen::{Projector, colour_pair, ratio_as_weber};
 use farpoint::vision::contrast::{
-    Contrasts, LogContrastSensitivity, Polarity, below_full, contrasts, contrasts_of_surfaces,
-    root_mean_square, weber_of_michelson,
+    Contrasts, LogContrastSensitivity, Polarity, below_full, contrasts, contrasts_of_surfaces, root_mean_square,
+    weber_of_michelson,
 };
-use farpoint::vision::light::{
-    Surface, from_lamp, illuminance, luminance, lux_of_footcandles, recommended,
-};
+use farpoint::vision::light::{Surface, from_lamp, illuminance, luminance, lux_of_footcandles, recommended};
 use farpoint::vision::skill::{
-    Level, image_speed, median_time, scan_score, success_rate, target_speed, time_gain,
-    tracking_score,
+    Level, image_speed, median_time, scan_score, success_rate, target_speed, time_gain, tracking_score,
 };
-use farpoint::vision::units::{
-    Degrees, Fraction, Luminance, Lux, Magnification, Metres, OutOfRange, Ratio, Seconds,
-};
+use farpoint::vision::units::{Degrees, Fraction, Luminance, Lux, Magnification, Metres, OutOfRange, Ratio, Seconds};
 
 use super::{Answered, Figures, Inputs, Outcome};
 
@@ -62,10 +57,7 @@ fn seconds(inputs: &Inputs<'_>, key: &str) -> Result<Seconds, OutOfRange> {
 }
 
 fn measures(found: Contrasts) -> Figures {
-    vec![
-        ("weber_magnitude", found.weber.get()),
-        ("michelson", found.michelson.get()),
-    ]
+    vec![("weber_magnitude", found.weber.get()), ("michelson", found.michelson.get())]
 }
 
 fn contrast(inputs: &Inputs<'_>) -> Answered {
@@ -75,11 +67,7 @@ fn contrast(inputs: &Inputs<'_>) -> Answered {
     let mut figures = measures(found);
     let inked = fraction(inputs, "target_area_fraction")?;
     figures.push(("rms", root_mean_square(target, ground, inked)?));
-    figures.extend(
-        found
-            .luminance_ratio
-            .map(|ratio| ("luminance_ratio", ratio)),
-    );
+    figures.extend(found.luminance_ratio.map(|ratio| ("luminance_ratio", ratio)));
     let word = match found.polarity {
         Polarity::DarkOnLight => "dark_on_light",
         Polarity::LightOnDark => "light_on_dark",
@@ -105,10 +93,7 @@ fn to_weber(inputs: &Inputs<'_>) -> Found {
 }
 
 fn projector(inputs: &Inputs<'_>) -> Result<Projector, OutOfRange> {
-    Ok(Projector {
-        white: lux(inputs, "projector_white_lux")?,
-        black: lux(inputs, "projector_black_lux")?,
-    })
+    Ok(Projector { white: lux(inputs, "projector_white_lux")?, black: lux(inputs, "projector_black_lux")? })
 }
 
 fn projected(inputs: &Inputs<'_>) -> Found {
@@ -125,10 +110,7 @@ fn projected(inputs: &Inputs<'_>) -> Found {
 
 fn most_ambient(inputs: &Inputs<'_>) -> Found {
     let ratio = Ratio::new(inputs.number("system_ratio"))?;
-    Ok(vec![(
-        "max_ambient_lux",
-        projector(inputs)?.most_ambient(ratio)?.get(),
-    )])
+    Ok(vec![("max_ambient_lux", projector(inputs)?.most_ambient(ratio)?.get())])
 }
 
 fn threshold(inputs: &Inputs<'_>) -> Found {
@@ -150,11 +132,7 @@ fn colours(inputs: &Inputs<'_>) -> Found {
         let channels: Vec<u8> = inputs
             .numbers(key)
             .iter()
-            .map(|channel| {
-                (0..=255)
-                    .find(|byte| f64::from(*byte) >= *channel)
-                    .expect("8 bits")
-            })
+            .map(|channel| (0..=255).find(|byte| f64::from(*byte) >= *channel).expect("8 bits"))
             .collect();
         channels.try_into().expect("three channels")
     };
@@ -164,10 +142,7 @@ fn colours(inputs: &Inputs<'_>) -> Found {
         ("relative_luminance_high", pair.lighter.get()),
         ("relative_luminance_low", pair.darker.get()),
     ];
-    figures.extend(
-        pair.michelson_no_flare
-            .map(|m| ("michelson_no_flare", m.get())),
-    );
+    figures.extend(pair.michelson_no_flare.map(|m| ("michelson_no_flare", m.get())));
     Ok(figures)
 }
 
@@ -187,18 +162,12 @@ fn below(inputs: &Inputs<'_>) -> Found {
 }
 
 fn bright(inputs: &Inputs<'_>) -> Found {
-    let surface = luminance(
-        lux(inputs, "illuminance_lux")?,
-        fraction(inputs, "reflectance")?,
-    )?;
+    let surface = luminance(lux(inputs, "illuminance_lux")?, fraction(inputs, "reflectance")?)?;
     Ok(vec![("luminance_cd_m2", surface.get())])
 }
 
 fn footcandles(inputs: &Inputs<'_>) -> Found {
-    Ok(vec![(
-        "lux",
-        lux_of_footcandles(inputs.number("footcandles"))?.get(),
-    )])
+    Ok(vec![("lux", lux_of_footcandles(inputs.number("footcandles"))?.get())])
 }
 
 fn lamp(inputs: &Inputs<'_>) -> Found {
@@ -225,24 +194,13 @@ fn level(inputs: &Inputs<'_>) -> Found {
 }
 
 fn success(inputs: &Inputs<'_>) -> Found {
-    let found = success_rate(
-        inputs.count("successes"),
-        inputs.count("trials"),
-        Level::NinetyFive,
-    )?;
-    Ok(vec![
-        ("rate", found.rate.get()),
-        ("wilson_low", found.low.get()),
-        ("wilson_high", found.high.get()),
-    ])
+    let found = success_rate(inputs.count("successes"), inputs.count("trials"), Level::NinetyFive)?;
+    Ok(vec![("rate", found.rate.get()), ("wilson_low", found.low.get()), ("wilson_high", found.high.get())])
 }
 
 fn median(inputs: &Inputs<'_>) -> Found {
-    let times: Vec<Seconds> = inputs
-        .numbers("times_s")
-        .iter()
-        .map(|time| Seconds::new(*time))
-        .collect::<Result<_, _>>()?;
+    let times: Vec<Seconds> =
+        inputs.numbers("times_s").iter().map(|time| Seconds::new(*time)).collect::<Result<_, _>>()?;
     let found = median_time(&times, seconds(inputs, "cutoff_s")?)?;
     let mut figures = vec![("censored", f64::from(found.cut_off))];
     figures.extend(found.median.map(|median| ("median_s", median.get())));
@@ -264,26 +222,14 @@ fn scan(inputs: &Inputs<'_>) -> Found {
 }
 
 fn tracking(inputs: &Inputs<'_>) -> Found {
-    let score = tracking_score(
-        seconds(inputs, "duration_s")?,
-        inputs.count("losses"),
-        seconds(inputs, "time_lost_s")?,
-    )?;
-    Ok(vec![
-        ("losses_per_min", score.losses_per_minute),
-        ("time_on_target_fraction", score.on_target.get()),
-    ])
+    let score =
+        tracking_score(seconds(inputs, "duration_s")?, inputs.count("losses"), seconds(inputs, "time_lost_s")?)?;
+    Ok(vec![("losses_per_min", score.losses_per_minute), ("time_on_target_fraction", score.on_target.get())])
 }
 
 fn gain(inputs: &Inputs<'_>) -> Found {
-    let gain = time_gain(
-        seconds(inputs, "baseline_median_s")?,
-        seconds(inputs, "current_median_s")?,
-    )?;
-    Ok(vec![
-        ("log10_ratio", gain.log10_ratio),
-        ("percent_faster", gain.percent_faster),
-    ])
+    let gain = time_gain(seconds(inputs, "baseline_median_s")?, seconds(inputs, "current_median_s")?)?;
+    Ok(vec![("log10_ratio", gain.log10_ratio), ("percent_faster", gain.percent_faster)])
 }
 
 fn shake(inputs: &Inputs<'_>) -> Found {
@@ -298,8 +244,5 @@ fn crossing(inputs: &Inputs<'_>) -> Found {
         inputs.number("target_speed_m_s"),
         Metres::new(inputs.number("distance_m"))?,
     )?;
-    Ok(vec![
-        ("unaided_deg_per_s", speed.unaided),
-        ("through_device_deg_per_s", speed.through_device),
-    ])
+    Ok(vec![("unaided_deg_per_s", speed.unaided), ("through_device_deg_per_s", speed.through_device)])
 }

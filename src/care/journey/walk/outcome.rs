@@ -43,12 +43,7 @@ impl Walk {
     pub(super) fn settle(&mut self, fact: &Fact) {
         self.refresh_kept();
         let basis = self.journey.recommendation.as_ref().map(|now| now.basis);
-        self.journey.allowed = self
-            .allowed
-            .iter()
-            .copied()
-            .filter(|given| Some(given.under) == basis)
-            .collect();
+        self.journey.allowed = self.allowed.iter().copied().filter(|given| Some(given.under) == basis).collect();
         let judged: Vec<_> = self
             .journey
             .loans
@@ -72,11 +67,7 @@ impl Walk {
 
     /// `Keep own device` recommends whatever the own devices are.
     fn refresh_kept(&mut self) {
-        let specs: Vec<_> = self
-            .journey
-            .own_in_force()
-            .map(|own| own.spec.clone())
-            .collect();
+        let specs: Vec<_> = self.journey.own_in_force().map(|own| own.spec.clone()).collect();
         if let Some(now) = &mut self.journey.recommendation
             && now.keeps_own
         {
@@ -92,9 +83,7 @@ impl Walk {
             return Stage::SummaryWithClinician;
         }
         let out = |loan: &Loan| {
-            loan.fit != Fit::Not
-                && loan.opened_on <= on
-                && loan.returned_on.is_none_or(|returned| on < returned)
+            loan.fit != Fit::Not && loan.opened_on <= on && loan.returned_on.is_none_or(|returned| on < returned)
         };
         match self.phase {
             Phase::Opened => Stage::Intake,
@@ -111,19 +100,10 @@ impl Walk {
         let Some(now) = &self.journey.recommendation else {
             return Fit::Not;
         };
-        if now
-            .devices
-            .iter()
-            .any(|device| self.same(device, &loan.spec))
-        {
+        if now.devices.iter().any(|device| self.same(device, &loan.spec)) {
             return Fit::Recommended;
         }
-        if let Some(given) = self
-            .journey
-            .allowed
-            .iter()
-            .find(|given| given.device == loan.device)
-        {
+        if let Some(given) = self.journey.allowed.iter().find(|given| given.device == loan.device) {
             return Fit::Allowed(given.by);
         }
         // G6: a repair record reopens the loan that the own device replaced.
@@ -148,13 +128,8 @@ impl Walk {
             return None;
         }
         match replaced {
-            Some(replaced) => {
-                Some(max(replaced.since, loan.opened_on).saturating_add(LOAN_DUE_DAYS.days()))
-            }
-            None if fit == Fit::Not => Some(
-                self.changed_on
-                    .map_or(loan.opened_on, |on| max(on, loan.opened_on)),
-            ),
+            Some(replaced) => Some(max(replaced.since, loan.opened_on).saturating_add(LOAN_DUE_DAYS.days())),
+            None if fit == Fit::Not => Some(self.changed_on.map_or(loan.opened_on, |on| max(on, loan.opened_on))),
             None => None,
         }
     }

@@ -46,11 +46,7 @@ impl Walk {
             prescription: id,
             phase: self.phase,
             earlier: self.journey.prescription.take(),
-            in_force: self
-                .journey
-                .own_in_force()
-                .filter_map(|own| Some((own.id, own.in_force()?)))
-                .collect(),
+            in_force: self.journey.own_in_force().filter_map(|own| Some((own.id, own.in_force()?))).collect(),
         });
         self.phase = Phase::Prescribed;
         // Superseding with the same device keeps it.
@@ -73,11 +69,7 @@ impl Walk {
                 (_, standing) => standing,
             };
         }
-        self.journey.prescription = Some(Prescription {
-            id,
-            devices: devices.to_vec(),
-            since: on,
-        });
+        self.journey.prescription = Some(Prescription { id, devices: devices.to_vec(), since: on });
         // A receipt may be dated, or entered, before the signature.
         let waiting: Vec<_> = self
             .journey
@@ -92,11 +84,7 @@ impl Walk {
     }
 
     pub(super) fn voided(&mut self, id: PrescriptionId) {
-        let current = self
-            .journey
-            .prescription
-            .as_ref()
-            .is_some_and(|current| current.id == id);
+        let current = self.journey.prescription.as_ref().is_some_and(|current| current.id == id);
         for aside in &mut self.aside {
             aside.earlier.take_if(|earlier| earlier.id == id);
         }
@@ -122,18 +110,12 @@ impl Walk {
     /// Compares what arrived with what is prescribed now.
     pub(super) fn received(&mut self, id: OwnDeviceId) {
         let track = self.journey.track;
-        let kept = self.phase == Phase::Own
-            && self
-                .journey
-                .recommendation
-                .as_ref()
-                .is_some_and(|now| now.keeps_own);
+        let kept = self.phase == Phase::Own && self.journey.recommendation.as_ref().is_some_and(|now| now.keeps_own);
         let prescription = self.journey.prescription.clone();
         let Some(own) = self.own(id) else { return };
         let standing = match (own.prescription, prescription) {
             (Some(on_which), Some(now)) => {
-                let matches = own.said == Receipt::AsPrescribed
-                    && as_prescribed(track, &now.devices, &own.spec);
+                let matches = own.said == Receipt::AsPrescribed && as_prescribed(track, &now.devices, &own.spec);
                 if matches {
                     Standing::InForce(max(own.received_on, now.since))
                 } else if on_which == now.id {
@@ -173,7 +155,5 @@ impl Walk {
 
 /// Whether what arrived is one of the prescribed devices.
 fn as_prescribed(track: Track, prescribed: &[DeviceSpec], received: &DeviceSpec) -> bool {
-    prescribed
-        .iter()
-        .any(|device| device::receipt_differences(track, device, received).is_empty())
+    prescribed.iter().any(|device| device::receipt_differences(track, device, received).is_empty())
 }

@@ -9,20 +9,8 @@ use crate::vision::units::Metres;
 
 /// Counting fingers and below, with the distance if it was said.
 pub(super) fn read(text: &str) -> Result<Option<Category>, AcuityError> {
-    const FINGERS: [&str; 5] = [
-        "counting fingers",
-        "counts fingers",
-        "count fingers",
-        "finger counting",
-        "cf",
-    ];
-    const HAND: [&str; 5] = [
-        "hand movements",
-        "hand movement",
-        "hand motions",
-        "hand motion",
-        "hm",
-    ];
+    const FINGERS: [&str; 5] = ["counting fingers", "counts fingers", "count fingers", "finger counting", "cf"];
+    const HAND: [&str; 5] = ["hand movements", "hand movement", "hand motions", "hand motion", "hm"];
     match text.trim_end_matches('.') {
         "lp" | "light perception" | "perception of light" => {
             return Ok(Some(Category::LightPerception));
@@ -50,10 +38,7 @@ pub(super) fn read(text: &str) -> Result<Option<Category>, AcuityError> {
 
 /// The distance behind a category; nothing said is nothing known.
 fn place(rest: &str) -> Result<Option<Metres>, AcuityError> {
-    let rest = rest
-        .strip_prefix('@')
-        .or(rest.strip_prefix("at "))
-        .unwrap_or(rest);
+    let rest = rest.strip_prefix('@').or(rest.strip_prefix("at ")).unwrap_or(rest);
     if rest.trim().is_empty() {
         return Ok(None);
     }

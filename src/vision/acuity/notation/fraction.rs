@@ -5,8 +5,8 @@
 //! distance of the test. Does not accept metres over feet.
 
 use super::{
-    AcuityError, AcuityQuestion, Caveat, LogMar, METRES_PER_FOOT, Metres, Notation, Setup, agree,
-    fraction_for, number, same,
+    AcuityError, AcuityQuestion, Caveat, LogMar, METRES_PER_FOOT, Metres, Notation, Setup, agree, fraction_for, number,
+    same,
 };
 use crate::vision::units::{above_zero, within};
 
@@ -23,11 +23,7 @@ enum Unit {
 }
 
 /// The logMAR of a fraction and whether it is in feet or metres.
-pub(super) fn read(
-    value: &str,
-    setup: Setup,
-    caveats: &mut Vec<Caveat>,
-) -> Result<(LogMar, Notation), AcuityError> {
+pub(super) fn read(value: &str, setup: Setup, caveats: &mut Vec<Caveat>) -> Result<(LogMar, Notation), AcuityError> {
     let (above, below) = value.split_once('/').ok_or(AcuityError::Unreadable)?;
     let (below, letters) = split_letters(below.trim())?;
     let (above, above_unit) = with_unit(above.trim())?;
@@ -79,9 +75,7 @@ fn unit_of_the_test(above: f64, unit: Option<Unit>, distance: Metres) -> Option<
 
 /// A number and the unit written behind it.
 fn with_unit(text: &str) -> Result<(&str, Option<Unit>), AcuityError> {
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.' || c == ','))
-        .unwrap_or(text.len());
+    let end = text.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == ',')).unwrap_or(text.len());
     let unit = match text[end..].trim() {
         "" => None,
         "ft" | "ft." | "feet" | "foot" | "'" => Some(Unit::Feet),
@@ -101,37 +95,21 @@ fn split_letters(below: &str) -> Result<(&str, Option<i32>), AcuityError> {
         return Err(AcuityError::Unreadable);
     }
     let letters: i32 = digits.parse().map_err(|_| AcuityError::Unreadable)?;
-    let missed = if below[sign..].starts_with('-') {
-        letters
-    } else {
-        -letters
-    };
+    let missed = if below[sign..].starts_with('-') { letters } else { -letters };
     Ok((&below[..sign], Some(missed)))
 }
 
 /// Adds the letters missed, or takes away the letters gained.
-fn shifted(
-    row: LogMar,
-    letters: Option<i32>,
-    setup: Setup,
-    caveats: &mut Vec<Caveat>,
-) -> Result<LogMar, AcuityError> {
+fn shifted(row: LogMar, letters: Option<i32>, setup: Setup, caveats: &mut Vec<Caveat>) -> Result<LogMar, AcuityError> {
     let Some(letters) = letters else {
         return Ok(row);
     };
-    let per_row = setup
-        .chart
-        .map_or(FIVE_LETTERS, |chart| chart.letters_per_row());
-    let worth = setup
-        .chart
-        .map_or(FIVE_LETTER_WORTH, |chart| chart.letter_worth());
+    let per_row = setup.chart.map_or(FIVE_LETTERS, |chart| chart.letters_per_row());
+    let worth = setup.chart.map_or(FIVE_LETTER_WORTH, |chart| chart.letter_worth());
     let allowed = per_row.saturating_sub(1);
     // A whole row more or less is another row, and is written as such.
     if letters.unsigned_abs() > allowed {
-        return Err(AcuityError::TooManyLetters {
-            given: letters.unsigned_abs(),
-            allowed,
-        });
+        return Err(AcuityError::TooManyLetters { given: letters.unsigned_abs(), allowed });
     }
     if setup.chart.is_none() {
         caveats.push(Caveat::FiveLettersARow);

@@ -30,7 +30,10 @@ fn seen(check: &mut Check<'_>, offered: &Offered) -> Option<Seen> {
     let kind = typed.parse::<TaskCode>().ok().filter(|code| offered.kinds.contains(code));
     let found = own.map(Seen::Task).or(kind.map(Seen::Kind));
     if found.is_none() {
-        check.fault("task", if typed.is_empty() { "Choose what was looked at." } else { "Choose one of the things listed." });
+        check.fault(
+            "task",
+            if typed.is_empty() { "Choose what was looked at." } else { "Choose one of the things listed." },
+        );
     }
     found
 }
@@ -57,7 +60,10 @@ fn outcome(check: &mut Check<'_>) -> Option<Outcome> {
             let right = check.opt_whole("correct", "Right", 0..=999);
             let tried = check.opt_whole("tried", "Tried", 1..=999);
             if graded.is_some() {
-                check.fault("result", "Choose a word or write a count, not both. Clear the count, or leave the word as the count says.");
+                check.fault(
+                    "result",
+                    "Choose a word or write a count, not both. Clear the count, or leave the word as the count says.",
+                );
             }
             let (right, tried) = (right?, tried?);
             let counted = Outcome::counted(right, tried);
@@ -121,15 +127,19 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
         _ => None,
     };
     let band: Option<Band> = check.opt_code("band", "About how far");
-    let distance = check
-        .opt_length("distance", "From how far", 0.02..=500.0)
-        .map(|typed| Length { typed: typed.typed, value: typed.value, from_task: false });
+    let distance = check.opt_length("distance", "From how far", 0.02..=500.0).map(|typed| Length {
+        typed: typed.typed,
+        value: typed.value,
+        from_task: false,
+    });
     // Who says "across the room" has seen it from there, not from the task's place.
     let of_task = task.filter(|_| band.is_none()).and_then(|task| task.distance.as_ref());
     let distance = copied(distance, of_task.map(|length| (length.typed.clone(), length.value)));
-    let x_height = check
-        .opt_length("x_height", "Height of the small letters", 0.001..=3.0)
-        .map(|typed| Length { typed: typed.typed, value: typed.value.in_millimetres(), from_task: false });
+    let x_height = check.opt_length("x_height", "Height of the small letters", 0.001..=3.0).map(|typed| Length {
+        typed: typed.typed,
+        value: typed.value.in_millimetres(),
+        from_task: false,
+    });
     let of_task = task.and_then(|task| task.x_height.as_ref());
     let x_height = copied(x_height, of_task.map(|length| (length.typed.clone(), length.value)));
     let contrast: Option<ContrastClass> = check.opt_code("contrast", "How it stood out");

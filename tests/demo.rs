@@ -1,0 +1,145 @@
+//! The demo: it fills once, everybody can sign in, and each student is where the
+//! README says.
+
+use std::collections::BTreeSet;
+
+use farpoint::demo::{PASSWORD, fill, sign_ins};
+use farpoint::store::{Audit, setting};
+
+use crate::page::Page;
+use crate::people::Person;
+use crate::world::World;
+
+/// Everybody, by what they type to sign in.
+const PEOPLE: [&str; 12] = [
+    "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh",
+    "thaddeus",
+];
+
+/// A world in which the demo was started.
+async fn filled() -> World {
+    let world = World::new().await;
+    fill(world.app()).await.unwrap_or_else(|error| panic!("{error:#}"));
+    world
+}
+
+async fn signed_in(world: &World, sign_in: &str) -> Person {
+    let person = world.stranger();
+    let to =
+        person.presses("/sign-in", "Sign in", &[("sign_in", sign_in), ("password", PASSWORD)]).await.redirected_to();
+    assert_eq!(to, "/today", "{sign_in}");
+    person
+}
+
+/// What Today says of one student: from the name to the links that name it again.
+fn row(today: &Page, name: &str) -> String {
+    let seen = today.seen();
+    let end = format!("Record a session for {name}");
+    let (before, _) = seen.split_once(&end).unwrap_or_else(|| panic!("{name} is not on Today: {seen}"));
+    before.rsplit_once(name).unwrap_or_else(|| panic!("{name}: {seen}")).1.to_owned()
+}
+
+#[tokio::test]
+async fn each_student_is_at_the_stage_that_the_demo_promises() {
+    let world = filled().await;
+    let today = signed_in(&world, "marisol").await.opens("/today").await.ok();
+    for (name, says) in [
+        ("Lucia Quintanar", &["Distance: Awaiting evaluation", "Near: Awaiting evaluation", "sign the consent"][..]),
+        (
+            "Kwame Adeyinka-Voss",
+            &["Distance: No device advised", "Near: Summary with clinician", "decide on the training summary"],
+        ),
+        ("Ifeoma Tamsin-Okafor", &["Distance: Own device", "Near: No device advised"]),
+        ("Saoirse Lindqvist", &["Distance: Waiting for a loan", "Lend a matching device", "Near: Training on loan"]),
+        ("Jonah Farrow-Ito", &["Paused for safety", "Distance: Training on loan", "clear the red flag"]),
+    ] {
+        let row = row(&today, name);
+        for words in says {
+            assert!(row.contains(words), "{name}: {words} is not in: {row}");
+        }
+    }
+}
+
+#[tokio::test]
+async fn everybody_signs_in_and_whoever_is_printed_is_somebody() {
+    let world = filled().await;
+    for sign_in in PEOPLE {
+        signed_in(&world, sign_in).await.opens("/today").await.ok();
+    }
+    let printed: Vec<String> = sign_ins()
+        .lines()
+        .filter(|line| line.starts_with("  ") && !line.starts_with("   "))
+        .filter_map(|line| line.split_whitespace().last().map(str::to_owned))
+        .collect();
+    assert_eq!(printed.len(), 5, "one for each role: {printed:?}");
+    assert!(printed.iter().all(|sign_in| PEOPLE.contains(&sign_in.as_str())), "{printed:?}");
+}
+
+#[tokio::test]
+async fn a_second_start_keeps_what_was_entered() {
+    let world = filled().await;
+    let dev = signed_in(&world, "dev").await;
+    let links = dev.opens("/today").await.ok().links();
+    let (ifeoma, _) = links.iter().find(|(_, words)| words == "Ifeoma Tamsin-Okafor").unwrap();
+    dev.presses(&format!("{ifeoma}/thread"), "Send", &[("to", "note"), ("body", "She chose row 4 today.")])
+        .await
+        .redirected_to();
+    let before = world.content().await;
+    fill(world.app()).await.unwrap();
+    assert_eq!(world.content().await, before);
+    dev.opens(&format!("{ifeoma}/thread")).await.ok().sees("She chose row 4 today.");
+}
+
+#[tokio::test]
+async fn no_session_of_the_stories_outlives_them_and_the_clock_is_the_services_own() {
+    let world = filled().await;
+    assert_eq!(world.count("session").await, 0);
+    // A Wednesday: the stories end on the Monday before it.
+    let marisol = signed_in(&world, "marisol").await;
+    marisol.opens("/today").await.ok().sees("Wednesday 16 September").lacks("17 September").lacks("18 September");
+}
+
+#[tokio::test]
+async fn a_filling_that_was_interrupted_is_noticed() {
+    let world = World::new().await;
+    let mut tx = world.store().tx().await.unwrap();
+    setting::put_by_operator(&mut tx, "demo", "filling").await.unwrap();
+    tx.commit(Audit::operator("begin the demo")).await.unwrap();
+    let before = world.content().await;
+    let error = fill(world.app()).await.unwrap_err().to_string();
+    assert!(error.contains("interrupted") && error.contains("Delete the data folder"), "{error}");
+    assert_eq!(world.content().await, before);
+}
+
+#[tokio::test]
+async fn an_installation_is_never_filled() {
+    let world = World::new().await;
+    world.steward().await;
+    let before = world.content().await;
+    let error = fill(world.app()).await.unwrap_err().to_string();
+    assert!(error.contains("an installation") && error.contains("--data"), "{error}");
+    assert_eq!(world.content().await, before);
+}
+
+#[tokio::test]
+async fn every_link_that_a_person_is_shown_leads_to_a_page() {
+    let world = filled().await;
+    for (sign_in, fewest) in [("marisol", 200), ("dev", 15), ("chiamaka", 40), ("noor", 150)] {
+        let person = signed_in(&world, sign_in).await;
+        let mut met = BTreeSet::new();
+        let mut ahead = vec!["/today".to_owned()];
+        while let Some(path) = ahead.pop() {
+            if !met.insert(path.clone()) {
+                continue;
+            }
+            let page = person.opens(&path).await;
+            // The address of the site leads on to Today.
+            if path != "/" {
+                let page = page.ok();
+                let below = page.links().into_iter().filter_map(|(to, _)| to.split('#').next().map(str::to_owned));
+                ahead.extend(below.filter(|to| to.starts_with('/')));
+            }
+        }
+        assert!(met.len() > fewest, "{sign_in} met {} pages", met.len());
+    }
+}
