@@ -20,7 +20,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 8] = [
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
-    ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror"]),
+    ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror", "tokio"]),
     (
         "store",
         &["access", "care", "clock", "db", "password", "vision"],

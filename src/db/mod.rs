@@ -6,7 +6,8 @@
 
 pub mod column;
 
-use std::path::Path;
+use std::fs::File;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use sqlx::any::AnyPoolOptions;
@@ -41,6 +42,7 @@ pub struct Db {
     read: AnyPool,
     write: AnyPool,
     engine: Engine,
+    file: Option<PathBuf>,
 }
 
 impl Db {
@@ -52,15 +54,16 @@ impl Db {
         sqlx::any::install_default_drivers();
         if let Some(file) = url.strip_prefix("sqlite:") {
             let file = file.trim_start_matches("//");
+            let path = PathBuf::from(file);
             let url = format!("sqlite://{file}?mode=rwc");
             // One writer that queues fairly, so no transaction fails for having
             // read before it wrote; readers never wait for it.
             let write = Self::pool(&url, 1, true).await?;
             let read = Self::pool(&url, 4, true).await?;
-            Ok(Self { read, write, engine: Engine::Sqlite })
+            Ok(Self { read, write, engine: Engine::Sqlite, file: Some(path) })
         } else if url.starts_with("postgres:") || url.starts_with("postgresql:") {
             let pool = Self::pool(url, 8, false).await?;
-            Ok(Self { read: pool.clone(), write: pool, engine: Engine::Postgres })
+            Ok(Self { read: pool.clone(), write: pool, engine: Engine::Postgres, file: None })
         } else {
             Err(DbError::UnknownEngine)
         }
@@ -103,8 +106,14 @@ impl Db {
     /// # Errors
     /// [`DbError::Migration`] when a step fails or the database is newer.
     pub async fn migrate(&self) -> Result<(), DbError> {
-        sqlx::migrate!("./migrations").run(&self.write).await?;
-        Ok(())
+        // PostgreSQL's driver takes a lock of its own; a SQLite file needs one beside it.
+        let lock = match &self.file {
+            Some(file) => Some(locked(file.with_extension("lock")).await.map_err(sqlx::Error::Io)?),
+            None => None,
+        };
+        let done = sqlx::migrate!("./migrations").run(&self.write).await;
+        drop(lock);
+        Ok(done?)
     }
 
     /// One consistent view for reading.
@@ -139,4 +148,14 @@ impl Db {
         self.read.close().await;
         self.write.close().await;
     }
+}
+
+/// Waits for the lock file; it is given back when the handle is dropped.
+async fn locked(path: PathBuf) -> std::io::Result<File> {
+    let wait = move || {
+        let file = File::create(path)?;
+        file.lock()?;
+        Ok(file)
+    };
+    tokio::task::spawn_blocking(wait).await.map_err(std::io::Error::other)?
 }

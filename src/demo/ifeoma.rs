@@ -448,6 +448,7 @@ fn seen_outside(story: &mut Story) {
     story.on(2026, 12, 19, 16).sees(Chiamaka, &[none, ("place", "shop"), ("task", "~Menu board in a shop"), ("device_out", "yes"), ("result", "most"), ("band", "across_room"), ("help", "none"), ("mood", "proud"), ("suggested", "child")]);
     story.on(2027, 1, 15, 16).sees(Marisol, &[("place", "street"), ("task", "~Street names on the way home"), ("device_out", "yes"), ("correct", "3"), ("tried", "4"), ("help", "none"), ("mood", "ok"), ("note", "Standing still at two corners, her mother beside her. The fourth sign hung in full sun.")]);
     story.on(2027, 2, 6, 17).sees(Chiamaka, &[none, ("place", "shop"), ("task", "~Menu board in a shop"), ("device_out", "chose_not"), ("result", "did_not_try"), ("non_use", "no_time"), ("mood", "shy")]);
+    story.on(2027, 2, 27, 18).sees(Chiamaka, &[none, ("place", "home"), ("task", "~List on the fridge"), ("device_out", "yes"), ("result", "all"), ("band", "across_room"), ("help", "none"), ("mood", "ok"), ("tired", "15_to_30"), ("suggested", "child"), ("note", "From the sofa now, not from the table.")]);
     story.on(2027, 3, 6, 17).sees(Chiamaka, &[none, ("place", "shop"), ("task", "~Menu board in a shop"), ("device_out", "yes"), ("device", "~Own"), ("result", "all"), ("band", "across_room"), ("help", "none"), ("mood", "proud"), ("suggested", "child"), ("note", "She ordered for her brother, too.")]);
 }
 
