@@ -110,7 +110,10 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
             Err(error) => return Err(error),
         };
         let mut line = line(&app, &context, &visit, today).await?;
-        for seen in newest.iter().filter(|seen| seen.student == student) {
+        // The settings stand in this order everywhere.
+        let settings = ["classroom", "home", "community", "training"];
+        let of = |setting: &str| newest.iter().find(|seen| seen.student == student && seen.setting == setting);
+        for seen in settings.into_iter().filter_map(of) {
             line.newest.push((
                 seen.setting.clone(),
                 format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)),
