@@ -19,6 +19,7 @@ mod gates;
 mod lap;
 mod layers;
 mod numbers;
+mod options;
 mod page;
 mod pages;
 mod people;
