@@ -49,18 +49,8 @@ pub struct Wording {
     pub needed: bool,
 }
 
-/// One text that is to say something else.
-#[derive(Clone, PartialEq, Eq)]
-pub struct Change {
-    /// Its field.
-    pub field: String,
-    /// What it said.
-    pub before: String,
-    /// What it is to say.
-    pub after: String,
-}
-
 /// What looks at one text: its field, its label, whether it is needed, the text.
+/// No two texts of a document have one label.
 pub type Look<'l> = dyn FnMut(&str, &str, bool, &mut String) + 'l;
 
 /// A document whose words may be amended. Figures, dates and choices never are:
@@ -79,10 +69,11 @@ pub trait Worded: Clone {
         found
     }
 
-    /// Puts an amended text in its place; a field that is not there changes nothing.
-    fn reword(&mut self, field: &str, words: &str) {
-        self.each_text(&mut |name, _, _, text| {
-            if name == field {
+    /// Puts an amended text in its place, by its label; one that is not there
+    /// changes nothing.
+    fn reword(&mut self, label: &str, words: &str) {
+        self.each_text(&mut |_, name, _, text| {
+            if name == label {
                 words.clone_into(text);
             }
         });
@@ -129,7 +120,8 @@ mod tests {
         let before = lines(&[("Acuity", "10/100"), ("Place", "Clinic"), ("Light", "from the left")]);
         let now = lines(&[("Acuity", "10/80"), ("Place", "Clinic"), ("Acuity", "HM")]);
         let told = differences(&before, &now);
-        let told: Vec<_> = told.iter().map(|(label, then, now)| (label.as_str(), then.as_str(), now.as_str())).collect();
+        let told: Vec<_> =
+            told.iter().map(|(label, then, now)| (label.as_str(), then.as_str(), now.as_str())).collect();
         let expected = [("Acuity", "10/100", "10/80"), ("Acuity", "", "HM"), ("Light", "from the left", "")];
         assert_eq!(told, expected);
         assert!(differences(&before, &before).is_empty());

@@ -11,11 +11,12 @@ use jiff::Timestamp;
 use sqlx::query;
 
 use super::sending::Document;
-use super::{Result, Snapshot, StoreError, Tx, consent};
+use super::{Result, Snapshot, StoreError, Tx, amendment, consent};
 use crate::access::Access;
 use crate::access::action::{Action, Amend, Reads, Writes};
 use crate::access::resource::Resource;
-use crate::care::document::{Change, Kind, Mark, Worded};
+use crate::care::amendment::{Amendment, Correction, Subject};
+use crate::care::document::{Kind, Mark, Worded};
 use crate::care::ids::StudentId;
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, stamp};
@@ -35,30 +36,13 @@ pub struct Marked {
     pub by: String,
 }
 
-/// One text that was amended.
-#[derive(Clone)]
-pub struct Amended {
-    /// The field.
-    pub field: String,
-    /// What it said.
-    pub before: String,
-    /// What it says since.
-    pub after: String,
-    /// Why.
-    pub reason: String,
-    /// When.
-    pub at: Timestamp,
-    /// Who, by name.
-    pub by: String,
-}
-
 /// What became of one document, as far as its reader may know.
 #[derive(Clone, Default)]
 pub struct After {
     /// What ended it; none, it stands.
     pub ended: Option<Marked>,
     /// What was amended, oldest first.
-    pub amended: Vec<Amended>,
+    pub amended: Vec<Amendment>,
     /// How many marks it has, for marks by two people.
     pub seen: i64,
 }
@@ -82,7 +66,7 @@ impl After {
 #[derive(Default)]
 pub struct History {
     marks: Vec<(String, Marked)>,
-    amended: Vec<(String, Amended)>,
+    amended: Vec<(String, Amendment)>,
 }
 
 impl History {
@@ -157,7 +141,7 @@ pub async fn history<R: Resource, A: Reads>(
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
-        let amended = Amended {
+        let amended = Amendment {
             field: row.text("field")?,
             before: row.text("before_text")?,
             after: row.text("after_text")?,
@@ -178,32 +162,13 @@ pub async fn history<R: Resource, A: Reads>(
 pub(super) async fn amend<R: Resource>(
     tx: &mut Tx,
     access: &Access<R, Amend>,
-    (kind, id): (Kind, &str),
-    changes: &[Change],
-    (reason, seen): (&str, i64),
+    (kind, subject): (Kind, Subject),
+    correction: &Correction,
+    seen: i64,
 ) -> Result<()> {
-    let new = NewMark { mark: Mark::Amended, reason, next: None, seen: Some(seen) };
-    mark(tx, access, (kind, id), &new).await?;
-    let at = stamp(tx.now());
-    for change in changes {
-        query(
-            "insert into amendment (id, student_id, resource, record_id, field, before_text, after_text, reason, at, account_id)
-             values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
-        )
-        .bind(fresh_uuid().to_string())
-        .bind(access.student().to_string())
-        .bind(kind.code().to_owned())
-        .bind(id.to_owned())
-        .bind(change.field.clone())
-        .bind(change.before.clone())
-        .bind(change.after.clone())
-        .bind(reason.to_owned())
-        .bind(at.clone())
-        .bind(access.actor().account.to_string())
-        .execute(tx.connection())
-        .await?;
-    }
-    Ok(())
+    let new = NewMark { mark: Mark::Amended, reason: correction.reason(), next: None, seen: Some(seen) };
+    mark(tx, access, (kind, &subject.to_string()), &new).await?;
+    amendment::write(tx, access, subject, correction).await
 }
 
 /// A mark about to be made.

@@ -144,8 +144,8 @@ impl Gathered {
             .iter()
             .filter(|(of, fact)| *of == track && (known == Known::Whole || self.reached_school(&fact.what)))
             .map(|(_, fact)| {
-                let unknown = known == Known::AtSchool
-                    && document(&fact.what).is_some_and(|id| self.end_unknown.contains(&id));
+                let unknown =
+                    known == Known::AtSchool && document(&fact.what).is_some_and(|id| self.end_unknown.contains(&id));
                 Fact { entered_in_error: fact.entered_in_error && !unknown, ..fact.clone() }
             })
             .collect();
@@ -417,8 +417,7 @@ async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocumen
             // prescription said of the track: it never comes back.
             let next = row.opt_text("next_id")?.unwrap_or_default();
             let next_stands = !matches!(row.opt_text("next_state")?.as_deref(), Some("cancelled" | "entered_in_error"));
-            let named_again =
-                next_stands && !spec::of_document(specs, Owner::Prescription, &next, track).is_empty();
+            let named_again = next_stands && !spec::of_document(specs, Owner::Prescription, &next, track).is_empty();
             let superseded = row.opt_instant("next_at")?.filter(|_| state == "superseded" && !named_again);
             if let Some(ended) = superseded.or(row.opt_instant("cancelled_at")?) {
                 let what = What::PrescriptionVoided { prescription };

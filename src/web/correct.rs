@@ -17,7 +17,8 @@ use super::page::{Context, Shell, shell_about};
 use super::part::{self, Group, Piece};
 use super::visit::Visit;
 use super::words;
-use crate::care::document::{Change, Kind, Mark, Wording};
+use crate::care::amendment::{Change, Correction, Refused};
+use crate::care::document::{Kind, Mark, Wording};
 use crate::store::StoreError;
 use crate::store::document::After;
 
@@ -222,27 +223,34 @@ pub(super) fn reason(entry: &Entry, way: Way) -> Result<String, Faults> {
 }
 
 /// Reads what is to be amended, and why.
-pub(super) fn changes(entry: &Entry, wordings: &[Wording]) -> Result<(Vec<Change>, String), Faults> {
+pub(super) fn changes(entry: &Entry, wordings: &[Wording]) -> Result<Correction, Faults> {
     let mut check = Check::new(entry);
     let mut changes = Vec::new();
     for one in wordings {
         let field = format!("text_{}", one.field);
-        let after = check.opt_text(&field, &one.label, LONG_TEXT).replace("\r\n", "\n");
         // A text that the form did not carry stays as it is.
-        let there = entry.iter().any(|(name, _)| name == field);
-        if there && one.needed && after.is_empty() {
+        if !entry.iter().any(|(name, _)| name == field) {
+            continue;
+        }
+        let (before, after) =
+            (one.text.replace("\r\n", "\n"), check.opt_text(&field, &one.label, LONG_TEXT).trim().to_owned());
+        if one.needed && after.is_empty() {
             check.fault(&field, format!("{} must say something here: it was signed with it.", one.label));
         }
-        if there && after.trim() != one.text.replace("\r\n", "\n").trim() {
-            changes.push(Change { field: one.field.clone(), before: one.text.clone(), after });
+        if before.trim() != after {
+            changes.push(Change::of(one.label.clone(), before, after));
         }
     }
     let reason = check.text(&Way::Amend.reason(), "The reason", LONG_TEXT);
-    if changes.is_empty() {
-        let first = wordings.first().map_or_else(String::new, |one| format!("text_{}", one.field));
-        check.fault(first, "Nothing is changed yet. Write one of the texts anew, then amend it.");
-    }
-    check.build(|| Some((changes, reason)))
+    let correction = match Correction::because(changes, &reason) {
+        Err(Refused::Nothing) => {
+            let first = wordings.first().map_or_else(String::new, |one| format!("text_{}", one.field));
+            check.fault(first, "Nothing is changed yet. Write one of the texts anew, then amend it.");
+            None
+        }
+        other => other.ok(),
+    };
+    check.build(|| correction)
 }
 
 /// What a refused write shows: somebody else marked the document meanwhile.
@@ -252,9 +260,8 @@ pub(super) fn refused(error: StoreError, subject: &Subject<'_>, yours: &[Change]
             let rows = yours
                 .iter()
                 .map(|change| {
-                    let found = subject.wordings.iter().find(|one| one.field == change.field);
-                    let label = found.map_or_else(|| change.field.clone(), |one| one.label.clone());
-                    (label, found.map(|one| one.text.clone()).unwrap_or_default(), change.after.clone())
+                    let found = subject.wordings.iter().find(|one| one.label == change.field);
+                    (change.field.clone(), found.map(|one| one.text.clone()).unwrap_or_default(), change.after.clone())
                 })
                 .collect();
             Error::Stale(Box::new(Both { back: subject.href.clone(), rows }))
@@ -270,22 +277,15 @@ pub(super) struct AfterView {
     ended: Option<part::Notice>,
     replaces: Option<part::Notice>,
     changed: Option<part::Table>,
-    amended: Option<part::Table>,
+    amended: part::Amended,
     correct: Option<String>,
     correct_words: String,
 }
 
 impl HtmlSafe for AfterView {}
 
-/// What became of a document: `wordings` tells the fields by name, `next` is
-/// where the one that took its place is read.
-pub(super) fn after_view(
-    kind: Kind,
-    after: &After,
-    wordings: &[Wording],
-    next: impl Fn(&str) -> String,
-    zone: &TimeZone,
-) -> AfterView {
+/// What became of a document; `next` is where the one that took its place is read.
+pub(super) fn after_view(kind: Kind, after: &After, next: impl Fn(&str) -> String, zone: &TimeZone) -> AfterView {
     let ended = after.ended.as_ref().map(|ended| {
         let said = format!("On {}, by {}. Why: {}", words::instant(ended.at, zone), ended.by, ended.reason);
         let (title, more) = match ended.mark {
@@ -304,7 +304,7 @@ pub(super) fn after_view(
         ended,
         replaces: None,
         changed: None,
-        amended: (!after.amended.is_empty()).then(|| amended(after, wordings, zone)),
+        amended: amended(after, zone),
         correct: None,
         correct_words: format!("Correct this {}", kind.words()),
     }
@@ -320,8 +320,7 @@ impl AfterView {
     /// Which one it takes the place of, why, and what is different.
     pub(super) fn replacing(mut self, (href, title): (String, String), changed: &[(String, String, String)]) -> Self {
         let said = if changed.is_empty() { "No text or figure differs." } else { "What changed is listed below." };
-        self.replaces =
-            Some(part::notice("plain", "It takes the place of an earlier one", said).link(&href, &title));
+        self.replaces = Some(part::notice("plain", "It takes the place of an earlier one", said).link(&href, &title));
         self.changed = (!changed.is_empty()).then(|| changes_table(changed));
         self
     }
@@ -337,19 +336,10 @@ pub(super) fn changes_table(changed: &[(String, String, String)]) -> part::Table
     table
 }
 
-fn amended(after: &After, wordings: &[Wording], zone: &TimeZone) -> part::Table {
-    let mut table =
-        part::table("Amended after it was signed").column("Text").column("As signed, or as it read").column("Since then").column("By").column("Why");
-    let shown = |value: &str| if value.is_empty() { "nothing".to_owned() } else { value.to_owned() };
-    for one in &after.amended {
-        let label = wordings.iter().find(|wording| wording.field == one.field);
-        table.push([
-            label.map_or_else(|| words::capital(&one.field.replace('_', " ")), |wording| wording.label.clone()),
-            shown(&one.before),
-            shown(&one.after),
-            format!("{}, {}", one.by, words::instant(one.at, zone)),
-            one.reason.clone(),
-        ]);
-    }
-    table
+/// Newest first, as elsewhere.
+fn amended(after: &After, zone: &TimeZone) -> part::Amended {
+    after.amended.iter().rev().fold(part::amended(), |shown, one| {
+        let when = words::instant(one.at, zone);
+        shown.field([&one.by, &when, &one.reason], [&one.field, &one.before, &one.after])
+    })
 }

@@ -22,7 +22,13 @@ pub(super) struct DiscardPage {
 }
 
 /// The question, about the draft at this address in this version.
-pub(super) fn page(context: &Context, visit: &Visit, what: &str, (href, back): (&str, &str), version: i64) -> DiscardPage {
+pub(super) fn page(
+    context: &Context,
+    visit: &Visit,
+    what: &str,
+    (href, back): (&str, &str),
+    version: i64,
+) -> DiscardPage {
     DiscardPage {
         shell: shell_about(context, visit, "Throw a draft away"),
         crumbs: part::crumbs(&[(back, "The draft")]),

@@ -11,6 +11,7 @@ pub mod check;
 pub mod confirm;
 pub mod consents;
 mod correct;
+pub mod decisions;
 pub mod device_fields;
 pub mod devices;
 mod discard;
@@ -89,6 +90,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     training::routes,
     summaries::routes,
     review::routes,
+    decisions::routes,
     prescription::routes,
     history::routes,
     card::routes,

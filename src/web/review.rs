@@ -8,7 +8,7 @@
 mod decide;
 
 use askama::Template;
-use axum::extract::State;
+use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Response};
 
 use super::error::Result;
@@ -28,6 +28,7 @@ use crate::access::Role;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread};
 use crate::care::device_words;
+use crate::care::document::Mark;
 use crate::care::journey::Journey;
 use crate::care::journey::fact::Choice;
 use crate::care::named_device::NamedDevice;
@@ -59,6 +60,10 @@ struct ReviewPage {
     acuities_how: Option<part::How>,
     questions: Vec<(String, String)>,
     decisions: Vec<DecisionView>,
+    base: String,
+    /// The decisions of the track that stand: id and title.
+    standing: Vec<(String, String)>,
+    supersedes: String,
     finalising: String,
     form: FormView,
     action: String,
@@ -69,6 +74,17 @@ struct ReviewPage {
     first_device: device_fields::DeviceFields,
     second_device: device_fields::DeviceFields,
     cautions: part::Cautions,
+}
+
+impl ReviewPage {
+    /// Lets the form take the place of a decision. Only of one of this track that
+    /// stands; any other id leaves an ordinary form.
+    fn takes_place_of(&mut self, id: &str) {
+        if let Some((id, title)) = self.standing.iter().find(|(standing, _)| standing == id) {
+            self.form.entry.set("supersedes", id.clone());
+            self.supersedes.clone_from(title);
+        }
+    }
 }
 
 /// The summary under review.
@@ -91,6 +107,8 @@ struct BehindPart {
 
 /// A decision, in words.
 pub struct DecisionView {
+    /// Where it is read, below its student.
+    pub path: String,
     /// What was decided, on which track, when.
     pub title: String,
     /// What it says.
@@ -122,8 +140,13 @@ pub fn decision_view(made: &decision::Decision, context: &Context) -> DecisionVi
     }
     facts.extend(made.next_on.map(|day| ("Next look".to_owned(), words::date(day))));
     facts.push(("Signed by".to_owned(), made.by.clone()));
-    if made.entered_in_error {
-        facts.push(("State".to_owned(), "entered in error: counts as never made".to_owned()));
+    match made.after.ended.as_ref().map(|ended| ended.mark) {
+        Some(Mark::EnteredInError) => {
+            facts.push(("State".to_owned(), "entered in error: counts as never made".to_owned()));
+        }
+        Some(_) => facts.push(("State".to_owned(), "superseded by a newer decision".to_owned())),
+        None if !made.after.amended.is_empty() => facts.push(("State".to_owned(), "amended".to_owned())),
+        None => {}
     }
     let title = format!(
         "{}, {} track, {}",
@@ -131,7 +154,7 @@ pub fn decision_view(made: &decision::Decision, context: &Context) -> DecisionVi
         made.track.words(),
         words::date(made.decided_on)
     );
-    DecisionView { title, facts }
+    DecisionView { path: format!("/decisions/{}", made.id), title, facts }
 }
 
 /// What was typed, with the reader's own unit behind it where that differs.
@@ -164,8 +187,11 @@ async fn page(
     visit: Visit,
     access: Access<Row, Create>,
     Word(track): Word<Track>,
+    RawQuery(query): RawQuery,
 ) -> Result<Response> {
-    Ok(Page(build(&app, &context, &visit, &access, track, None).await?).into_response())
+    let mut page = build(&app, &context, &visit, &access, track, None).await?;
+    page.takes_place_of(Entry::of_query(query.as_deref()).get("supersedes"));
+    Ok(Page(page).into_response())
 }
 
 async fn build(
@@ -197,6 +223,9 @@ async fn build(
         acuities_how,
         questions: questions(&mut snapshot, thread.as_ref(), app).await?,
         decisions: Vec::new(),
+        base: visit.at(""),
+        standing: Vec::new(),
+        supersedes: String::new(),
         finalising: finalising(now, visit),
         form: FormView::default(),
         action: visit.at(&format!("/review/{}", track.code())),
@@ -223,16 +252,20 @@ async fn build(
     let candidates = candidates.get(&track).map_or(&[][..], Vec::as_slice);
     let form = form.unwrap_or_else(|| blank(context, candidates, on_which));
     page.candidates = numbered(candidates);
-    page.decisions = decision::list(&mut snapshot, &reading)
-        .await?
-        .iter()
-        .filter(|made| made.track == track)
-        .map(|made| decision_view(made, context))
-        .collect();
+    let made = decision::list(&mut snapshot, &reading).await?;
+    for made in made.iter().filter(|made| made.track == track) {
+        let view = decision_view(made, context);
+        if made.after.ended.is_none() {
+            page.standing.push((made.id.to_string(), view.title.clone()));
+        }
+        page.decisions.push(view);
+    }
     page.first_device = device_fields::fields(&form, FIRST);
     page.second_device = device_fields::fields(&form, SECOND);
     page.shell.has_faults = !form.faults.is_empty();
+    let old = form.entry.get("supersedes").to_owned();
     page.form = form;
+    page.takes_place_of(&old);
     Ok(page)
 }
 

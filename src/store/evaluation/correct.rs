@@ -10,7 +10,8 @@ use super::draft::{NewDraft, add_acuity, begin, save_answer, save_findings, save
 use crate::access::Access;
 use crate::access::action::{Amend, Create, Edit, Sign};
 use crate::access::resource::{self, Resource};
-use crate::care::document::{Change, Kind, Mark};
+use crate::care::amendment::Correction;
+use crate::care::document::{Kind, Mark};
 use crate::care::evaluation::Evaluation;
 use crate::care::ids::{EvaluationId, StudentId};
 use crate::db::column::Columns;
@@ -40,11 +41,11 @@ pub async fn amend<R: Resource>(
     tx: &mut Tx,
     access: &Access<R, Amend>,
     id: EvaluationId,
-    changes: &[Change],
-    why: (&str, i64),
+    correction: &Correction,
+    seen: i64,
 ) -> Result<()> {
     signed(tx, access.student(), id).await?;
-    document::amend(tx, access, (Kind::Evaluation, &id.to_string()), changes, why).await
+    document::amend(tx, access, (Kind::Evaluation, id.into()), correction, seen).await
 }
 
 /// Marks a signed evaluation entered in error: it counts as never signed.

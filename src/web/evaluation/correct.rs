@@ -97,17 +97,16 @@ pub(super) async fn amend(
 ) -> Result<Response> {
     let mut tx = app.store.tx().await?;
     let signed = signed(&mut tx, &access.read(), id).await?;
-    let (changes, reason) = match correct::changes(&posted.entry, &signed.evaluation.wordings()) {
+    let changes = match correct::changes(&posted.entry, &signed.evaluation.wordings()) {
         Ok(read) => read,
         Err(faults) => {
             return Ok(back(&context, &visit, &signed, correct::again(&context, &posted, Way::Amend, faults)));
         }
     };
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let why = (reason.as_str(), posted.version.unwrap_or(-1));
-    correcting::amend(&mut tx, &access, id, &changes, why)
+    correcting::amend(&mut tx, &access, id, &changes, posted.version.unwrap_or(-1))
         .await
-        .map_err(|error| correct::refused(error, &subject(&visit, &signed), &changes))?;
+        .map_err(|error| correct::refused(error, &subject(&visit, &signed), changes.changes()))?;
     let here = visit.at(&format!("/evaluations/{id}"));
     tx.commit_at(Audit::by(&access).record(id).told("amended"), &here).await?;
     Ok(Redirect::to(&here).into_response())
@@ -186,7 +185,7 @@ pub(super) async fn shown(
     let zone = snapshot.zone().clone();
     let may = visit.may::<resource::Evaluation, Amend>() && evaluation.signed_at.is_some();
     let open = may && after.ended.is_none() && evaluation.state != At::EnteredInError;
-    let shown = after_view(Kind::Evaluation, &after, &evaluation.wordings(), here, &zone)
+    let shown = after_view(Kind::Evaluation, &after, here, &zone)
         .correct_at(open.then(|| here(&format!("{}/correct", evaluation.id))));
     let Some(old) = evaluation.supersedes else { return Ok(shown) };
     // Where the older one never went, nothing is told of it.

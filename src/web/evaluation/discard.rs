@@ -33,8 +33,7 @@ pub(super) async fn page(
         return Err(Error::Hidden);
     }
     let what = format!("Evaluation, draft: {}", head_words(&draft));
-    let (here, hub) =
-        (visit.at(&format!("/evaluations/{id}/discard")), visit.at(&format!("/evaluations/{id}/edit")));
+    let (here, hub) = (visit.at(&format!("/evaluations/{id}/discard")), visit.at(&format!("/evaluations/{id}/edit")));
     Ok(Page(discard::page(&context, &visit, &what, (&here, &hub), draft.version)).into_response())
 }
 

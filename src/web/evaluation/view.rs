@@ -93,7 +93,8 @@ pub(super) fn lines(evaluation: &Evaluation, context: &Context) -> Vec<(String, 
     for (eye, found) in [("Refraction, right eye", &evaluation.right), ("Refraction, left eye", &evaluation.left)] {
         if let Some(found) = found {
             let add = found.add.map(|add| format!(", add {}", signed(add.get()))).unwrap_or_default();
-            let prism = found.prism.map(|(amount, base)| format!(", prism {amount} {}", base.words())).unwrap_or_default();
+            let prism =
+                found.prism.map(|(amount, base)| format!(", prism {amount} {}", base.words())).unwrap_or_default();
             lines.push(fact(eye, format!("{}{add}{prism}", lens_words(found.lens))));
         }
     }
