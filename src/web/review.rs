@@ -18,7 +18,7 @@ use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
 use super::routes::Routes;
 use super::state::App;
-use super::summaries::{cautions_of, sources};
+use super::summaries::{BehindView, behind_view, cautions_of, sources};
 use super::summary_view::{self, FiguresView};
 use super::visit::Visit;
 use super::words::options;
@@ -35,7 +35,7 @@ use crate::care::named_device::NamedDevice;
 use crate::care::post::PostKind;
 use crate::care::task::{ContrastClass, LightLevel};
 use crate::care::track::Track;
-use crate::store::summary::{self, Behind, Summary, Texts};
+use crate::store::summary::{self, Summary, Texts};
 use crate::store::{Snapshot, decision, evaluation, journey, post};
 
 /// The routes of the review.
@@ -96,13 +96,7 @@ struct SentPart {
     settings: part::Table,
     reasons: part::Table,
     figures: Option<FiguresView>,
-    behind: Option<BehindPart>,
-    compared: bool,
-}
-
-struct BehindPart {
-    changed: Option<part::Table>,
-    newer: Vec<String>,
+    behind: Option<BehindView>,
 }
 
 /// A decision, in words.
@@ -241,12 +235,17 @@ async fn build(
     let on_which = now.summaries.last().map(|newest| newest.id.to_string()).unwrap_or_default();
     if let Some(access) = &summaries {
         let all = summary::list(&mut snapshot, access).await?;
-        let mut sent = all.into_iter().filter(|one| one.track == track && one.sent_at.is_some());
-        if let Some(newest) = sent.next() {
+        let (mut standing, ended): (Vec<_>, Vec<_>) = all
+            .into_iter()
+            .filter(|one| one.track == track && one.sent_at.is_some())
+            .partition(|one| one.after.ended.is_none());
+        if !standing.is_empty() {
+            let newest = standing.remove(0);
             let behind = summary::behind(&mut snapshot, access, &sources, &newest).await?;
+            let behind = behind.map(|behind| behind_view(visit, &behind));
             page.sent = Some(sent_part(app, context, &newest, behind));
         }
-        page.earlier = sent.map(|one| earlier(visit, &one)).collect();
+        page.earlier = standing.iter().chain(&ended).map(|one| earlier(visit, one)).collect();
     }
     let candidates = decision::candidates(&mut snapshot, access, &tracks).await?;
     let candidates = candidates.get(&track).map_or(&[][..], Vec::as_slice);
@@ -306,17 +305,20 @@ fn finalising(journey: &Journey, visit: &Visit) -> String {
 }
 
 fn earlier(visit: &Visit, summary: &Summary) -> (String, String) {
+    let days = format!("{} to {}", words::date(summary.from), words::date(summary.to));
     (
         visit.at(&format!("/summaries/{}", summary.id)),
-        format!("{} to {}", words::date(summary.from), words::date(summary.to)),
+        match summary.after.ended.as_ref() {
+            Some(ended) => format!("{days}, {}", ended.mark.words()),
+            None => days,
+        },
     )
 }
 
-fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Behind>) -> SentPart {
+fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<BehindView>) -> SentPart {
     let zone = app.store.clock().zone();
     let empty = || part::table("Figures").none("No figures were drafted.");
     let figures = summary.figures.as_ref();
-    let compared = behind.is_some();
     SentPart {
         summary: format!("{} to {}", words::date(summary.from), words::date(summary.to)),
         sent: summary
@@ -328,22 +330,7 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
         reasons: figures
             .map_or_else(empty, |figures| summary_view::reasons(figures, "Reasons for not using the device")),
         figures: figures.map(|figures| summary_view::view(figures, context)),
-        behind: behind.map(behind_part).filter(|part| part.changed.is_some() || !part.newer.is_empty()),
-        compared,
-    }
-}
-
-fn behind_part(behind: Behind) -> BehindPart {
-    let mut table =
-        part::table("Figures of these days that are others now").column("Figure").column("As sent").column("Now");
-    let shown = |value: String| if value.is_empty() { "not there".to_owned() } else { value };
-    let some = !behind.changed.is_empty();
-    for (label, then, now) in behind.changed {
-        table.push([words::capital(&label), shown(then), shown(now)]);
-    }
-    BehindPart {
-        changed: some.then_some(table),
-        newer: behind.newer.iter().map(|words| words::capital(words)).collect(),
+        behind,
     }
 }
 
