@@ -18,7 +18,7 @@ use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
 use super::routes::Routes;
 use super::state::App;
-use super::summaries::{BehindView, behind_view, cautions_of, sources};
+use super::summaries::{BehindView, behind_view, cautions_of, sources_and_since};
 use super::summary_view::{self, FiguresView};
 use super::visit::Visit;
 use super::words::options;
@@ -200,7 +200,7 @@ async fn build(
     let summaries: Option<Access<SummaryRow, Read>> = visit.open_if().await?;
     let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;
     let thread: Option<Access<Thread, Read>> = visit.open_if().await?;
-    let sources = sources(visit).await?;
+    let sources = sources_and_since(visit).await?;
     let mut snapshot = app.store.snapshot().await?;
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);

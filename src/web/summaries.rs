@@ -66,9 +66,17 @@ pub async fn sources(visit: &Visit) -> Result<Sources> {
         class: visit.open_if().await?,
         home: visit.open_if().await?,
         loans: visit.open_if().await?,
+        ..Sources::default()
+    })
+}
+
+/// The same, and what tells whether a sent summary is behind.
+pub async fn sources_and_since(visit: &Visit) -> Result<Sources> {
+    Ok(Sources {
         intake: visit.open_if().await?,
         evaluations: visit.open_if().await?,
         decisions: visit.open_if().await?,
+        ..sources(visit).await?
     })
 }
 
@@ -387,8 +395,8 @@ async fn page(
     let mut snapshot = app.store.snapshot().await?;
     let summary = summary::one(&mut snapshot, &access, id).await?;
     drop(snapshot);
-    let sources = sources(&visit).await?;
     if summary.sent_at.is_some() || !visit.may::<Row, Edit>() {
+        let sources = sources_and_since(&visit).await?;
         let mut snapshot = app.store.snapshot().await?;
         let after = correct::shown(&mut snapshot, (&context, &visit), &access, &summary).await?;
         // What has ended is not held against the record any more.
@@ -399,6 +407,7 @@ async fn page(
         let behind = behind.map(|behind| behind_view(&visit, &behind));
         return Ok(Page(sent_page(&app, (&context, &visit), &summary, (after, behind), false)).into_response());
     }
+    let sources = sources(&visit).await?;
     let opened = open(&app, &access, &sources, id).await?;
     Ok(Page(draft_page(&app, &context, &visit, &opened, None)).into_response())
 }
