@@ -21,6 +21,7 @@ mod layers;
 mod numbers;
 mod page;
 mod pages;
+mod paper;
 mod people;
 mod record;
 mod rules;

@@ -9,6 +9,7 @@ mod tx;
 
 pub mod account;
 pub mod around;
+pub mod attachment;
 pub mod audit;
 pub mod card;
 pub mod caseload;
@@ -18,6 +19,7 @@ pub mod decision;
 pub mod disclosure;
 pub mod evaluation;
 pub mod event;
+mod files;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
@@ -45,6 +47,7 @@ pub mod team;
 pub mod training;
 
 pub use audit::Audit;
+pub use files::{Files, Laid};
 pub use tx::{Snapshot, Store, Tx};
 
 /// Why the store could not do what it was asked.
@@ -62,6 +65,9 @@ pub enum StoreError {
     /// This very form was sent before; the first answer lies there.
     #[error("sent before")]
     Repeated(String),
+    /// A file could not be written or read back.
+    #[error("the folder of attachments failed")]
+    File(#[source] std::io::Error),
     /// The engine failed.
     #[error("the database failed")]
     Broken(#[source] sqlx::Error),
