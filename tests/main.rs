@@ -22,6 +22,7 @@ mod numbers;
 mod page;
 mod pages;
 mod people;
+mod races;
 mod record;
 mod rules;
 mod store;
