@@ -23,6 +23,7 @@ mod page;
 mod pages;
 mod paper;
 mod people;
+mod races;
 mod record;
 mod rules;
 mod store;

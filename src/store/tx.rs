@@ -8,7 +8,7 @@ use std::ops::{Deref, DerefMut};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use sqlx::{Any, AnyConnection, Transaction};
+use sqlx::{Any, AnyConnection, Transaction, query};
 
 use super::files::OnDisk;
 use super::{Audit, Files, Result, submission};
@@ -129,6 +129,15 @@ impl Tx {
     pub async fn claim(&mut self, key: &str, account: Option<AccountId>) -> Result<()> {
         submission::claim(self, key, account).await?;
         self.claimed = Some(key.to_owned());
+        Ok(())
+    }
+
+    /// Waits until every write that began to say what it did is done, and lets
+    /// no other begin until this one ends: what is read from here on stays true
+    /// until the commit. For a rule that must hold against a write at the same
+    /// moment. SQLite has one writer anyway; PostgreSQL queues at this row.
+    pub(super) async fn take_turn(&mut self) -> Result<()> {
+        query("update audit_head set seq = seq where id = 1").execute(self.connection()).await?;
         Ok(())
     }
 
