@@ -125,7 +125,7 @@ fn kind_of(access: &Access<Thread, Read>, event: &Event) -> Option<Kind> {
         "Intake" => kind::<Intake>(access, "Intake", "/intake"),
         "EvaluationRequest" | "RequestDate" => kind::<EvaluationRequest>(access, "Evaluation request", "/evaluations"),
         "Stage" => kind::<Stage>(access, "Record", ""),
-        "Consents" | "Emergency" => kind::<Consents>(access, "Consent", "/people"),
+        "Consents" | "Emergency" => kind::<Consents>(access, "Consent", "/consents"),
         "VisualTasks" => kind::<VisualTasks>(access, "What to see", "/tasks"),
         "ClassObservation" => kind::<ClassObservation>(access, "Observation in class", "/observations"),
         "HomeObservation" => {
@@ -220,6 +220,8 @@ fn happened(resource: &str, words: &str, verb: &str) -> String {
         ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
         ("Training", "signed readiness") => "Readiness list signed".to_owned(),
         ("Training", "recorded") => "Training session recorded".to_owned(),
+        ("Consents" | "Emergency", "emergency access opened") => "Emergency access opened".to_owned(),
+        ("Consents" | "Emergency", "emergency access ended") => "Emergency access ended early".to_owned(),
         ("Team", "invited") => "Invitation made".to_owned(),
         _ => format!("{words} {verb}"),
     }
