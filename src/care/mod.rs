@@ -12,6 +12,7 @@ pub mod codes;
 pub mod consent;
 pub mod device;
 pub mod device_words;
+pub mod document;
 pub mod evaluation;
 pub mod flag;
 pub mod gates;

@@ -8,12 +8,13 @@ use jiff::civil::Date;
 use sqlx::query;
 
 use super::audit::fresh;
-use super::{Result, Snapshot, Tx, consent};
+use super::{Result, Snapshot, Tx, consent, document};
 use crate::access::Access;
 use crate::access::Side;
 use crate::access::action::Reads;
 use crate::access::resource::{Consents, Resource};
 use crate::care::consent::{Category, Consent, Direction};
+use crate::care::document::Kind;
 use crate::care::ids::{ConsentId, SendingId, StudentId};
 use crate::db::column::{Columns, stamp};
 
@@ -31,6 +32,17 @@ pub enum Document {
 }
 
 impl Document {
+    /// The document of that kind, if it is one that crosses.
+    pub(super) fn of(kind: Kind) -> Option<Self> {
+        match kind {
+            Kind::Evaluation => Some(Self::Evaluation),
+            Kind::Decision => Some(Self::Decision),
+            Kind::Prescription => Some(Self::Prescription),
+            Kind::Summary => Some(Self::Summary),
+            Kind::Card => None,
+        }
+    }
+
     pub(super) fn code(self) -> &'static str {
         match self {
             Self::Evaluation => "evaluation",
@@ -40,7 +52,7 @@ impl Document {
         }
     }
 
-    fn category(self) -> Category {
+    pub(super) fn category(self) -> Category {
         match self {
             Self::Evaluation => Category::Evaluation,
             Self::Decision | Self::Prescription => Category::Prescription,
@@ -48,7 +60,7 @@ impl Document {
         }
     }
 
-    fn way(self) -> Direction {
+    pub(super) fn way(self) -> Direction {
         match self {
             Self::Summary => Direction::SchoolToClinic,
             Self::Evaluation | Self::Decision | Self::Prescription => Direction::ClinicToSchool,
@@ -169,7 +181,7 @@ pub(super) async fn of_started_consents(tx: &mut Tx, student: StudentId) -> Resu
             .execute(tx.connection())
             .await?;
     }
-    Ok(())
+    document::of_new_consent(tx, student).await
 }
 
 /// Every signed document that can cross, with the instant of its signature.

@@ -11,8 +11,11 @@ pub mod card;
 pub mod check;
 pub mod confirm;
 pub mod consents;
+mod correct;
+pub mod decisions;
 pub mod device_fields;
 pub mod devices;
+mod discard;
 pub mod error;
 pub mod evaluation;
 pub mod form;
@@ -90,6 +93,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     training::routes,
     summaries::routes,
     review::routes,
+    decisions::routes,
     prescription::routes,
     history::routes,
     card::routes,

@@ -184,15 +184,35 @@ fn within(event: &Event, limits: &Limits, access: &Access<Thread, Read>, reached
         return true;
     }
     !limits.own_only
-        && (!limits.sent_only || reached.sent.contains(record))
+        && (!limits.sent_only || (reached.sent.contains(record) && !LATER.contains(&event.verb.as_str())))
         && (!limits.shared_only || reached.shared.contains(record))
         && (!limits.released_only || RELEASED.contains(&event.verb.as_str()))
 }
 
 /// The verbs of an act that makes a record readable to a reader limited to what
 /// is released.
-const RELEASED: &[&str] =
-    &["released", "signed", "sent", "filed", "confirmed", "decided", "superseded", "transcribed", "requested"];
+const RELEASED: &[&str] = &[
+    "released",
+    "signed",
+    "sent",
+    "filed",
+    "confirmed",
+    "decided",
+    "superseded",
+    "transcribed",
+    "requested",
+    "withdrawn",
+    "amended",
+    "cancelled",
+    "entered in error",
+    "decided, then amended",
+    "decided in error",
+];
+
+/// What became of a document later: nothing of it is told to who reads it as it
+/// was sent (G7).
+const LATER: &[&str] =
+    &["superseded", "amended", "cancelled", "entered in error", "decided, then amended", "decided in error"];
 
 fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: Option<Timestamp>, own: bool) -> Line {
     let track = event.track.map(|track| format!(", {}", track.words())).unwrap_or_default();
@@ -223,6 +243,8 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
 fn happened(resource: &str, words: &str, verb: &str) -> String {
     match (resource, verb) {
         ("Prescription", "decided") => "Decision made".to_owned(),
+        ("Prescription", "decided, then amended") => "Decision amended".to_owned(),
+        ("Prescription", "decided in error") => "Decision entered in error".to_owned(),
         ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
         ("Training", "signed readiness") => "Readiness list signed".to_owned(),
         ("Training", "recorded") => "Training session recorded".to_owned(),

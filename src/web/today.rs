@@ -253,8 +253,12 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
         Some(Role::ClassroomTeacher) => {
             let access = visit.open::<Card, Read>().await?;
             let mut snapshot = app.store.snapshot().await?;
-            let Some(edition) = card::released(&mut snapshot, &access).await? else {
-                return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]);
+            let edition = match card::newest(&mut snapshot, &access).await? {
+                None => return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]),
+                Some(edition) if edition.withdrawn.is_some() => {
+                    return Ok(vec![("Card".to_owned(), "not released now".to_owned())]);
+                }
+                Some(edition) => edition,
             };
             let units = words::units(context);
             said.extend(
