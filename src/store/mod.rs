@@ -19,6 +19,7 @@ pub mod contact;
 pub mod decision;
 pub mod disclosure;
 pub mod document;
+pub mod emergency;
 pub mod evaluation;
 pub mod event;
 mod files;
