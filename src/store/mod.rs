@@ -8,6 +8,7 @@
 mod tx;
 
 pub mod account;
+pub mod allowance;
 pub mod around;
 pub mod audit;
 pub mod card;
@@ -18,6 +19,7 @@ pub mod decision;
 pub mod disclosure;
 pub mod evaluation;
 pub mod event;
+pub mod extension;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
@@ -29,6 +31,7 @@ pub mod post;
 pub mod prescription;
 mod reach;
 pub mod readiness;
+pub mod repair;
 pub mod request;
 pub mod safety;
 pub mod sending;
