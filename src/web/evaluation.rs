@@ -16,6 +16,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
+use super::devices::recheck;
 use super::error::{Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -251,6 +252,7 @@ struct ReadPage {
     shell: Shell,
     title: String,
     notice: Notice,
+    due_back: Vec<Notice>,
     view: view::EvaluationView,
     edit_href: Option<String>,
     back: String,
@@ -293,6 +295,8 @@ async fn read(
         shell: shell_about(&context, &visit, "Evaluation"),
         title: format!("Evaluation of {day}"),
         notice,
+        // G4: right after the signature it says which loans no longer match.
+        due_back: if draft { Vec::new() } else { recheck::notices(&mut snapshot, &visit, &access).await? },
         view: view::view(&evaluation, &context),
         edit_href: (draft && visit.may::<resource::Evaluation, Edit>())
             .then(|| visit.at(&format!("/evaluations/{id}/edit"))),
