@@ -9,7 +9,9 @@ mod tx;
 
 pub mod account;
 pub mod allowance;
+pub mod amendment;
 pub mod around;
+pub mod attachment;
 pub mod audit;
 pub mod card;
 pub mod caseload;
@@ -20,6 +22,7 @@ pub mod disclosure;
 pub mod evaluation;
 pub mod event;
 pub mod extension;
+mod files;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
@@ -48,6 +51,7 @@ pub mod team;
 pub mod training;
 
 pub use audit::Audit;
+pub use files::{Files, Laid};
 pub use tx::{Snapshot, Store, Tx};
 
 /// Why the store could not do what it was asked.
@@ -65,6 +69,9 @@ pub enum StoreError {
     /// This very form was sent before; the first answer lies there.
     #[error("sent before")]
     Repeated(String),
+    /// A file could not be written or read back.
+    #[error("the folder of attachments failed")]
+    File(#[source] std::io::Error),
     /// The engine failed.
     #[error("the database failed")]
     Broken(#[source] sqlx::Error),

@@ -10,6 +10,7 @@
 
 mod allow;
 mod ask;
+mod brought;
 mod compare;
 mod extend;
 mod give_back;
@@ -57,6 +58,8 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/devices/return/{record}", give_back::save)
         .get("/students/{student}/devices/receipt/new", receipt::form)
         .post("/students/{student}/devices/receipt/new", receipt::save)
+        .get("/students/{student}/devices/brought/{word}", brought::form)
+        .post("/students/{student}/devices/brought/{word}", brought::save)
         .get("/students/{student}/devices/ask/{word}", ask::form)
         .post("/students/{student}/devices/ask/{word}", ask::save)
         .get("/students/{student}/devices/requests/{record}", allow::form)

@@ -80,7 +80,11 @@ impl TrackPage<'_> {
                 let replaced = self.whole.open_loans().filter(|loan| loan.replaced.is_some_and(|one| one.by == own.id));
                 let due: Option<Date> = replaced.filter_map(|loan| loan.due).min();
                 let due = due.map(|due| format!(" Loans it replaces are due back by {}.", words::date(due)));
-                let as_what = if kept.differs.is_empty() { "As prescribed" } else { "Accepted by the clinician" };
+                let as_what = match (kept.prescription, kept.differs.is_empty()) {
+                    (None, _) => "Kept, as an evaluation says",
+                    (Some(_), true) => "As prescribed",
+                    (Some(_), false) => "Accepted by the clinician",
+                };
                 let why = format!(
                     "{as_what}. From {} it is the device of this track: later entries name it, or no device.{}",
                     words::date(since),

@@ -32,6 +32,7 @@ pub(super) struct TrackPart {
     pub(super) own: Vec<OwnPart>,
     pub(super) lend: String,
     pub(super) receipt: String,
+    pub(super) brought: String,
     pub(super) ask: String,
     pub(super) asked: Table,
     pub(super) has_asked: bool,
@@ -103,6 +104,11 @@ impl TrackPage<'_> {
                 String::new()
             },
             receipt: receipt.unwrap_or_default(),
+            brought: if self.visit.may::<Receipt, Create>() {
+                self.visit.at(&format!("/devices/brought/{}", track.code()))
+            } else {
+                String::new()
+            },
         }
     }
 
