@@ -14,6 +14,7 @@ mod corrections;
 mod demo;
 mod devices;
 mod documents;
+mod exceptions;
 mod gates;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
