@@ -28,6 +28,7 @@ mod people;
 mod races;
 mod record;
 mod rules;
+mod signed;
 mod store;
 mod vision;
 mod world;

@@ -16,9 +16,16 @@ pub(super) struct DiscardPage {
     shell: Shell,
     crumbs: part::Crumbs,
     what: String,
+    /// Who began it, where that is somebody else; only they throw it away.
+    others: String,
     form: FormView,
     action: String,
     back: String,
+}
+
+/// That a draft was begun by somebody else, who alone throws it away.
+pub(super) fn of_somebody_else(context: &Context, visit: &Visit, what: &str, by: &str, back: &str) -> DiscardPage {
+    DiscardPage { others: by.to_owned(), ..page(context, visit, what, ("", back), 0) }
 }
 
 /// The question, about the draft at this address in this version.
@@ -33,6 +40,7 @@ pub(super) fn page(
         shell: shell_about(context, visit, "Throw a draft away"),
         crumbs: part::crumbs(&[(back, "The draft")]),
         what: what.to_owned(),
+        others: String::new(),
         form: FormView::blank(context).at_version(version),
         action: href.to_owned(),
         back: back.to_owned(),

@@ -19,16 +19,13 @@ use crate::store::account::Reentered;
 use crate::store::document::{self, NewMark};
 use crate::store::{Result, StoreError, Tx, met};
 
-/// Requires a signed or filed evaluation of this student that was not marked
-/// entered in error.
+/// Requires a signed or filed evaluation of this student.
 async fn signed(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
-    let row = query(
-        "select id from evaluation where id = $1 and student_id = $2 and signed_at is not null and state <> 'entered_in_error'",
-    )
-    .bind(id.to_string())
-    .bind(student.to_string())
-    .fetch_optional(tx.connection())
-    .await?;
+    let row = query("select id from evaluation where id = $1 and student_id = $2 and signed_at is not null")
+        .bind(id.to_string())
+        .bind(student.to_string())
+        .fetch_optional(tx.connection())
+        .await?;
     row.map(|_| ()).ok_or(StoreError::Missing)
 }
 

@@ -12,8 +12,8 @@ use sqlx::query;
 
 use super::{Sources, Summary, assemble, destination, rows};
 use crate::access::Access;
-use crate::access::action::Reads;
-use crate::access::resource::Summary as Row;
+use crate::access::action::{Read, Reads};
+use crate::access::resource::{Resource, Summary as Row};
 use crate::care::consent::Category;
 use crate::care::document::{Kind, Mark};
 use crate::care::ids::{DecisionId, EvaluationId, ObservationId, SessionId, StudentId};
@@ -30,6 +30,10 @@ pub enum Whence {
     Session(SessionId),
     /// An observation.
     Observation(ObservationId),
+    /// All sessions: this one is not open to its reader yet.
+    Sessions,
+    /// All observations: this one is not open to its reader yet.
+    Observations,
     /// An evaluation.
     Evaluation(EvaluationId),
     /// A decision.
@@ -93,8 +97,12 @@ pub async fn behind(
         behind.changed = now.figures.changed_since(sent);
     }
     let student = access.student();
-    corrected(snapshot, (student, sources), (summary, sent_at), &mut behind.reasons).await?;
-    added(snapshot, access, (sources, &scope), (summary, &now.entries), &mut behind.reasons).await?;
+    let entries = Entries {
+        sessions: sessions(snapshot, sources).await?,
+        observations: observations(snapshot, sources, student).await?,
+    };
+    corrected(snapshot, (student, &entries), (summary, sent_at), &mut behind.reasons).await?;
+    added(snapshot, access, (sources, &scope, &entries), (summary, &now.entries), &mut behind.reasons).await?;
     evaluations(snapshot, sources, sent_at, &mut behind.reasons).await?;
     decided(snapshot, sources, (summary, sent_at), &mut behind.reasons).await?;
     if sources.intake.is_some() {
@@ -123,12 +131,39 @@ struct Now {
     version: i64,
     counts: bool,
     readable: bool,
+    /// Whether its own page is open to this reader: a young entry's is its author's.
+    opens: bool,
+}
+
+struct Entries {
+    sessions: BTreeMap<String, Now>,
+    observations: BTreeMap<String, Now>,
+}
+
+impl Entries {
+    fn session(&self, id: SessionId) -> Whence {
+        let opens = self.sessions.get(&id.to_string()).is_some_and(|now| now.opens);
+        if opens { Whence::Session(id) } else { Whence::Sessions }
+    }
+
+    fn observation(&self, id: ObservationId) -> Whence {
+        let opens = self.observations.get(&id.to_string()).is_some_and(|now| now.opens);
+        if opens { Whence::Observation(id) } else { Whence::Observations }
+    }
+}
+
+/// Whether the text of an entry is open to who holds this proof.
+fn opens<R: Resource>(access: Option<&Access<R, Read>>, author: &str, entered: Timestamp, now: Timestamp) -> bool {
+    access.is_some_and(|access| {
+        let unlocked = now.checked_sub(rows::LOCK).unwrap_or(now);
+        !access.limits().locked_only || entered <= unlocked || access.actor().account.to_string() == author
+    })
 }
 
 /// Entries that were counted and are amended, or count no longer.
 async fn corrected(
     snapshot: &mut Snapshot,
-    (student, sources): (StudentId, &Sources),
+    (student, entries): (StudentId, &Entries),
     (summary, sent_at): (&Summary, Timestamp),
     reasons: &mut Vec<Reason>,
 ) -> Result<()> {
@@ -157,44 +192,64 @@ async fn corrected(
         told
     };
     if let Some(counted) = &summary.counted.sessions {
-        let now = sessions(snapshot, student, sources).await?;
-        for (id, words) in told(counted, &now, "training session") {
-            reasons.extend(id.parse().ok().map(|id| Reason { words, whence: Whence::Session(id) }));
+        for (id, words) in told(counted, &entries.sessions, "training session") {
+            reasons.extend(id.parse().ok().map(|id| Reason { words, whence: entries.session(id) }));
         }
     }
     if let Some(counted) = &summary.counted.observations {
-        let now = observations(snapshot, student, sources).await?;
-        for (id, words) in told(counted, &now, "observation") {
-            reasons.extend(id.parse().ok().map(|id| Reason { words, whence: Whence::Observation(id) }));
+        for (id, words) in told(counted, &entries.observations, "observation") {
+            reasons.extend(id.parse().ok().map(|id| Reason { words, whence: entries.observation(id) }));
         }
     }
     Ok(())
 }
 
-async fn sessions(snapshot: &mut Snapshot, student: StudentId, sources: &Sources) -> Result<BTreeMap<String, Now>> {
-    let rows = query("select id, held_on, version, state from training_session where student_id = $1")
-        .bind(student.to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
-    let readable = sources.training.is_some();
+async fn sessions(snapshot: &mut Snapshot, sources: &Sources) -> Result<BTreeMap<String, Now>> {
+    let Some(access) = &sources.training else { return Ok(BTreeMap::new()) };
+    let rows =
+        query("select id, held_on, version, state, entered_at, entered_by from training_session where student_id = $1")
+            .bind(access.student().to_string())
+            .fetch_all(snapshot.connection())
+            .await?;
+    let at = snapshot.now();
     rows.iter()
         .map(|row| {
-            let counts = row.text("state")? == "entered";
-            Ok((row.text("id")?, Now { on: row.date("held_on")?, version: row.whole("version")?, counts, readable }))
+            let now = Now {
+                on: row.date("held_on")?,
+                version: row.whole("version")?,
+                counts: row.text("state")? == "entered",
+                readable: true,
+                opens: opens(Some(access), &row.text("entered_by")?, row.instant("entered_at")?, at),
+            };
+            Ok((row.text("id")?, now))
         })
         .collect()
 }
 
-async fn observations(snapshot: &mut Snapshot, student: StudentId, sources: &Sources) -> Result<BTreeMap<String, Now>> {
-    let rows = query("select id, seen_on, setting, version, state from observation where student_id = $1")
-        .bind(student.to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
+async fn observations(snapshot: &mut Snapshot, sources: &Sources, student: StudentId) -> Result<BTreeMap<String, Now>> {
+    let rows = query(
+        "select id, seen_on, setting, version, state, entered_at, entered_by from observation where student_id = $1",
+    )
+    .bind(student.to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    let at = snapshot.now();
     rows.iter()
         .map(|row| {
-            let counts = row.text("state")? == "entered";
-            let readable = sources.reads(row.parsed::<Setting>("setting")?);
-            Ok((row.text("id")?, Now { on: row.date("seen_on")?, version: row.whole("version")?, counts, readable }))
+            let setting: Setting = row.parsed("setting")?;
+            let (author, entered) = (row.text("entered_by")?, row.instant("entered_at")?);
+            let now = Now {
+                on: row.date("seen_on")?,
+                version: row.whole("version")?,
+                counts: row.text("state")? == "entered",
+                readable: sources.reads(setting),
+                opens: match setting {
+                    Setting::Classroom => opens(sources.class.as_ref(), &author, entered, at),
+                    Setting::Home | Setting::Community => opens(sources.home.as_ref(), &author, entered, at),
+                    Setting::Training => opens(sources.training.as_ref(), &author, entered, at),
+                },
+            };
+            Ok((row.text("id")?, now))
         })
         .collect()
 }
@@ -204,7 +259,7 @@ async fn observations(snapshot: &mut Snapshot, student: StudentId, sources: &Sou
 async fn added(
     snapshot: &mut Snapshot,
     access: &Access<Row, impl Reads>,
-    (sources, scope): (&Sources, &Scope),
+    (sources, scope, entries): (&Sources, &Scope, &Entries),
     (summary, now): (&Summary, &[(EntryId, Date, i64)]),
     reasons: &mut Vec<Reason>,
 ) -> Result<()> {
@@ -227,8 +282,8 @@ async fn added(
     }
     for (id, on) in newer {
         let (what, whence) = match id {
-            EntryId::Session(id) => ("training session", Whence::Session(id)),
-            EntryId::Observation(id) => ("observation", Whence::Observation(id)),
+            EntryId::Session(id) => ("training session", entries.session(id)),
+            EntryId::Observation(id) => ("observation", entries.observation(id)),
         };
         let more = if on > summary.to { "after its last day" } else { "entered since it was sent" };
         reasons.push(Reason { words: format!("A {what} of {}, {more}", on.strftime("%-d %B %Y")), whence });

@@ -27,7 +27,7 @@ use crate::db::column::{Columns, stamp};
 use crate::store::{Result, Snapshot, spec};
 
 /// How long an entry's text is only its author's. Source: the access table, l.
-const LOCK: SignedDuration = SignedDuration::from_hours(24);
+pub(super) const LOCK: SignedDuration = SignedDuration::from_hours(24);
 
 /// What the reader may read of the ingredients.
 #[derive(Default)]

@@ -224,17 +224,18 @@ pub(super) async fn discard_page(
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
     let draft = draft(&mut snapshot, &access.read(), id).await?;
-    if draft.author != access.actor().account {
-        return Err(Error::Hidden);
-    }
     let here = visit.at(&format!("/prescription/{id}"));
     let what = format!("{}, a draft.", title(&draft));
+    if draft.author != access.actor().account {
+        return Ok(Page(discard::of_somebody_else(&context, &visit, &what, &draft.by, &here)).into_response());
+    }
     Ok(Page(discard::page(&context, &visit, &what, (&format!("{here}/discard"), &here), draft.version)).into_response())
 }
 
 /// Throws a draft away, as it was seen.
 pub(super) async fn discard(
     State(app): State<App>,
+    context: Context,
     visit: Visit,
     access: Access<Row, Edit>,
     Record(id): Record<PrescriptionId>,
@@ -244,7 +245,8 @@ pub(super) async fn discard(
     let mut tx = app.store.tx().await?;
     let draft = draft(&mut tx, &access.read(), id).await?;
     if draft.author != access.actor().account {
-        return Err(Error::Hidden);
+        let (here, what) = (visit.at(&format!("/prescription/{id}")), format!("{}, a draft.", title(&draft)));
+        return Ok(Again(discard::of_somebody_else(&context, &visit, &what, &draft.by, &here)).into_response());
     }
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     correcting::discard(&mut tx, &access, (id, posted.version.unwrap_or(-1))).await?;

@@ -29,6 +29,8 @@ pub fn behind_view(visit: &Visit, behind: &Behind) -> BehindView {
     let href = |whence: Whence| match whence {
         Whence::Session(id) => visit.at(&format!("/training/{id}")),
         Whence::Observation(id) => visit.at(&format!("/observations/{id}")),
+        Whence::Sessions => visit.at("/training"),
+        Whence::Observations => visit.at("/observations"),
         Whence::Evaluation(id) => visit.at(&format!("/evaluations/{id}")),
         Whence::Decision(id) => visit.at(&format!("/decisions/{id}")),
         Whence::Devices => visit.at("/devices"),

@@ -209,10 +209,25 @@ pub(super) async fn shown(
     Ok(shown.replacing((here(&old.id.to_string()), title(&old)), &changed))
 }
 
-async fn own_draft(snapshot: &mut Snapshot, access: &Access<Row, Edit>, id: SummaryId) -> Result<Summary> {
+async fn own_draft(
+    snapshot: &mut Snapshot,
+    (context, visit): (&Context, &Visit),
+    access: &Access<Row, Edit>,
+    id: SummaryId,
+) -> Result<std::result::Result<Summary, discard::DiscardPage>> {
     let draft = stored::one(snapshot, access, id).await?;
-    let own = draft.sent_at.is_none() && draft.author == access.actor().account;
-    if own { Ok(draft) } else { Err(Error::Hidden) }
+    if draft.sent_at.is_some() {
+        return Err(Error::Hidden);
+    }
+    if draft.author == access.actor().account {
+        return Ok(Ok(draft));
+    }
+    let here = visit.at(&format!("/summaries/{id}"));
+    Ok(Err(discard::of_somebody_else(context, visit, &drafted(&draft), &draft.by, &here)))
+}
+
+fn drafted(draft: &Summary) -> String {
+    format!("{}, a draft.", title(draft))
 }
 
 /// Asks once more before a draft is thrown away.
@@ -224,15 +239,20 @@ pub(super) async fn discard_page(
     Record(id): Record<SummaryId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let draft = own_draft(&mut snapshot, &access, id).await?;
     let here = visit.at(&format!("/summaries/{id}"));
-    let what = format!("{}, a draft.", title(&draft));
-    Ok(Page(discard::page(&context, &visit, &what, (&format!("{here}/discard"), &here), draft.version)).into_response())
+    Ok(match own_draft(&mut snapshot, (&context, &visit), &access, id).await? {
+        Err(others) => Page(others).into_response(),
+        Ok(draft) => {
+            let at = (format!("{here}/discard"), here);
+            Page(discard::page(&context, &visit, &drafted(&draft), (&at.0, &at.1), draft.version)).into_response()
+        }
+    })
 }
 
 /// Throws a draft away, as it was seen.
 pub(super) async fn discard(
     State(app): State<App>,
+    context: Context,
     visit: Visit,
     access: Access<Row, Edit>,
     Record(id): Record<SummaryId>,
@@ -240,7 +260,9 @@ pub(super) async fn discard(
 ) -> Result<Response> {
     let list = visit.at("/summaries");
     let mut tx = app.store.tx().await?;
-    own_draft(&mut tx, &access, id).await?;
+    if let Err(others) = own_draft(&mut tx, (&context, &visit), &access, id).await? {
+        return Ok(Again(others).into_response());
+    }
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     correcting::discard(&mut tx, &access, (id, posted.version.unwrap_or(-1))).await?;
     tx.commit_at(Audit::by(&access).record(id).doing("discard"), &list).await?;
