@@ -21,6 +21,7 @@ mod gates;
 mod lap;
 mod layers;
 mod numbers;
+mod options;
 mod page;
 mod pages;
 mod paper;
