@@ -23,6 +23,7 @@ pub mod loan;
 pub mod meaning;
 pub mod named_device;
 pub mod observation;
+pub mod options;
 pub mod post;
 pub mod prescription;
 pub mod readiness;

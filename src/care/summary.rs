@@ -151,6 +151,8 @@ pub struct SessionRow {
     pub refused: bool,
     /// Why, a code or words.
     pub refused_reason: String,
+    /// Why a later skill came before an earlier one was steady; empty, none did.
+    pub order_reason: String,
     /// What was practised.
     pub exercises: Vec<ExerciseRow>,
 }
@@ -425,6 +427,10 @@ pub struct SessionFigures {
     pub refused: bool,
     /// The skills practised, in words.
     pub skills: String,
+    /// Why a later skill came first (G5); empty, none did. Summaries sent before
+    /// this was told hold nothing here.
+    #[serde(default)]
+    pub order_reason: String,
     /// Unprompted items.
     pub counts: Counts,
 }

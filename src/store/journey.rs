@@ -328,16 +328,19 @@ async fn loans(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Res
         }
     }
     let rows = query(
-        "select track, device_id, under_kind, under_id, at, account_id from loan_allowance where student_id = $1",
+        "select track, device_id, under_kind, under_id, at, account_id, withdrawn_at from loan_allowance where student_id = $1",
     )
     .bind(student.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
         let under = basis(row, "under_kind", "under_id")?;
-        let at = row.instant("at")?;
-        let what = What::DeviceAllowed { device: row.parsed("device_id")?, under, by: row.parsed("account_id")? };
-        facts.push((row.parsed("track")?, fact(snapshot.date_of(at), at, false, what)));
+        let (track, at, device) = (row.parsed("track")?, row.instant("at")?, row.parsed("device_id")?);
+        let what = What::DeviceAllowed { device, under, by: row.parsed("account_id")? };
+        facts.push((track, fact(snapshot.date_of(at), at, false, what)));
+        if let Some(at) = row.opt_instant("withdrawn_at")? {
+            facts.push((track, fact(snapshot.date_of(at), at, false, What::AllowanceEnded { device, under })));
+        }
     }
     Ok(())
 }
@@ -452,7 +455,7 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
         }
     }
     let rows = query(
-        "select r.own_device_id, r.from_on, r.back_on, r.entered_at, o.track from repair r
+        "select r.own_device_id, r.from_on, r.back_on, r.entered_at, r.back_at, o.track from repair r
          join own_device o on o.id = r.own_device_id where r.student_id = $1",
     )
     .bind(student.to_owned())
@@ -462,6 +465,7 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
         let (track, own_device, at) = (row.parsed("track")?, row.parsed("own_device_id")?, row.instant("entered_at")?);
         facts.push((track, fact(row.date("from_on")?, at, false, What::RepairStarted { own_device })));
         if let Some(back) = row.opt_date("back_on")? {
+            let at = row.opt_instant("back_at")?.unwrap_or(at);
             facts.push((track, fact(back, at, false, What::RepairEnded { own_device })));
         }
     }

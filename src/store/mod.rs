@@ -8,6 +8,7 @@
 mod tx;
 
 pub mod account;
+pub mod allowance;
 pub mod amendment;
 pub mod around;
 pub mod attachment;
@@ -22,6 +23,7 @@ pub mod document;
 pub mod emergency;
 pub mod evaluation;
 pub mod event;
+pub mod extension;
 mod files;
 pub mod intake;
 pub mod invitation;
@@ -34,6 +36,7 @@ pub mod post;
 pub mod prescription;
 mod reach;
 pub mod readiness;
+pub mod repair;
 pub mod request;
 pub mod safety;
 pub mod sending;

@@ -19,6 +19,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
 use super::correct::AfterView;
+use super::devices::recheck;
 use super::error::{Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -265,6 +266,7 @@ struct ReadPage {
     title: String,
     notice: Notice,
     after: AfterView,
+    due_back: Vec<Notice>,
     view: view::EvaluationView,
     edit_href: Option<String>,
     back: String,
@@ -309,6 +311,8 @@ async fn read(
         title: format!("Evaluation of {day}"),
         notice,
         after,
+        // G4: right after the signature it says which loans no longer match.
+        due_back: if draft { Vec::new() } else { recheck::notices(&mut snapshot, &visit, &access).await? },
         view: view::view(&evaluation, &context),
         edit_href: (draft && visit.may::<resource::Evaluation, Edit>())
             .then(|| visit.at(&format!("/evaluations/{id}/edit"))),

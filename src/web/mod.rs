@@ -26,6 +26,7 @@ pub mod identity;
 pub mod intake;
 pub mod observation;
 pub mod optics;
+pub mod options;
 pub mod overview;
 pub mod page;
 pub mod params;
@@ -85,6 +86,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     identity::routes,
     intake::routes,
     task::routes,
+    options::routes,
     people::routes,
     consents::routes,
     evaluation::routes,

@@ -11,6 +11,7 @@ use askama::Template;
 use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Response};
 
+use super::devices::recheck;
 use super::error::Result;
 use super::evaluation::view::{acuity_how, acuity_table};
 use super::form::{Entry, FormView};
@@ -53,6 +54,7 @@ struct ReviewPage {
     nav: part::SectionNav,
     title: String,
     stage: String,
+    due_back: Vec<part::Notice>,
     unreadable: bool,
     sent: Option<SentPart>,
     earlier: Vec<(String, String)>,
@@ -210,6 +212,7 @@ async fn build(
         nav: nav(visit, track),
         title: format!("Review, {} track", track.words()),
         stage: words::capital(now.stage.words()),
+        due_back: recheck::notices(&mut snapshot, visit, access).await?,
         unreadable: summaries.is_none(),
         sent: None,
         earlier: Vec::new(),

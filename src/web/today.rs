@@ -10,6 +10,7 @@ use axum::response::{IntoResponse, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+use super::devices::recheck;
 use super::error::{Error, Result};
 use super::page::{Context, Page, Shell};
 use super::routes::Routes;
@@ -208,6 +209,9 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         line.urgency = line.urgency.min(urgency(visit, &step, around));
         line.tracks.push(track_line(visit, shown, &step, both_at_intake, today));
     }
+    if visit.role() == Some(Role::VisionTeacher) {
+        line.notes.extend(visit.tracks().iter().flat_map(|shown| recheck::lines(&shown.journey)));
+    }
     if let Some(due) = beside.of(Track::Distance).overlay.evaluation_due {
         line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
     }
@@ -242,7 +246,7 @@ fn track_line(
         next: step.words_for(reader),
         since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
         yours,
-        href: step.act.filter(|_| yours).map(|act: Act| steps::address(visit.student(), act)).unwrap_or_default(),
+        href: step.act.filter(|_| yours).map(|act: Act| steps::own_address(visit.student(), act)).unwrap_or_default(),
     }
 }
 

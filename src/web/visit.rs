@@ -14,11 +14,11 @@ use super::state::App;
 use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
-    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, Pause, Prescription,
-    Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
+    Prescription, Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
 };
 use crate::access::standing::{Password, Standing};
-use crate::access::{Access, Actor, Role};
+use crate::access::{Access, Actor, Office, Role};
 use crate::care::ids::StudentId;
 use crate::store::account::Reentered;
 use crate::store::journey::Shown;
@@ -128,6 +128,12 @@ impl Visit {
             Ok(access) => Ok(disclosure::of_reading(&self.store, access).await?),
             Err(_) => Ok(None),
         }
+    }
+
+    /// The proof about something that is not about one student, if there is one,
+    /// for a part of a page that is left out otherwise.
+    pub fn office_if<R: OfficeResource, A: Action>(&self) -> Option<Office<R, A>> {
+        Office::grant(&self.actor, Password::NotEntered).ok()
     }
 
     /// The proof for an act that needs the password entered again.

@@ -419,6 +419,7 @@ fn session_list(rows: &Rows, sessions: &[&SessionRow]) -> Vec<SessionFigures> {
                 baseline: session.baseline,
                 refused: session.refused,
                 skills: skills.join(", "),
+                order_reason: session.order_reason.clone(),
                 counts,
             }
         })

@@ -48,6 +48,7 @@ fn session(number: u128, day: i8, prompt: Prompt, right: u32) -> SessionRow {
         symptoms: Vec::new(),
         refused: false,
         refused_reason: String::new(),
+        order_reason: String::new(),
         exercises: vec![ExerciseRow {
             skill: Skill::Spotting,
             task: Some("Board".to_owned()),

@@ -144,8 +144,8 @@ type Days<'a> = (&'a str, Date, Date);
 async fn sessions(snapshot: &mut Snapshot, (student, from, to): Days<'_>, track: Track) -> Result<Vec<SessionRow>> {
     let mut practised = exercises(snapshot, (student, from, to), track).await?;
     let rows = query(
-        "select id, version, held_on, minutes, place, light, loan_id, own_device_id, baseline, comfort, symptoms, refused, refused_reason
-         from training_session
+        "select id, version, held_on, minutes, place, light, loan_id, own_device_id, baseline, comfort, symptoms, refused, refused_reason,
+         order_reason from training_session
          where student_id = $1 and track = $2 and state = 'entered' and held_on >= $3 and held_on <= $4 order by held_on, id",
     )
     .bind(student.to_owned())
@@ -170,6 +170,7 @@ async fn sessions(snapshot: &mut Snapshot, (student, from, to): Days<'_>, track:
             symptoms: row.json("symptoms")?,
             refused: row.flag("refused")?,
             refused_reason: row.text("refused_reason")?,
+            order_reason: row.text("order_reason")?,
             exercises: practised.remove(&id).unwrap_or_default(),
         });
     }

@@ -209,7 +209,9 @@ pub(in crate::web) async fn notes(
     let found = emergency::list(snapshot, access).await?;
     let recent = found.into_iter().filter(|one| now.duration_since(one.at) < jiff::SignedDuration::from_hours(7 * 24));
     Ok(recent
-        .map(|one| format!("Emergency access without a consent: opened by {} on {}", one.by, words::instant(one.at, &zone)))
+        .map(|one| {
+            format!("Emergency access without a consent: opened by {} on {}", one.by, words::instant(one.at, &zone))
+        })
         .collect())
 }
 
