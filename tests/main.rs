@@ -10,9 +10,11 @@ mod bad_input;
 mod capability;
 mod clinic;
 mod closing;
+mod corrections;
 mod demo;
 mod devices;
 mod documents;
+mod exceptions;
 mod gates;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
@@ -22,9 +24,12 @@ mod numbers;
 mod options;
 mod page;
 mod pages;
+mod paper;
 mod people;
+mod races;
 mod record;
 mod rules;
+mod signed;
 mod store;
 mod vision;
 mod world;

@@ -4,12 +4,15 @@
 //! Depends on [`crate::vision`] and nothing else. Does not know SQL, HTTP, the
 //! time of day or who is asking: instants and dates arrive as arguments.
 
+pub mod amendment;
+pub mod attachment;
 pub mod card;
 pub mod caution;
 pub mod codes;
 pub mod consent;
 pub mod device;
 pub mod device_words;
+pub mod document;
 pub mod evaluation;
 pub mod flag;
 pub mod gates;

@@ -8,7 +8,10 @@
 mod tx;
 
 pub mod account;
+pub mod allowance;
+pub mod amendment;
 pub mod around;
+pub mod attachment;
 pub mod audit;
 pub mod card;
 pub mod caseload;
@@ -16,8 +19,12 @@ pub mod consent;
 pub mod contact;
 pub mod decision;
 pub mod disclosure;
+pub mod document;
+pub mod emergency;
 pub mod evaluation;
 pub mod event;
+pub mod extension;
+mod files;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
@@ -29,6 +36,7 @@ pub mod post;
 pub mod prescription;
 mod reach;
 pub mod readiness;
+pub mod repair;
 pub mod request;
 pub mod safety;
 pub mod sending;
@@ -45,6 +53,7 @@ pub mod team;
 pub mod training;
 
 pub use audit::Audit;
+pub use files::{Files, Laid};
 pub use tx::{Snapshot, Store, Tx};
 
 /// Why the store could not do what it was asked.
@@ -62,6 +71,9 @@ pub enum StoreError {
     /// This very form was sent before; the first answer lies there.
     #[error("sent before")]
     Repeated(String),
+    /// A file could not be written or read back.
+    #[error("the folder of attachments failed")]
+    File(#[source] std::io::Error),
     /// The engine failed.
     #[error("the database failed")]
     Broken(#[source] sqlx::Error),

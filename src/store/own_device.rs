@@ -11,11 +11,12 @@ use sqlx::query;
 
 use super::audit::fresh;
 use super::spec::{self, Owner};
-use super::{Result, Snapshot, StoreError, Tx, journey};
+use super::{Result, Snapshot, StoreError, Tx, journey, met};
 use crate::access::Access;
 use crate::access::action::{Create, Reads};
-use crate::access::resource::{Loans, Prescription, Receipt};
+use crate::access::resource::{LoanDecision, Loans, Prescription, Receipt};
 use crate::care::device::{Condition, Difference, receipt_differences};
+use crate::care::gates::MaySettle;
 use crate::care::ids::{OwnDeviceId, PrescriptionId};
 use crate::care::journey::fact::Verdict;
 use crate::care::named_device::NamedDevice;
@@ -63,9 +64,22 @@ pub struct Kept {
     /// What is not as prescribed; empty, it matches.
     pub differs: Vec<Difference>,
     /// How a clinician settled the difference.
-    pub verdict: Option<Verdict>,
+    pub verdict: Option<Settled>,
     /// Who entered it, by name.
     pub entered_by: String,
+}
+
+/// A clinician's word on a device that is not as prescribed.
+#[derive(Clone)]
+pub struct Settled {
+    /// Accepted as it is, or refused.
+    pub verdict: Verdict,
+    /// The day.
+    pub on: Date,
+    /// Who settled it, by name.
+    pub by: String,
+    /// Why.
+    pub reason: String,
 }
 
 /// Every own device of a student, newest first.
@@ -76,8 +90,8 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -
     let specs = spec::of_student(snapshot, access.student()).await?;
     let rows = query(
         "select o.id, o.prescription_id, o.track, o.tag, o.received_on, o.received_by, o.condition, o.differs, o.verdict,
-         coalesce(a.name, '') as by_name
-         from own_device o left join account a on a.id = o.entered_by
+         o.settled_at, o.settled_reason, coalesce(a.name, '') as by_name, coalesce(s.name, '') as settled_name
+         from own_device o left join account a on a.id = o.entered_by left join account s on s.id = o.settled_by
          where o.student_id = $1 and o.entered_in_error_at is null order by o.received_on desc, o.entered_at desc",
     )
     .bind(access.student().to_string())
@@ -98,7 +112,15 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -
             received_by: row.text("received_by")?,
             condition: row.parsed("condition")?,
             differs: if differs.is_empty() { Vec::new() } else { row.json("differs")? },
-            verdict: row.opt_parsed("verdict")?,
+            verdict: match (row.opt_parsed("verdict")?, row.opt_instant("settled_at")?) {
+                (Some(verdict), Some(at)) => Some(Settled {
+                    verdict,
+                    on: snapshot.date_of(at),
+                    by: row.text("settled_name")?,
+                    reason: row.text("settled_reason")?,
+                }),
+                _ => None,
+            },
             entered_by: row.text("by_name")?,
         });
     }
@@ -168,17 +190,73 @@ pub async fn receive(
         .map(|wanted| receipt_differences(new.track, wanted, &new.device.spec))
         .min_by_key(Vec::len)
         .ok_or(StoreError::Missing)?;
+    let arrived = Arrived {
+        prescription: Some(new.prescription),
+        track: new.track,
+        device: &new.device,
+        tag: &new.tag,
+        on: new.received_on,
+        by: &new.received_by,
+        condition: new.condition,
+        differs: &differs,
+    };
+    let id = insert(tx, access, arrived).await?;
+    Ok((id, differs))
+}
+
+/// A device the student had before the record was opened.
+#[derive(Clone)]
+pub struct Brought {
+    /// The track.
+    pub track: Track,
+    /// What it is.
+    pub device: NamedDevice,
+    /// Its serial number or tag.
+    pub tag: String,
+    /// Since when the student has it.
+    pub had_since: Date,
+    /// Where it came from, as far as known.
+    pub received_by: String,
+    /// Its condition.
+    pub condition: Condition,
+}
+
+/// Records a device that came on no prescription in here. It is the device of
+/// the track once an evaluation says to keep the own device.
+///
+/// # Errors
+/// When the database fails.
+pub async fn bring(tx: &mut Tx, access: &Access<Receipt, Create>, new: &Brought) -> Result<OwnDeviceId> {
+    let arrived = Arrived {
+        prescription: None,
+        track: new.track,
+        device: &new.device,
+        tag: &new.tag,
+        on: new.had_since,
+        by: &new.received_by,
+        condition: new.condition,
+        differs: &[],
+    };
+    insert(tx, access, arrived).await
+}
+
+/// One row to be kept.
+struct Arrived<'a> {
+    prescription: Option<PrescriptionId>,
+    track: Track,
+    device: &'a NamedDevice,
+    tag: &'a str,
+    on: Date,
+    by: &'a str,
+    condition: Condition,
+    differs: &'a [Difference],
+}
+
+async fn insert(tx: &mut Tx, access: &Access<Receipt, Create>, arrived: Arrived<'_>) -> Result<OwnDeviceId> {
     let id = fresh(OwnDeviceId::of);
     let at = stamp(tx.now());
-    let specs = spec::replace(
-        tx,
-        access.student(),
-        Owner::OwnDevice,
-        &id.to_string(),
-        new.track,
-        std::slice::from_ref(&new.device),
-    )
-    .await?;
+    let device = std::slice::from_ref(arrived.device);
+    let specs = spec::replace(tx, access.student(), Owner::OwnDevice, &id.to_string(), arrived.track, device).await?;
     let spec_id = specs.into_iter().next().ok_or(StoreError::Missing)?;
     query(
         "insert into own_device (id, student_id, prescription_id, spec_id, track, tag, received_on, received_by, condition, matches,
@@ -187,18 +265,45 @@ pub async fn receive(
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
-    .bind(new.prescription.to_string())
+    .bind(arrived.prescription.map(|id| id.to_string()))
     .bind(spec_id)
-    .bind(new.track.code().to_owned())
-    .bind(new.tag.clone())
-    .bind(new.received_on.to_string())
-    .bind(new.received_by.clone())
-    .bind(new.condition.code().to_owned())
-    .bind(flag(differs.is_empty()))
-    .bind(json(&differs))
+    .bind(arrived.track.code().to_owned())
+    .bind(arrived.tag.to_owned())
+    .bind(arrived.on.to_string())
+    .bind(arrived.by.to_owned())
+    .bind(arrived.condition.code().to_owned())
+    .bind(flag(arrived.differs.is_empty()))
+    .bind(json(&arrived.differs))
     .bind(at)
     .bind(access.actor().account.to_string())
     .execute(tx.connection())
     .await?;
-    Ok((id, differs))
+    Ok(id)
+}
+
+/// Settles a device that is not as prescribed.
+///
+/// # Errors
+/// [`StoreError::Stale`] when it was settled meanwhile.
+pub async fn settle(
+    tx: &mut Tx,
+    access: &Access<LoanDecision, Create>,
+    may: MaySettle,
+    verdict: Verdict,
+    reason: &str,
+) -> Result<()> {
+    let at = stamp(tx.now());
+    let done = query(
+        "update own_device set verdict = $1, settled_at = $2, settled_by = $3, settled_reason = $4
+         where id = $5 and student_id = $6 and verdict is null",
+    )
+    .bind(verdict.code().to_owned())
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .bind(reason.to_owned())
+    .bind(may.own_device().to_string())
+    .bind(access.student().to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
 }

@@ -83,6 +83,8 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
     let heads = query(
         "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
          from evaluation e where e.student_id = $1 and e.source = 'clinician' and e.state = 'signed'
+         and e.id not in (select m.document_id from document_mark m where m.student_id = $1 and m.document_kind = 'evaluation'
+             and m.mark = 'superseded')
          and ($2 = 0 or e.id in (select document_id from sending where student_id = $1 and document_kind = 'evaluation' and to_side = $3))
          order by examined_on desc, e.signed_at desc",
     )
