@@ -7,10 +7,9 @@
 use std::sync::Arc;
 
 use argon2::password_hash::phc::{Output, ParamsString, PasswordHash, Salt};
+use argon2::password_hash::try_generate_salt;
 use argon2::{Algorithm, Argon2, Block, Params, Version};
 use tokio::sync::Semaphore;
-
-use crate::clock::secret;
 
 /// How dear a hash is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -78,8 +77,8 @@ impl Passwords {
 }
 
 fn hash(argon: &Argon2<'_>, password: &str) -> Result<String, HashFailed> {
-    let salt = secret();
-    let salt = Salt::new(&salt[..Salt::RECOMMENDED_LENGTH]).map_err(|_| HashFailed)?;
+    let salt = try_generate_salt().map_err(|_| HashFailed)?;
+    let salt = Salt::new(&salt).map_err(|_| HashFailed)?;
     let output = output(argon, password, &salt, Params::DEFAULT_OUTPUT_LEN)?;
     let made = PasswordHash {
         algorithm: Algorithm::Argon2id.ident(),
