@@ -19,6 +19,8 @@ pub mod consent;
 pub mod contact;
 pub mod decision;
 pub mod disclosure;
+pub mod document;
+pub mod emergency;
 pub mod evaluation;
 pub mod event;
 pub mod extension;

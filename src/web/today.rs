@@ -16,10 +16,10 @@ use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{part, steps, words};
+use super::{consents, part, steps, words};
 use crate::access::Role;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{Card, ClassObservation, HomeObservation, Stage, Training, TryAtHome};
+use crate::access::resource::{Card, ClassObservation, Consents, HomeObservation, Stage, Training, TryAtHome};
 use crate::care::journey::Stage as At;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
@@ -180,6 +180,10 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
                 .to_owned(),
         );
     }
+    if let Some(access) = visit.open_if::<Consents, Read>().await? {
+        let mut snapshot = app.store.snapshot().await?;
+        line.notes.extend(consents::notes(&mut snapshot, &access).await?);
+    }
     let Some(access) = visit.open_if::<Stage, Read>().await? else {
         return Ok(line);
     };
@@ -253,8 +257,12 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
         Some(Role::ClassroomTeacher) => {
             let access = visit.open::<Card, Read>().await?;
             let mut snapshot = app.store.snapshot().await?;
-            let Some(edition) = card::released(&mut snapshot, &access).await? else {
-                return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]);
+            let edition = match card::newest(&mut snapshot, &access).await? {
+                None => return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]),
+                Some(edition) if edition.withdrawn.is_some() => {
+                    return Ok(vec![("Card".to_owned(), "not released now".to_owned())]);
+                }
+                Some(edition) => edition,
             };
             let units = words::units(context);
             said.extend(

@@ -57,7 +57,7 @@ pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> 
     }
 }
 
-const fn category(setting: Setting) -> Category {
+pub(super) const fn category(setting: Setting) -> Category {
     match setting {
         Setting::Classroom => Category::ClassObservations,
         Setting::Home | Setting::Community => Category::HomeObservations,
