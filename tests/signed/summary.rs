@@ -143,6 +143,19 @@ async fn it_is_behind_once_there_is_more_and_lists_each_with_its_link() {
 }
 
 #[tokio::test]
+async fn a_draft_opened_again_marks_the_figures_that_changed() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Trained).await;
+    let draft = team.drafts_summary(&DISTANCE).await;
+    team.teacher.opens(&draft).await.ok().lacks("Some figures changed");
+    team.trains(&DISTANCE).await;
+    let page = team.teacher.opens(&draft).await.ok().sees("Some figures changed");
+    let told = page.table("Figures that changed since this draft was saved");
+    let sessions = told.rows.iter().find(|row| row[0] == "Sessions").expect("one more was held");
+    assert_eq!([&sessions[1], &sessions[2]], ["3 on 2 dates, 60 minutes", "4 on 2 dates, 80 minutes"]);
+}
+
+#[tokio::test]
 async fn only_a_vision_teacher_of_the_team_corrects_it() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Sent).await;
