@@ -138,6 +138,7 @@ async fn fixture() -> Fixture {
     let evaluation = team.evaluates(&NEAR).await;
     team.asks().await;
     team.stocks_match(&world, &DISTANCE).await;
+    crate::exceptions::everything_waits(&world, &team).await;
     let spare = [("room", "Hall"), ("distance", "9 m")];
     team.teacher.presses(&team.at("/seats/new"), "Add", &spare).await.redirected_to();
     team.parent.presses(&team.at("/safety"), "Send the red flag", &[("sign", "rf3")]).await.redirected_to();
