@@ -19,8 +19,8 @@ use super::{Result, Snapshot, StoreError, Tx, sending};
 use crate::access::Access;
 use crate::access::action::{Reads, Sign};
 use crate::access::resource::Consents;
-use crate::care::consent::{Due, due as due_of};
 use crate::care::consent::{Category, Consent, Direction, Party, SignerKind};
+use crate::care::consent::{Due, due as due_of};
 use crate::care::ids::{AccountId, ConsentId};
 use crate::db::column::{Columns, json, stamp};
 
@@ -130,7 +130,8 @@ fn listed(row: &AnyRow, day_of: impl Fn(Timestamp) -> Date) -> std::result::Resu
 
 // Emergencies lie in the same table and are no consents: they send nothing and
 // open no gate. They are read by `store::emergency`.
-const OF_STUDENT: &str = "select c.id, c.direction, c.categories, c.purpose, c.from_party, c.to_party, c.starts_on, c.ends_on,
+const OF_STUDENT: &str =
+    "select c.id, c.direction, c.categories, c.purpose, c.from_party, c.to_party, c.starts_on, c.ends_on,
      c.signer_account, c.signer_name, c.signer_relation, c.signer_kind, c.signed_on, c.how, c.language, c.witness,
      c.signed_at, c.withdrawn_at, c.withdrawn_name, c.withdrawn_witness,
      e.name as entered_by_name, coalesce(w.name, '') as withdrawn_by_name

@@ -162,12 +162,14 @@ pub(super) async fn of_started_consents(tx: &mut Tx, student: StudentId) -> Resu
                 send(tx, student, (*document, id), consent, begins.max(*at)).await?;
             }
         }
-        query("update consent set documents_sent_at = $1 where id = $2 and student_id = $3 and documents_sent_at is null")
-            .bind(now.clone())
-            .bind(consent.id.to_string())
-            .bind(student.to_string())
-            .execute(tx.connection())
-            .await?;
+        query(
+            "update consent set documents_sent_at = $1 where id = $2 and student_id = $3 and documents_sent_at is null",
+        )
+        .bind(now.clone())
+        .bind(consent.id.to_string())
+        .bind(student.to_string())
+        .execute(tx.connection())
+        .await?;
     }
     Ok(())
 }

@@ -166,8 +166,8 @@ async fn sign(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use terms::{USUAL_MONTHS, last_day};
     use jiff::civil::date;
+    use terms::{USUAL_MONTHS, last_day};
 
     const TODAY: Date = date(2026, 11, 25);
 

@@ -156,7 +156,11 @@ async fn open(State(app): State<App>, context: Context, visit: Visit, posted: Po
     };
     let location = visit.at(&format!("/people/emergencies/{id}"));
     // The reason stands with the emergency; the technical log keeps no content.
-    tx.commit_at(Audit::by(&access).record(id).doing("open in an emergency").told("emergency access opened"), &location).await?;
+    tx.commit_at(
+        Audit::by(&access).record(id).doing("open in an emergency").told("emergency access opened"),
+        &location,
+    )
+    .await?;
     Ok(Redirect::to(&location).into_response())
 }
 
