@@ -52,7 +52,7 @@ struct AllPage {
 struct DueLine {
     title: String,
     body: String,
-    renew: Option<(String, &'static str)>,
+    renew: Option<(String, String)>,
 }
 
 /// What is to be said of a consent in one line.
@@ -77,10 +77,11 @@ async fn due_lines(visit: &Visit, found: Vec<(Consent, Due)>) -> Result<Vec<DueL
             title: due_words(&consent, due),
             body: format!("{then}. It covers: {}.", covers.join("; ")),
             renew: if signs {
-                Some((visit.at(&format!("/people/consent/{way}?from={}", consent.id)), "Renew it"))
+                let to = visit.at(&format!("/people/consent/{way}?from={}", consent.id));
+                Some((to, format!("Renew it, {}", consent.direction.words())))
             } else if witnesses {
                 let to = visit.at(&format!("/people/consent/{way}/in-person?from={}", consent.id));
-                Some((to, "Record its renewal, given in person"))
+                Some((to, format!("Record its renewal, {}", consent.direction.words())))
             } else {
                 None
             },
@@ -241,6 +242,8 @@ async fn page(
         for way in Direction::ALL {
             let to = visit.at(&format!("/people/consent/{}/in-person", way.code()));
             record.push((to, format!("Record one given in person, {}", way.words())));
+            let to = visit.at(&format!("/people/consent/{}/paper", way.code()));
+            record.push((to, format!("Record one on paper with its scan, {}", way.words())));
         }
     }
     let emergency = opening::may_open(&visit).await?.then(|| visit.at("/people/emergency"));
