@@ -32,6 +32,7 @@ pub mod prescription;
 pub mod review;
 pub mod routes;
 pub mod safety;
+pub mod service;
 pub mod sign_in;
 pub mod state;
 pub mod steps;
@@ -92,6 +93,8 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     card::routes,
     observation::routes,
     thread::routes,
+    amend::routes,
+    service::routes,
     safety::routes,
 ];
 

@@ -2,3 +2,4 @@
 //! closed, and both texts stay.
 
 mod core;
+mod entries;
