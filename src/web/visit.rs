@@ -22,7 +22,7 @@ use crate::access::{Access, Actor, Role};
 use crate::care::ids::StudentId;
 use crate::store::account::Reentered;
 use crate::store::journey::Shown;
-use crate::store::{self, Store, disclosure};
+use crate::store::{self, Audit, Store, disclosure};
 
 /// One request about one student.
 #[derive(Clone)]
@@ -58,7 +58,18 @@ impl Visit {
     /// [`Error::Hidden`] when the student is not this person's.
     pub async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
         let mut snapshot = store.snapshot().await?;
-        let standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        let mut standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        // G7: a consent signed ahead sends its documents on its first day.
+        if let Ok(access) = Access::<Consents, Read>::grant(&actor, student, &standing)
+            && store::sending::waits(&mut snapshot, &access).await?
+        {
+            drop(snapshot);
+            let mut tx = store.tx().await?;
+            store::sending::catch_up(&mut tx, &access).await?;
+            tx.commit(Audit::by(&access).doing("send at start")).await?;
+            snapshot = store.snapshot().await?;
+            standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        }
         let mut visit =
             Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default(), tracks: Vec::new() };
         if let Some(access) = visit.quiet::<Stage, Read>() {
@@ -104,8 +115,8 @@ impl Visit {
     /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
     pub async fn open<R: Resource, A: Action>(&self) -> Result<Access<R, A>> {
         let access = Access::grant(&self.actor, self.student, &self.standing)?;
-        disclosure::of_reading(&self.store, &access).await?;
-        Ok(access)
+        // Withdrawn in between: from then on there is nothing here.
+        disclosure::of_reading(&self.store, access).await?.ok_or(Error::Hidden)
     }
 
     /// The proof if there is one, for a part of a page that is left out otherwise.
@@ -114,10 +125,7 @@ impl Visit {
     /// When the database fails.
     pub async fn open_if<R: Resource, A: Action>(&self) -> Result<Option<Access<R, A>>> {
         match Access::grant(&self.actor, self.student, &self.standing) {
-            Ok(access) => {
-                disclosure::of_reading(&self.store, &access).await?;
-                Ok(Some(access))
-            }
+            Ok(access) => Ok(disclosure::of_reading(&self.store, access).await?),
             Err(_) => Ok(None),
         }
     }
@@ -133,6 +141,18 @@ impl Visit {
         let mut snapshot = self.store.snapshot().await?;
         let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
         Ok(Access::grant(&self.actor, self.student, &standing)?)
+    }
+
+    /// Whether the policy would allow this with the password entered again: for a
+    /// page whose own form asks for the password.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
+    pub async fn allows_with_password<R: Resource, A: Action>(&self) -> Result<()> {
+        let mut snapshot = self.store.snapshot().await?;
+        let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
+        Access::<R, A>::grant(&self.actor, self.student, &standing)?;
+        Ok(())
     }
 
     /// Whether this reader may know only the initials until a consent is signed.

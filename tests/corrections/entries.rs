@@ -203,9 +203,11 @@ async fn what_was_entered_in_error_is_in_no_figure() {
         team.classroom.presses(&format!("{entry}/error"), "Mark as entered in error", &why).await.redirected_to();
     }
     team.teacher.presses(&format!("{}/error", sessions[1]), "Mark as entered in error", &why).await.redirected_to();
+    team.teacher.presses(&draft, "Save the draft", &[]).await.redirected_to();
     let after = figures().await.sees("8 of 10");
     after.lacks("16 of 20").lacks("3 of 8").lacks("mbarrassed or teased");
     team.teacher.presses(&format!("{}/error", sessions[0]), "Mark as entered in error", &why).await.redirected_to();
+    team.teacher.presses(&draft, "Save the draft", &[]).await.redirected_to();
     figures().await.lacks("8 of 10");
     team.teacher.opens("/today").await.ok().lacks("Training: today").lacks("Classroom: today");
     team.teacher

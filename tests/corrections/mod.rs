@@ -3,3 +3,6 @@
 
 mod core;
 mod entries;
+mod leaving;
+mod posts;
+mod service;

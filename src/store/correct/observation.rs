@@ -84,6 +84,24 @@ pub async fn stored<R: Resource>(
     Ok(read(&row)?)
 }
 
+/// The setting of an entry of this student, whoever's it is: no content, so that a
+/// refusal can say which.
+///
+/// # Errors
+/// When the database fails.
+pub async fn stands_in<R: Resource>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, Amend>,
+    id: ObservationId,
+) -> Result<Option<Setting>> {
+    let row = query("select setting from observation where id = $1 and student_id = $2")
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .fetch_optional(snapshot.connection())
+        .await?;
+    Ok(row.map(|row| row.parsed("setting")).transpose()?)
+}
+
 fn read(row: &AnyRow) -> std::result::Result<Stored, sqlx::Error> {
     let task = match row.opt_parsed("visual_task_id")? {
         Some(id) => Some(TaskGlimpse {

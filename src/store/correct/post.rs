@@ -5,7 +5,7 @@ use sqlx::query;
 use super::super::{Result, Snapshot, StoreError, Tx, amendment, met};
 use super::Outcome;
 use crate::access::Access;
-use crate::access::action::Amend;
+use crate::access::action::{Amend, Create};
 use crate::access::resource::Thread;
 use crate::care::amendment::{Change, Correction};
 use crate::care::ids::PostId;
@@ -21,6 +21,22 @@ pub struct Stored {
     pub in_error: bool,
     /// How often it was changed.
     pub version: i64,
+}
+
+/// Whether a post is this person's own, before anything of the thread is read:
+/// a reading that is refused takes nothing across.
+///
+/// # Errors
+/// [`StoreError::Missing`] when it is not.
+pub async fn own(snapshot: &mut Snapshot, access: &Access<Thread, Create>, id: PostId) -> Result<()> {
+    query("select id from post where id = $1 and student_id = $2 and account_id = $3")
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .bind(access.actor().account.to_string())
+        .fetch_optional(snapshot.connection())
+        .await?
+        .ok_or(StoreError::Missing)?;
+    Ok(())
 }
 
 /// The post, if it is this person's own. Nobody amends another's words.

@@ -6,11 +6,11 @@ use axum::response::{IntoResponse, Redirect, Response};
 
 use super::{Marking, mark, mark_page, reason, refused, why};
 use crate::access::Access;
-use crate::access::action::Amend;
+use crate::access::action::{Amend, Create};
 use crate::access::resource::Thread;
 use crate::care::amendment::Kind;
 use crate::care::ids::PostId;
-use crate::store::correct::post::{Stored, amend, stored};
+use crate::store::correct::post::{self, Stored, amend, stored};
 use crate::store::{Audit, Snapshot, StoreError, amendment};
 use crate::web::check::{Check, LONG_TEXT};
 use crate::web::error::{Both, Error, Result};
@@ -41,13 +41,22 @@ fn build(context: &Context, visit: &Visit, id: PostId, form: FormView) -> PostPa
     }
 }
 
+/// The proof to correct a post of one's own.
+async fn own(app: &App, visit: &Visit, id: PostId) -> Result<Access<Thread, Amend>> {
+    let writing = visit.open::<Thread, Create>().await?;
+    let mut snapshot = app.store.snapshot().await?;
+    post::own(&mut snapshot, &writing, id).await?;
+    drop(snapshot);
+    visit.open::<Thread, Amend>().await
+}
+
 pub(super) async fn page(
     State(app): State<App>,
     context: Context,
     visit: Visit,
     Record(id): Record<PostId>,
 ) -> Result<Response> {
-    let access = visit.open::<Thread, Amend>().await?;
+    let access = own(&app, &visit, id).await?;
     let mut snapshot = app.store.snapshot().await?;
     let stored = stored(&mut snapshot, &access, id).await?;
     if stored.in_error {
@@ -64,7 +73,7 @@ pub(super) async fn save(
     Record(id): Record<PostId>,
     posted: Posted,
 ) -> Result<Response> {
-    let access = visit.open::<Thread, Amend>().await?;
+    let access = own(&app, &visit, id).await?;
     let again = |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);
         Ok(Again(build(&context, &visit, id, form)).into_response())
@@ -120,7 +129,7 @@ pub(super) async fn error_page(
     visit: Visit,
     Record(id): Record<PostId>,
 ) -> Result<Response> {
-    let access = visit.open::<Thread, Amend>().await?;
+    let access = own(&app, &visit, id).await?;
     let mut snapshot = app.store.snapshot().await?;
     let stored = stored(&mut snapshot, &access, id).await?;
     let marked = marked(&mut snapshot, &access, &stored).await?;
@@ -134,7 +143,7 @@ pub(super) async fn error(
     Record(id): Record<PostId>,
     posted: Posted,
 ) -> Result<Response> {
-    let access = visit.open::<Thread, Amend>().await?;
+    let access = own(&app, &visit, id).await?;
     let mut tx = app.store.tx().await?;
     let stored = stored(&mut tx, &access, id).await?;
     let marked = marked(&mut tx, &access, &stored).await?;

@@ -8,15 +8,15 @@ use axum::response::{IntoResponse, Redirect, Response};
 
 use super::{Offered, Width, build, checked, gate, offered, width};
 use crate::access::Access;
-use crate::access::action::{Amend, Read};
+use crate::access::action::Amend;
 use crate::access::resource::{ClassObservation, HomeObservation, Resource, Row};
 use crate::care::amendment::Kind;
 use crate::care::gates::{DeviceOfTheTrack, Named};
 use crate::care::ids::ObservationId;
 use crate::care::loan::code_of;
 use crate::care::observation::{NewObservation, Outcome, Place, Seen, Setting};
-use crate::store::correct::observation::{Amended, Stored, amend, setting_of, stored};
-use crate::store::{Audit, Snapshot, StoreError, Tx, amendment, journey, observation};
+use crate::store::correct::observation::{Amended, Stored, amend, setting_of, stands_in, stored};
+use crate::store::{Audit, Snapshot, StoreError, Tx, amendment, journey};
 use crate::web::amend::{Marking, REASON, mark, mark_page, refused, why};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
@@ -77,22 +77,21 @@ async fn found(snapshot: &mut Snapshot, visit: &Visit, id: ObservationId) -> Res
     Err(refusal(snapshot, visit, id).await?)
 }
 
-/// Who may read the entry and not correct it is told so; to everybody else it
-/// does not exist.
+/// Whose rows the entry stands in and is not this person's to correct is told so;
+/// to everybody else it does not exist.
 async fn refusal(snapshot: &mut Snapshot, visit: &Visit, id: ObservationId) -> Result<Error> {
-    if let Some(reading) = visit.open_if::<ClassObservation, Read>().await?
-        && observation::in_class(snapshot, &reading).await?.iter().any(|entry| entry.fact.id == id)
-        && let Err(error) = visit.open::<ClassObservation, Amend>().await
-    {
-        return Ok(error);
-    }
-    if let Some(reading) = visit.open_if::<HomeObservation, Read>().await?
-        && observation::outside(snapshot, &reading).await?.iter().any(|entry| entry.fact.id == id)
-        && let Err(error) = visit.open::<HomeObservation, Amend>().await
-    {
-        return Ok(error);
-    }
-    Ok(Error::Hidden)
+    let class = visit.open::<ClassObservation, Amend>().await;
+    let home = visit.open::<HomeObservation, Amend>().await;
+    Ok(match (class, home) {
+        (Err(refused), Ok(access)) if stands_in(snapshot, &access, id).await? == Some(Setting::Classroom) => refused,
+        (Ok(access), Err(refused))
+            if stands_in(snapshot, &access, id).await?.is_some_and(|setting| setting != Setting::Classroom) =>
+        {
+            refused
+        }
+        (Err(_), Err(refused)) => refused,
+        _ => Error::Hidden,
+    })
 }
 
 /// What is stored, as the form takes it.
