@@ -20,12 +20,12 @@ use super::routes::Routes;
 use super::visit::Visit;
 use super::words;
 use crate::access::Access;
-use crate::access::action::Amend;
+use crate::access::action::{Amend, Writes};
 use crate::access::resource::Resource;
-use crate::care::amendment::{Amendment, Subject};
+use crate::care::amendment::{Amendment, Correction, Subject, changes};
 use crate::store::amendment::InError;
 use crate::store::correct::{self, Mark, Outcome};
-use crate::store::{Audit, Tx};
+use crate::store::{Audit, Tx, amendment};
 
 /// The routes of what is amended here.
 pub fn routes(routes: Routes) -> Routes {
@@ -53,6 +53,23 @@ pub fn on(at: Timestamp, zone: &TimeZone) -> String {
 pub fn why(error: &InError, zone: &TimeZone) -> String {
     let on = words::date(error.at.to_zoned_datetime(zone.clone()).date());
     format!("Marked on {on} by {}: {}", error.by, error.reason)
+}
+
+/// Keeps both texts of a change that needs no reason; a change of nothing keeps
+/// nothing.
+///
+/// # Errors
+/// When the database fails.
+pub async fn kept<R: Resource, A: Writes, L: Into<String>>(
+    tx: &mut Tx,
+    access: &Access<R, A>,
+    subject: impl Into<Subject>,
+    (before, after): (Vec<(L, String)>, Vec<(L, String)>),
+) -> Result<()> {
+    if let Ok(correction) = Correction::edit(changes(before, after)) {
+        amendment::write(tx, access, subject, &correction).await?;
+    }
+    Ok(())
 }
 
 /// The field of the reason, where a form amends something locked or signed.

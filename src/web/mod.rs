@@ -35,6 +35,7 @@ pub mod routes;
 pub mod safety;
 pub mod service;
 pub mod sign_in;
+mod stale;
 pub mod state;
 pub mod steps;
 pub mod steward;

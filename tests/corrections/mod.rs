@@ -6,3 +6,4 @@ mod entries;
 mod leaving;
 mod posts;
 mod service;
+mod two;

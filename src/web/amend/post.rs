@@ -13,10 +13,11 @@ use crate::care::ids::PostId;
 use crate::store::correct::post::{self, Stored, amend, stored};
 use crate::store::{Audit, Snapshot, StoreError, amendment};
 use crate::web::check::{Check, LONG_TEXT};
-use crate::web::error::{Both, Error, Result};
+use crate::web::error::{Both, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::Record;
+use crate::web::stale;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 
@@ -91,7 +92,8 @@ pub(super) async fn save(
     let outcome = match amend(&mut tx, &access, (&stored, posted.version), (&body, &why)).await {
         Err(StoreError::Stale) => {
             let rows = vec![("Words".to_owned(), stored.body, body)];
-            return Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/thread/{id}/amend")), rows })));
+            let both = Both { back: visit.at(&format!("/thread/{id}/amend")), rows };
+            return Err(stale::error(&mut tx, &access, (id, stored.version), both).await?);
         }
         other => other?,
     };

@@ -23,6 +23,7 @@ use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page};
 use crate::web::params::Record;
+use crate::web::stale;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words;
@@ -156,7 +157,10 @@ pub(super) async fn save(
     };
     let outcome = amend(&mut tx, &access, (stored, posted.version), passed.as_ref(), (&new, reason)).await;
     let outcome = match outcome {
-        Err(StoreError::Stale) => return Err(both(&visit, stored, &new)),
+        Err(StoreError::Stale) => {
+            let which = (id, stored.version);
+            return Err(stale::error(&mut tx, &access, which, both(&visit, stored, &new)).await?);
+        }
         other => other?,
     };
     if let Some(faults) = refused(outcome) {
@@ -171,7 +175,7 @@ pub(super) async fn save(
 }
 
 /// What stands there now beside what was typed, field by field.
-fn both(visit: &Visit, stored: &Stored, new: &NewSession) -> Error {
+fn both(visit: &Visit, stored: &Stored, new: &NewSession) -> Both {
     let named = |task: crate::care::ids::VisualTaskId| task.to_string();
     let (theirs, yours) = (
         texts(&stored.session.entered, &code_of(stored.session.entered.device), named),
@@ -183,7 +187,7 @@ fn both(visit: &Visit, stored: &Stored, new: &NewSession) -> Error {
         .filter(|((_, theirs), (_, yours))| theirs != yours)
         .map(|((field, theirs), (_, yours))| (field, theirs, yours))
         .collect();
-    Error::Stale(Box::new(Both { back: visit.at(&format!("/training/{}/amend", stored.session.id)), rows }))
+    Both { back: visit.at(&format!("/training/{}/amend", stored.session.id)), rows }
 }
 
 fn marking(visit: &Visit, stored: &Stored, marked: Option<String>) -> Marking {

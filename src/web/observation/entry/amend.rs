@@ -22,6 +22,7 @@ use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page};
 use crate::web::params::Record;
+use crate::web::stale;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::{steps, words};
@@ -210,7 +211,8 @@ async fn write<R: Resource>(
     match amend(tx, access, stored, version, &Amended { entered: new, named, device, reason }).await {
         Err(StoreError::Stale) => {
             let back = visit.at(&format!("/observations/{}/amend", stored.id));
-            Err(Error::Stale(Box::new(Both { back, rows: both(stored, new) })))
+            let both = Both { back, rows: both(stored, new) };
+            Err(stale::error(tx, access, (stored.id, stored.version), both).await?)
         }
         other => Ok(other?),
     }
