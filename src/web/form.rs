@@ -4,6 +4,8 @@
 //! reads it and collects [`Faults`] in the user's words. Nothing that was not
 //! checked can be saved, because the store takes checked types only.
 
+use std::sync::{Arc, OnceLock};
+
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
@@ -229,6 +231,8 @@ impl Sent {
 pub(super) struct Doorkeeper {
     expected: String,
     sender: Option<AccountId>,
+    /// Where what was sent is put down, for a page that shows it again.
+    sent: Option<Arc<OnceLock<Entry>>>,
 }
 
 impl Doorkeeper {
@@ -238,6 +242,7 @@ impl Doorkeeper {
         Self {
             expected: context.map(|context| context.csrf().to_owned()).unwrap_or_default(),
             sender: context.and_then(|context| context.actor().ok()).map(|actor| actor.account),
+            sent: context.map(|context| context.sent.clone()),
         }
     }
 
@@ -247,7 +252,7 @@ impl Doorkeeper {
     /// [`Error::FormExpired`] or [`Error::Repeated`].
     pub(super) async fn admits(self, sent: Sent, state: &App) -> Result<Posted> {
         let Sent { entry, csrf, mut key, version } = sent;
-        let Self { expected, sender } = self;
+        let Self { expected, sender, sent: put_down } = self;
         let same: bool = csrf.as_bytes().ct_eq(expected.as_bytes()).into();
         if expected.is_empty() || !same {
             return Err(Error::FormExpired);
@@ -263,6 +268,10 @@ impl Doorkeeper {
             if let Some(location) = submission::answered(&mut snapshot, &key, sender).await? {
                 return Err(Error::Repeated(location));
             }
+        }
+        if let Some(put_down) = put_down {
+            // One form a request: the first reading stays.
+            let _ = put_down.set(entry.clone());
         }
         Ok(Posted { entry, key, version })
     }

@@ -7,12 +7,15 @@
 
 mod entry;
 
+use std::collections::BTreeMap;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use jiff::ToSpan;
 use jiff::tz::TimeZone;
 
+use super::amend;
 use super::error::{Error, Result};
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Record;
@@ -21,21 +24,23 @@ use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
 use super::words;
-use crate::access::action::{Create, Read};
+use crate::access::action::{Amend, Create, Read};
 use crate::access::resource::{
     Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, VisualTasks,
 };
 use crate::access::{Access, Role};
+use crate::care::amendment::Kind;
 use crate::care::card::Figures;
 use crate::care::caution::{Occasion, cautions};
 use crate::care::gates::Named;
 use crate::care::ids::ObservationId;
 use crate::care::meaning::{self, Expected};
-use crate::care::observation::{DeviceOut, Graded, Length, Outcome};
+use crate::care::observation::{DeviceOut, Graded, Length, Outcome, Setting};
 use crate::care::sight::{AtHandAs, Sight};
+use crate::store::amendment::InError;
 use crate::store::observation::{Detail, Entry};
 use crate::store::sight::Parts;
-use crate::store::{Snapshot, card, loan, observation, sight, task};
+use crate::store::{Snapshot, amendment, card, loan, observation, sight, task};
 use crate::vision::demand::straight_on;
 use crate::vision::readable::Goals;
 use crate::vision::units::{Metres, Millimetres};
@@ -47,24 +52,79 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/observations/new", entry::page)
         .post("/students/{student}/observations/new", entry::record)
         .get("/students/{student}/observations/{record}", one)
+        .get("/students/{student}/observations/{record}/amend", entry::amend::page)
+        .post("/students/{student}/observations/{record}/amend", entry::amend::save)
+        .get("/students/{student}/observations/{record}/error", entry::amend::error_page)
+        .post("/students/{student}/observations/{record}/error", entry::amend::error)
 }
 
-/// Every entry this reader may read, newest first; none may be read: hidden.
-async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Vec<Entry>> {
+/// What this reader may read, and what was corrected of it.
+struct Found {
+    class: Option<Access<ClassObservation, Read>>,
+    outside: Option<Access<HomeObservation, Read>>,
+    /// Newest first, those entered in error among them.
+    entries: Vec<Entry>,
+    amended: BTreeMap<String, jiff::Timestamp>,
+    errors: BTreeMap<String, InError>,
+}
+
+/// Every entry this reader may read; none may be read: hidden.
+async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Found> {
     let class = visit.open_if::<ClassObservation, Read>().await?;
     let outside = visit.open_if::<HomeObservation, Read>().await?;
-    if class.is_none() && outside.is_none() {
+    let mut found = Found { class, outside, entries: Vec::new(), amended: BTreeMap::new(), errors: BTreeMap::new() };
+    if found.class.is_none() && found.outside.is_none() {
         return Err(Error::Hidden);
     }
-    let mut entries = Vec::new();
-    if let Some(access) = &class {
-        entries.extend(observation::in_class(snapshot, access).await?);
+    if let Some(access) = &found.class {
+        found.entries.extend(observation::in_class(snapshot, access).await?);
+        found.entries.extend(observation::errors_in_class(snapshot, access).await?);
+        found.amended.extend(amendment::latest(snapshot, access, Kind::Observation).await?);
+        found.errors.extend(amendment::in_error(snapshot, access, Kind::Observation).await?);
     }
-    if let Some(access) = &outside {
-        entries.extend(observation::outside(snapshot, access).await?);
+    if let Some(access) = &found.outside {
+        found.entries.extend(observation::outside(snapshot, access).await?);
+        found.entries.extend(observation::errors_outside(snapshot, access).await?);
+        found.amended.extend(amendment::latest(snapshot, access, Kind::Observation).await?);
+        found.errors.extend(amendment::in_error(snapshot, access, Kind::Observation).await?);
     }
-    entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
-    Ok(entries)
+    found.entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
+    Ok(found)
+}
+
+impl Found {
+    /// Why an entry counts nowhere; to a reader its words are locked to, only that
+    /// it does.
+    fn error(&self, entry: &Entry, zone: &TimeZone) -> Option<String> {
+        let why = || self.errors.get(&entry.fact.id.to_string()).map(|error| amend::why(error, zone));
+        entry.fact.in_error.then(|| entry.detail.as_ref().and_then(|_| why()).unwrap_or_default())
+    }
+
+    fn amended_on(&self, entry: &Entry, zone: &TimeZone) -> String {
+        let at = self.amended.get(&entry.fact.id.to_string()).filter(|_| !entry.fact.in_error);
+        at.map(|at| words::capital(&amend::on(*at, zone))).unwrap_or_default()
+    }
+
+    /// What was corrected of an entry, as far as this reader may read it.
+    async fn corrections(&self, snapshot: &mut Snapshot, entry: &Entry) -> Result<part::Amended> {
+        let found = match (entry.fact.setting, &self.class, &self.outside) {
+            (Setting::Classroom, Some(access), _) => amendment::of_record(snapshot, access, entry.fact.id).await?,
+            (Setting::Home | Setting::Community, _, Some(access)) => {
+                amendment::of_record(snapshot, access, entry.fact.id).await?
+            }
+            _ => Vec::new(),
+        };
+        Ok(amend::shown(&found, snapshot.zone()))
+    }
+}
+
+/// Whether this is an entry that its reader may correct.
+fn may_amend(visit: &Visit, entry: &Entry) -> bool {
+    entry.fact.account == visit.actor().account
+        && match entry.fact.setting {
+            Setting::Classroom => visit.may::<ClassObservation, Amend>(),
+            _ => visit.may::<HomeObservation, Amend>(),
+        }
 }
 
 /// Whether this person may add an entry.
@@ -88,6 +148,8 @@ struct Line {
     result: String,
     who: String,
     locked: bool,
+    error: Option<String>,
+    amended: String,
 }
 
 fn result(detail: &Detail) -> String {
@@ -106,8 +168,10 @@ fn by(entry: &Entry) -> String {
 
 async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let entries = entries(&mut snapshot, &visit).await?;
-    let lines = entries
+    let found = entries(&mut snapshot, &visit).await?;
+    let zone = snapshot.zone().clone();
+    let lines = found
+        .entries
         .iter()
         .map(|entry| Line {
             href: visit.at(&format!("/observations/{}", entry.fact.id)),
@@ -119,6 +183,8 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
             result: entry.detail.as_ref().map(result).unwrap_or_default(),
             who: format!("{}, {}", words::date(entry.fact.seen_on), by(entry)),
             locked: entry.detail.is_none(),
+            error: found.error(entry, &zone),
+            amended: found.amended_on(entry, &zone),
         })
         .collect();
     let family = visit.role() == Some(Role::Parent);
@@ -150,6 +216,10 @@ struct OnePage {
     back: String,
     add: Option<String>,
     enough: bool,
+    error: Option<String>,
+    amended: part::Amended,
+    amend: Option<String>,
+    mark_error: Option<String>,
 }
 
 fn length<T: Copy>(length: Option<&Length<T>>, told: impl Fn(T) -> String) -> String {
@@ -326,14 +396,21 @@ async fn one(
     Record(id): Record<ObservationId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let all = entries(&mut snapshot, &visit).await?;
-    let entry = all.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
+    let found = entries(&mut snapshot, &visit).await?;
+    let entry = found.entries.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
     let own = entry.fact.account == visit.actor().account;
-    let (meaning, how) = meaning_of(&mut snapshot, &context, &visit, entry).await?;
+    // What was entered in error means nothing.
+    let (meaning, how) = match entry.fact.in_error {
+        true => Meaning::default(),
+        false => meaning_of(&mut snapshot, &context, &visit, entry).await?,
+    };
+    let amended = found.corrections(&mut snapshot, entry).await?;
     let (device, cautions) = device_of(&mut snapshot, &visit, entry).await?;
     let week_ago = snapshot.today().saturating_sub(7.days());
-    let recent =
-        all.iter().filter(|one| one.fact.account == visit.actor().account && one.fact.seen_on > week_ago).count();
+    let counts =
+        |one: &&Entry| !one.fact.in_error && one.fact.account == visit.actor().account && one.fact.seen_on > week_ago;
+    let recent = found.entries.iter().filter(counts).count();
+    let may_amend = may_amend(&visit, entry);
     let zone = app.store.clock().zone();
     let title =
         entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what));
@@ -359,6 +436,10 @@ async fn one(
         cautions,
         back: visit.at("/observations"),
         add: (own && may_add(&visit)).then(|| visit.at("/observations/new")),
+        error: found.error(entry, zone),
+        amended,
+        amend: (may_amend && !entry.fact.in_error).then(|| visit.at(&format!("/observations/{id}/amend"))),
+        mark_error: may_amend.then(|| visit.at(&format!("/observations/{id}/error"))),
         enough: own && visit.role() == Some(Role::ClassroomTeacher) && recent >= ENOUGH,
     };
     Ok(Page(page).into_response())

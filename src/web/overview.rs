@@ -43,6 +43,7 @@ struct OverviewPage {
     newest: Vec<Line>,
     thread_href: String,
     add_observation: String,
+    service: String,
 }
 
 struct TrackPart {
@@ -69,6 +70,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         newest: Vec::new(),
         thread_href: visit.at("/thread"),
         add_observation: String::new(),
+        service: if visit.may::<StageRow, Create>() { visit.at("/service") } else { String::new() },
     };
     if visit.may::<ClassObservation, Create>() || visit.may::<HomeObservation, Create>() {
         page.add_observation = visit.at("/observations/new");

@@ -41,6 +41,8 @@ struct TodayPage {
     lede: &'static str,
     questions: Vec<Question>,
     students: Vec<Line>,
+    /// Those whose record is closed, last.
+    closed: Vec<Line>,
     may_open_record: bool,
     steward: bool,
 }
@@ -59,6 +61,7 @@ struct Line {
     name: String,
     href: String,
     paused: bool,
+    closed: bool,
     tracks: Vec<TrackLine>,
     newest: Vec<(String, String)>,
     /// What the released card says, or what to try at home.
@@ -129,6 +132,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     if matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) {
         students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
     }
+    let (closed, students): (Vec<Line>, Vec<Line>) = students.into_iter().partition(|line| line.closed);
     let lede = match actor.role {
         Some(Role::VisionTeacher) => "Your students, those who wait longest for you first.",
         Some(Role::ClassroomTeacher) => "The students you see in class.",
@@ -144,6 +148,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         lede,
         questions,
         students,
+        closed,
         may_open_record,
         steward: actor.steward,
     };
@@ -167,6 +172,7 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         name: strip.name,
         href: visit.at(""),
         paused: strip.paused,
+        closed: false,
         tracks: Vec::new(),
         newest: Vec::new(),
         said: said(app, visit, context).await?,
@@ -212,7 +218,15 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
     if visit.role() == Some(Role::VisionTeacher) {
         line.notes.extend(visit.tracks().iter().flat_map(|shown| recheck::lines(&shown.journey)));
     }
-    if let Some(due) = beside.of(Track::Distance).overlay.evaluation_due {
+    let overlay = beside.of(Track::Distance).overlay;
+    line.closed = overlay.closed.is_some();
+    if let Some(day) = overlay.closed {
+        line.notes.push(format!("Closed on {}", words::date(day)));
+    }
+    if let Some(day) = overlay.on_hold {
+        line.notes.push(format!("On hold since {}", words::date(day)));
+    }
+    if let Some(due) = overlay.evaluation_due {
         line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
     }
     Ok(line)

@@ -147,6 +147,7 @@ async fn fixture() -> Fixture {
     let contact = [("name", "Gran"), ("account", &team.parent.actor().account.to_string())];
     team.teacher.presses(&team.at("/people/contacts/new"), "Save", &contact).await.redirected_to();
     let link = world.link(&team.teacher, &team.pupil, farpoint::access::Role::ClassroomTeacher).await;
+    let post = world.newest("post", &team.pupil).await.expect("the question");
     let steward = world.steward().await;
     steward.enters_password_again().await;
     // No consent names her clinic, so that an emergency is hers to open.
@@ -171,6 +172,7 @@ async fn fixture() -> Fixture {
         at("/people/consent/school_to_clinic"),
         at("/evaluations/request"),
         at("/intake/school"),
+        at(&format!("/thread/{post}/amend")),
         "/confirm".to_owned(),
         "/students/new".to_owned(),
     ];
