@@ -5,6 +5,7 @@
 //! time of day or who is asking: instants and dates arrive as arguments.
 
 pub mod attachment;
+pub mod amendment;
 pub mod card;
 pub mod caution;
 pub mod codes;

@@ -8,6 +8,7 @@
 mod tx;
 
 pub mod account;
+pub mod amendment;
 pub mod around;
 pub mod attachment;
 pub mod audit;

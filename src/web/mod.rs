@@ -4,6 +4,7 @@
 
 pub mod access;
 pub mod account;
+pub mod amend;
 pub mod assets;
 pub mod attachment;
 pub mod card;
