@@ -10,12 +10,14 @@
 //! Read [`start`] for G1 to G3, [`loan`] for G4 and G6, [`lesson`] for G5 and
 //! G9, [`sharing`] for G7 and [`finalise`] for G8.
 
+pub mod filing;
 pub mod finalise;
 pub mod lesson;
 pub mod loan;
 pub mod sharing;
 pub mod start;
 
+pub use filing::{MayFileReport, may_file_report, missing_for_filing};
 pub use finalise::{Evidence, MayFinalise, may_finalise};
 pub use lesson::{InOrder, Lesson, MayClear, NotPaused, SkillInOrder, may_clear, not_paused, skill_in_order};
 pub use loan::{DeviceOfTheTrack, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan};

@@ -12,6 +12,7 @@ use jiff::civil::Date;
 use super::codes::codes;
 use super::device::{DeviceSpec, same_strength};
 use super::evaluation::{Correction, NEAR_LIMIT_M};
+use super::journey::fact::Source;
 use super::task::{self, Display, Marker, VisualTask};
 use super::track::{Eye, Track, WithGlasses};
 use crate::vision::acuity::Measured;
@@ -73,6 +74,8 @@ pub struct SightRow {
 pub struct Evaluated {
     /// When the eyes were examined.
     pub on: Date,
+    /// How it came into the record.
+    pub source: Source,
     /// Every acuity row.
     pub rows: Vec<SightRow>,
     /// The eye named as the better one.
@@ -122,6 +125,20 @@ pub struct Used {
     pub at: String,
     /// When.
     pub on: Date,
+    /// How it came into the record.
+    pub source: Source,
+}
+
+impl Used {
+    /// What stands behind a figure of a report that no clinician confirmed yet;
+    /// nothing behind any other.
+    #[must_use]
+    pub const fn unconfirmed(&self) -> &'static str {
+        match self.source {
+            Source::Transcribed | Source::Background => ", transcribed, not confirmed",
+            Source::Signed | Source::Confirmed => "",
+        }
+    }
 }
 
 /// What a telescope shows at one distance.
@@ -282,7 +299,7 @@ impl Sight {
         let both = |wanted: &[Correction], basis| {
             let found =
                 wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
-            Some(found.used(near(basis), evaluated.on))
+            Some(found.used(near(basis), evaluated))
         };
         if let Some(found) =
             both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Correction::BestCorrection], Basis::BestCorrection))
@@ -299,7 +316,7 @@ impl Sight {
             Some(eye @ (Eye::Right | Eye::Left)) => one(eye),
             _ => [one(Eye::Right), one(Eye::Left)].into_iter().flatten().min_by_key(|row| row.rank()),
         };
-        better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated.on)
+        better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated)
     }
 
     fn promised(&self, evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFigure> {
@@ -337,7 +354,13 @@ impl Sight {
             .ok_or(NoFigure::NoAcuity)?;
         let measured = row.measured.ok_or(NoFigure::OnlyCategory)?;
         let acuity = AcuityUsed::at_best(measured, power).map_err(|_| NoFigure::Beyond)?;
-        Ok(Used { acuity, ..row.used(Basis::AtBest, evaluated.on)? })
+        Ok(Used { acuity, ..row.used(Basis::AtBest, evaluated)? })
+    }
+
+    /// Whether a report that no clinician confirmed yet is among what figures rest on.
+    #[must_use]
+    pub fn unconfirmed(&self) -> bool {
+        self.evaluations.iter().any(|evaluated| evaluated.source == Source::Transcribed)
     }
 
     /// The contrast sensitivity found last, with its date.
@@ -461,7 +484,7 @@ fn measured_through(evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFi
         .filter(same)
         .filter_map(|row| {
             let acuity = AcuityUsed::through_device(row.measured?, row.distance?)?;
-            Some(Used { acuity, ..row.used(Basis::MeasuredThroughDevice, evaluated.on).ok()? })
+            Some(Used { acuity, ..row.used(Basis::MeasuredThroughDevice, evaluated).ok()? })
         })
         .min_by_key(|used| used.acuity.acuity)
         .ok_or(NoFigure::NoAcuity)
@@ -480,7 +503,7 @@ impl SightRow {
         (self.measured.is_none(), self.measured)
     }
 
-    fn used(&self, basis: Basis, on: Date) -> Result<Used, NoFigure> {
+    fn used(&self, basis: Basis, from: &Evaluated) -> Result<Used, NoFigure> {
         let acuity = self.measured.ok_or(NoFigure::OnlyCategory)?.logmar();
         Ok(Used {
             acuity: AcuityUsed { acuity, basis },
@@ -488,7 +511,8 @@ impl SightRow {
             worn: self.worn,
             as_recorded: self.as_recorded.clone(),
             at: self.distance_typed.clone(),
-            on,
+            on: from.on,
+            source: from.source,
         })
     }
 }

@@ -6,34 +6,52 @@
 
 mod columns;
 mod draft;
+mod paper;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::sending::Document;
 use super::spec::{self, Owner};
-use super::{Result, Snapshot, StoreError};
+use super::{Result, Snapshot, StoreError, reach};
 use crate::access::Access;
 use crate::access::action::Reads;
-use crate::access::resource;
-use crate::care::evaluation::{AcuityRow, Contrast, Evaluation, State, TestedEye, TrackAnswer, TrackChoice};
+use crate::access::resource::{self, Resource, Row};
+use crate::care::evaluation::{AcuityRow, Contrast, Evaluation, Report, State, TestedEye, TrackAnswer, TrackChoice};
 use crate::care::ids::{AccountId, EvaluationId};
 use crate::care::journey::fact::Safe;
 use crate::care::track::Track;
 use crate::db::column::Columns;
 
 pub use draft::{
-    NewDraft, add_acuity, begin, change_acuity, remove_acuity, save_answer, save_exam, save_findings, save_refraction,
-    sign,
+    NewDraft, add_acuity, begin, change_acuity, next_version, remove_acuity, save_answer, save_exam, save_findings,
+    save_refraction, sign,
 };
+pub use paper::{Changes, add_stated, amend, begin_paper, confirm, file, remove_stated, save_paper, save_unstated};
+
+/// A row of the access table under which evaluations are kept, as a type.
+pub trait Written: Resource {
+    /// How evaluations of this row came into the record, as stored.
+    const SOURCE: &'static str;
+}
+
+impl Written for resource::Evaluation {
+    const SOURCE: &'static str = "clinician";
+}
+
+impl Written for resource::Transcription {
+    const SOURCE: &'static str = "transcribed";
+}
 
 /// What a reader may reach of the rows called `e`: `$1` student, `$2` reader,
-/// `$3` own only, `$4` released only, `$5` sent only, `$6` the reader's side.
+/// `$3` own only, `$4` released only, `$5` sent only, `$6` the reader's side,
+/// `$7` the source that the proof is for.
 macro_rules! readable {
     ($before:literal, $after:literal) => {
         concat!(
             $before,
-            " where e.student_id = $1 and e.source = 'clinician' and (e.created_by = $2 or ($3 = 0
+            " where e.student_id = $1 and e.source = $7 and (e.created_by = $2 or ($3 = 0
               and ($4 = 0 or e.signed_at is not null)
               and ($5 = 0 or exists (select 1 from sending s where s.document_kind = 'evaluation' and s.document_id = e.id
                    and s.to_side = $6)))) ",
@@ -42,7 +60,7 @@ macro_rules! readable {
     };
 }
 
-/// The limits of a proof as the six binds of [`readable`].
+/// The limits of a proof as the seven binds of [`readable`].
 struct Reach {
     student: String,
     reader: String,
@@ -50,10 +68,11 @@ struct Reach {
     released_only: i64,
     sent_only: i64,
     side: String,
+    source: &'static str,
 }
 
 impl Reach {
-    fn of(access: &Access<resource::Evaluation, impl Reads>) -> Self {
+    fn of<D: Written>(access: &Access<D, impl Reads>) -> Self {
         let limits = access.limits();
         Self {
             student: access.student().to_string(),
@@ -62,6 +81,7 @@ impl Reach {
             released_only: i64::from(limits.released_only),
             sent_only: i64::from(limits.sent_only),
             side: access.actor().side().code().to_owned(),
+            source: D::SOURCE,
         }
     }
 }
@@ -76,6 +96,7 @@ macro_rules! reaching {
             .bind($reach.released_only)
             .bind($reach.sent_only)
             .bind($reach.side.clone())
+            .bind($reach.source.to_owned())
     };
 }
 
@@ -99,17 +120,19 @@ pub struct Listed {
     pub sent_to_school_at: Option<Timestamp>,
     /// When the next one is due.
     pub next_due_on: Option<Date>,
+    /// Which kind of paper it was transcribed from; none where it was not, or not said yet.
+    pub report: Option<Report>,
 }
 
 /// The evaluations this reader may read, newest examination first, drafts before all.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation, impl Reads>) -> Result<Vec<Listed>> {
+pub async fn list<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Vec<Listed>> {
     let reach = Reach::of(access);
     let rows = reaching!(
         readable!(
-            "select e.id, e.state, e.examined_on, e.examiner_name, e.created_by, e.created_at, e.signed_at, e.next_due_on,
+            "select e.id, e.state, e.examined_on, e.examiner_name, e.created_by, e.created_at, e.signed_at, e.next_due_on, e.report_kind,
              (select max(w.at) from sending w where w.document_kind = 'evaluation' and w.document_id = e.id
               and w.to_side = 'school') as sent_at
              from evaluation e",
@@ -119,7 +142,10 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation,
     )
     .fetch_all(snapshot.connection())
     .await?;
-    rows.iter()
+    // G7: what went to one clinic stays readable there, and at no other.
+    let reached = reach::of(snapshot, access, Document::Evaluation).await?;
+    let listed: Result<Vec<Listed>> = rows
+        .iter()
         .map(|row| {
             Ok(Listed {
                 id: row.parsed("id")?,
@@ -131,18 +157,22 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation,
                 signed_at: row.opt_instant("signed_at")?,
                 sent_to_school_at: row.opt_instant("sent_at")?,
                 next_due_on: row.opt_date("next_due_on")?,
+                report: row.opt_parsed("report_kind")?,
             })
         })
-        .collect()
+        .collect();
+    let mut listed = listed?;
+    listed.retain(|one| reached.allows(&one.id.to_string(), one.created_by, one.signed_at.is_some()));
+    Ok(listed)
 }
 
 /// One evaluation, whole.
 ///
 /// # Errors
 /// [`StoreError::Missing`] when it is not one of this student's, or not for this reader.
-pub async fn one(
+pub async fn one<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
     id: EvaluationId,
 ) -> Result<Evaluation> {
     let reach = Reach::of(access);
@@ -156,7 +186,7 @@ pub async fn one(
              e.best_gaze_deg, e.preferred_eye, e.pupil_mm, e.accommodation_d, e.lighting_advice, e.lighting_lux,
              e.seating_advice, e.other_advice, e.other_advice_note
              from evaluation e",
-            "and e.id = $7"
+            "and e.id = $8"
         ),
         reach
     )
@@ -165,6 +195,10 @@ pub async fn one(
     .await?
     .ok_or(StoreError::Missing)?;
     let mut evaluation = columns::evaluation(&row)?;
+    let reached = reach::of(snapshot, access, Document::Evaluation).await?;
+    if !reached.allows(&id.to_string(), evaluation.created_by, evaluation.signed_at.is_some()) {
+        return Err(StoreError::Missing);
+    }
     evaluation.acuities = rows_of(snapshot, &reach.student, id).await?;
     let refractions = query(
         "select eye, sphere_d, cylinder_d, axis_deg, add_d, prism_d, prism_base, method, typed, confirmed
@@ -181,12 +215,15 @@ pub async fn one(
         }
     }
     evaluation.answers = answers_of(snapshot, access, id).await?;
+    if D::ROW == Row::Transcription {
+        evaluation.paper = Some(paper::of(snapshot, access, id).await?);
+    }
     Ok(evaluation)
 }
 
-async fn answers_of(
+async fn answers_of<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
     id: EvaluationId,
 ) -> Result<Vec<TrackAnswer>> {
     let specs = spec::of_student(snapshot, access.student()).await?;
@@ -233,10 +270,7 @@ async fn rows_of(snapshot: &mut Snapshot, student: &str, id: EvaluationId) -> Re
 ///
 /// # Errors
 /// When the database fails.
-pub async fn acuities(
-    snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
-) -> Result<Vec<AcuityRow>> {
+pub async fn acuities<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Vec<AcuityRow>> {
     let reach = Reach::of(access);
     let rows = reaching!(
         readable!(
@@ -244,7 +278,7 @@ pub async fn acuities(
              a.as_recorded, a.logmar, a.category, a.target, a.effort, a.light, a.device_kind, a.device_power,
              a.device_equivalent_d, a.chart, a.note, a.confirmed
              from acuity a join evaluation e on e.id = a.evaluation_id and e.student_id = a.student_id",
-            "and e.signed_at is not null and e.state <> 'entered_in_error'
+            "and e.signed_at is not null and e.state <> 'entered_in_error' and e.report_kind <> 'eye'
              order by e.examined_on desc, e.signed_at desc, a.position, a.id"
         ),
         reach
@@ -259,9 +293,9 @@ pub async fn acuities(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn newest_acuities(
+pub async fn newest_acuities<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
 ) -> Result<Vec<AcuityRow>> {
     let mut kept: Vec<AcuityRow> = Vec::new();
     for row in acuities(snapshot, access).await? {
@@ -282,10 +316,7 @@ pub async fn newest_acuities(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn newest(
-    snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
-) -> Result<Option<Evaluation>> {
+pub async fn newest<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Option<Evaluation>> {
     let signed = list(snapshot, access)
         .await?
         .into_iter()
@@ -301,9 +332,9 @@ pub async fn newest(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn contrast(
+pub async fn contrast<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
 ) -> Result<Option<(Contrast, Option<Date>)>> {
     let reach = Reach::of(access);
     let row = reaching!(
@@ -325,9 +356,9 @@ pub async fn contrast(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn sent_to_school(
+pub async fn sent_to_school<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
     id: EvaluationId,
 ) -> Result<Option<Timestamp>> {
     Ok(list(snapshot, access)

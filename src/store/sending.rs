@@ -19,8 +19,10 @@ use crate::db::column::{Columns, stamp};
 /// A signed document that can cross.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Document {
-    /// An evaluation, made here or transcribed.
+    /// An evaluation made here.
     Evaluation,
+    /// A report that the school transcribed: it goes the other way.
+    Transcription,
     /// A clinician's decision.
     Decision,
     /// A prescription.
@@ -32,7 +34,7 @@ pub enum Document {
 impl Document {
     pub(super) fn code(self) -> &'static str {
         match self {
-            Self::Evaluation => "evaluation",
+            Self::Evaluation | Self::Transcription => "evaluation",
             Self::Decision => "decision",
             Self::Prescription => "prescription",
             Self::Summary => "summary",
@@ -41,7 +43,7 @@ impl Document {
 
     fn category(self) -> Category {
         match self {
-            Self::Evaluation => Category::Evaluation,
+            Self::Evaluation | Self::Transcription => Category::Evaluation,
             Self::Decision | Self::Prescription => Category::Prescription,
             Self::Summary => Category::Summary,
         }
@@ -49,7 +51,7 @@ impl Document {
 
     fn way(self) -> Direction {
         match self {
-            Self::Summary => Direction::SchoolToClinic,
+            Self::Summary | Self::Transcription => Direction::SchoolToClinic,
             Self::Evaluation | Self::Decision | Self::Prescription => Direction::ClinicToSchool,
         }
     }
@@ -92,6 +94,8 @@ pub(super) async fn at_signing(tx: &mut Tx, student: StudentId, document: Docume
 pub(super) async fn of_new_consent(tx: &mut Tx, student: StudentId) -> Result<()> {
     let rows = query(
         "select 'evaluation' as kind, id from evaluation where student_id = $1 and source = 'clinician' and state = 'signed'
+         union all select 'transcription' as kind, id from evaluation where student_id = $1 and source = 'transcribed'
+         and state in ('filed', 'confirmed')
          union all select 'decision' as kind, id from decision where student_id = $1 and state = 'signed'
          union all select 'prescription' as kind, id from prescription where student_id = $1 and state in ('active', 'superseded')
          union all select 'summary' as kind, id from summary where student_id = $1 and state = 'sent'",
@@ -102,6 +106,7 @@ pub(super) async fn of_new_consent(tx: &mut Tx, student: StudentId) -> Result<()
     for row in &rows {
         let document = match row.text("kind")?.as_str() {
             "evaluation" => Document::Evaluation,
+            "transcription" => Document::Transcription,
             "decision" => Document::Decision,
             "prescription" => Document::Prescription,
             _ => Document::Summary,

@@ -69,6 +69,10 @@ pub(super) async fn fixture() -> Fixture {
     let never = Team::around_a_student(&world).await;
     for team in [&with, &withdrawn] {
         world.consents(&team.parent, &team.pupil).await;
+        // An eye report that is filed, and the draft of another one.
+        let report = team.copies_eye_report().await;
+        team.files_report(&report).await;
+        team.begins_unfinished_report().await;
         team.goes_round_and_on(&world, &DISTANCE).await;
     }
     never.takes_in(&DISTANCE).await;
@@ -117,7 +121,7 @@ pub(super) async fn fixture() -> Fixture {
     walks("parent of another child", &never.parent, &with, false, facts(Tie::None));
 
     walks("clinician", &with.clinician, &with, true, consented(Role::Clinician));
-    let after = sent(Direction::SchoolToClinic, &[Category::Summary]);
+    let after = sent(Direction::SchoolToClinic, &[Category::Summary, Category::Evaluation]);
     walks("clinician, consent withdrawn", &withdrawn.clinician, &withdrawn, true, after);
     walks("clinician, no consent yet", &never.clinician, &never, true, facts(Tie::OnTeam));
     let unnamed = world.clinician_of("Another Clinic").await;

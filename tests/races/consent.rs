@@ -21,12 +21,11 @@ async fn a_read_is_logged_before_the_withdrawal_or_is_not_given() {
         let before = newest_line(&world).await;
         let path = team.at(LIVE[round % LIVE.len()]);
         let (parent, clinician, read) = (team.parent.clone(), team.clinician.clone(), path.clone());
-        let (withdrawn, page) = at_once(
-            round,
-            async move { parent.submits(&withdraw, &[("password", PASSWORD)]).await },
-            async move { clinician.opens(&read).await },
-        )
-        .await;
+        let (withdrawn, page) =
+            at_once(round, async move { parent.submits(&withdraw, &[("password", PASSWORD)]).await }, async move {
+                clinician.opens(&read).await
+            })
+            .await;
         withdrawn.redirected_to();
         let lines = lines_after(&world, before).await;
         let place = |action: &str| lines.iter().position(|line| line == action);

@@ -46,7 +46,7 @@ impl Choice {
             .map(|(value, words)| Offer { id: String::new(), chosen: form.entry.has(name, &value), value, words })
             .collect();
         Self {
-            name: name.to_owned(),
+            name: form.named(name),
             id: String::new(),
             legend: legend.to_owned(),
             hint: None,
@@ -57,7 +57,7 @@ impl Choice {
             inline: false,
             offers,
         }
-        .id(&id_of(name))
+        .id(&id_of(&form.named(name)))
     }
 
     /// One short sentence under the question.
