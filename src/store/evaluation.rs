@@ -47,14 +47,19 @@ impl Written for resource::Transcription {
 /// What a reader may reach of the rows called `e`: `$1` student, `$2` reader,
 /// `$3` own only, `$4` released only, `$5` sent only, `$6` the reader's side,
 /// `$7` the source that the proof is for.
+///
+/// G7: nothing newer crosses. A copy that was corrected after the consent ended is
+/// not kept as it was sent, so whoever may read it only as sent reads nothing.
 macro_rules! readable {
     ($before:literal, $after:literal) => {
         concat!(
             $before,
             " where e.student_id = $1 and e.source = $7 and (e.created_by = $2 or ($3 = 0
               and ($4 = 0 or e.signed_at is not null)
-              and ($5 = 0 or exists (select 1 from sending s where s.document_kind = 'evaluation' and s.document_id = e.id
-                   and s.to_side = $6)))) ",
+              and ($5 = 0 or exists (select 1 from sending s join consent c on c.id = s.consent_id
+                   where s.document_kind = 'evaluation' and s.document_id = e.id and s.to_side = $6
+                   and not exists (select 1 from amendment m where m.resource = 'evaluation' and m.record_id = e.id
+                       and e.source = 'transcribed' and m.at > coalesce(c.withdrawn_at, c.ends_on, '9999')))))) ",
             $after
         )
     };

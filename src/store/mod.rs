@@ -18,6 +18,7 @@ pub mod consent;
 pub mod contact;
 pub mod decision;
 pub mod disclosure;
+pub mod emergency;
 pub mod evaluation;
 pub mod event;
 mod files;

@@ -100,7 +100,10 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
         "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
          from evaluation e where e.student_id = $1 and e.source = $4 and e.state in ('signed', 'filed', 'confirmed')
          and e.report_kind <> 'eye'
-         and ($2 = 0 or e.id in (select document_id from sending where student_id = $1 and document_kind = 'evaluation' and to_side = $3))
+         and ($2 = 0 or e.id in (select s.document_id from sending s join consent c on c.id = s.consent_id
+              where s.student_id = $1 and s.document_kind = 'evaluation' and s.to_side = $3
+              and not exists (select 1 from amendment m where m.resource = 'evaluation' and m.record_id = e.id
+                  and e.source = 'transcribed' and m.at > coalesce(c.withdrawn_at, c.ends_on, '9999'))))
          order by examined_on desc, e.signed_at desc",
     )
     .bind(access.student().to_string())

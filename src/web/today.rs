@@ -15,10 +15,12 @@ use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{part, steps, words};
+use super::{consents, part, steps, words};
 use crate::access::Role;
 use crate::access::action::{Create, Read, Sign};
-use crate::access::resource::{Card, ClassObservation, HomeObservation, Stage, Training, Transcription, TryAtHome};
+use crate::access::resource::{
+    Card, ClassObservation, Consents, HomeObservation, Stage, Training, Transcription, TryAtHome,
+};
 use crate::care::journey::Stage as At;
 use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
@@ -179,6 +181,10 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
             "Waiting for consent: a parent has not yet signed that the school may share this record with your clinic"
                 .to_owned(),
         );
+    }
+    if let Some(access) = visit.open_if::<Consents, Read>().await? {
+        let mut snapshot = app.store.snapshot().await?;
+        line.notes.extend(consents::notes(&mut snapshot, &access).await?);
     }
     let Some(access) = visit.open_if::<Stage, Read>().await? else {
         return Ok(line);

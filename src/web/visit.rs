@@ -22,7 +22,7 @@ use crate::access::{Access, Actor, Role};
 use crate::care::ids::StudentId;
 use crate::store::account::Reentered;
 use crate::store::journey::Shown;
-use crate::store::{self, Store, disclosure};
+use crate::store::{self, Audit, Store, disclosure};
 
 /// One request about one student.
 #[derive(Clone)]
@@ -58,7 +58,18 @@ impl Visit {
     /// [`Error::Hidden`] when the student is not this person's.
     pub async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
         let mut snapshot = store.snapshot().await?;
-        let standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        let mut standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        // G7: a consent signed ahead sends its documents on its first day.
+        if let Ok(access) = Access::<Consents, Read>::grant(&actor, student, &standing)
+            && store::sending::waits(&mut snapshot, &access).await?
+        {
+            drop(snapshot);
+            let mut tx = store.tx().await?;
+            store::sending::catch_up(&mut tx, &access).await?;
+            tx.commit(Audit::by(&access).doing("send at start")).await?;
+            snapshot = store.snapshot().await?;
+            standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        }
         let mut visit =
             Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default(), tracks: Vec::new() };
         if let Some(access) = visit.quiet::<Stage, Read>() {
@@ -130,6 +141,18 @@ impl Visit {
         let mut snapshot = self.store.snapshot().await?;
         let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
         Ok(Access::grant(&self.actor, self.student, &standing)?)
+    }
+
+    /// Whether the policy would allow this with the password entered again: for a
+    /// page whose own form asks for the password.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
+    pub async fn allows_with_password<R: Resource, A: Action>(&self) -> Result<()> {
+        let mut snapshot = self.store.snapshot().await?;
+        let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
+        Access::<R, A>::grant(&self.actor, self.student, &standing)?;
+        Ok(())
     }
 
     /// Whether this reader may know only the initials until a consent is signed.

@@ -11,7 +11,7 @@ use farpoint::care::consent::{Category, Direction};
 
 use super::worlds::{self, FULL, LIMITED};
 use crate::lap::{DISTANCE, Team};
-use crate::people::Person;
+use crate::people::{PASSWORD, Person};
 use crate::world::{Frozen, Pupil, World};
 
 /// Somebody, one student, and what is true between them: typed by hand, to be
@@ -68,6 +68,10 @@ pub(super) async fn fixture() -> Fixture {
     let withdrawn = Team::around_a_student(&world).await;
     let never = Team::around_a_student(&world).await;
     for team in [&with, &withdrawn] {
+        // Over by itself long before anybody walks.
+        let path = team.at("/people/emergency");
+        let fields = [("category", "training"), ("reason", "Hurt on a trip"), ("password", PASSWORD)];
+        team.clinician.presses(&path, "Open it for 24 hours", &fields).await.redirected_to();
         world.consents(&team.parent, &team.pupil).await;
         // An eye report that is filed, and the draft of another one.
         let report = team.copies_eye_report().await;

@@ -51,6 +51,13 @@ async fn the_paper_of_a_filed_report_is_read_as_the_report_is() {
     team.clinician.opens(&path).await.ok();
     team.clinician.opens(&report).await.ok();
     unnamed.opens(&path).await.hidden();
+    // What is corrected now does not cross: the clinic has no text to read it in.
+    world.passes(jiff::SignedDuration::from_mins(1));
+    let change = [("distance.limits", "Never outdoors"), ("reason", "overlooked a line")];
+    team.teacher.presses(&format!("{report}/amend"), "Save the correction", &change).await.redirected_to();
+    team.clinician.opens(&report).await.hidden();
+    team.clinician.opens(&team.at("/evaluations")).await.ok().lacks("10 August 2026");
+    team.parent.opens(&report).await.ok().sees("Never outdoors");
     // It may not be confirmed any more, because the consent is not in force.
     team.clinician.opens(&format!("{report}/confirm")).await.forbidden();
     // What is filed after the withdrawal goes nowhere.

@@ -260,15 +260,23 @@ pub(super) async fn filing_page(
     Ok(Page(page).into_response())
 }
 
+/// What the policy says to one who may not file.
+async fn refusal(visit: &Visit) -> Error {
+    visit.open::<Transcription, Sign>().await.err().unwrap_or(Error::Hidden)
+}
+
 /// Files a report (G2).
 pub(super) async fn file(
     State(app): State<App>,
     visit: Visit,
-    access: Access<Transcription, Sign>,
     Record(id): Record<EvaluationId>,
     posted: Posted,
 ) -> Result<Response> {
-    let editing = visit.open::<Transcription, Edit>().await?;
+    // Confirming is signed under the same verb by a clinician, to whom a draft is not there.
+    let Some(editing) = visit.open_if::<Transcription, Edit>().await? else {
+        return Err(if visit.may::<Transcription, Sign>() { Error::Hidden } else { refusal(&visit).await });
+    };
+    let access = visit.open::<Transcription, Sign>().await?;
     let location = visit.at(&format!("{}/{id}", Transcription::BASE));
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
