@@ -59,7 +59,8 @@ pub fn missing_for_filing(evaluation: &Evaluation, paper: &Paper) -> Vec<String>
         (paper.files > 0, "the report itself as a file"),
     ]
     .into_iter()
-    .filter_map(|(there, what)| (!there).then(|| what.to_owned()))
+    .filter(|(there, _)| !there)
+    .map(|(_, what)| what.to_owned())
     .collect();
     if paper.report != Some(Report::LowVision) {
         return missing;
