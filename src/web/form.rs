@@ -75,6 +75,22 @@ impl Entry {
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
         self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()))
     }
+
+    /// Takes a field out.
+    pub fn remove(&mut self, name: &str) {
+        self.0.retain(|(field, _)| field != name);
+    }
+
+    /// The fields whose names begin so, without that beginning.
+    #[must_use]
+    pub fn part(&self, prefix: &str) -> Self {
+        self.iter().filter_map(|(name, value)| Some((name.strip_prefix(prefix)?, value))).collect()
+    }
+
+    /// Adds all fields of another entry under such a beginning.
+    pub fn put_part(&mut self, prefix: &str, part: &Self) {
+        self.0.extend(part.iter().map(|(name, value)| (format!("{prefix}{name}"), value.to_owned())));
+    }
 }
 
 impl<N: Into<String>, V: Into<String>> FromIterator<(N, V)> for Entry {
@@ -132,9 +148,34 @@ pub struct FormView {
     pub key: String,
     /// The version of the record it edits.
     pub version: Option<i64>,
+    /// What stands before the name of every field, where one form holds the
+    /// fields of several; the entry and the faults are without it.
+    pub prefix: String,
 }
 
 impl FormView {
+    /// The fields of one part of a form that holds several: what was typed and what
+    /// is wrong under `prefix`, without it; the fields are named with it again.
+    #[must_use]
+    pub fn part(&self, prefix: &str) -> Self {
+        Self {
+            entry: self.entry.part(prefix),
+            faults: Faults(
+                self.faults
+                    .iter()
+                    .filter_map(|(name, words)| Some((name.strip_prefix(prefix)?.to_owned(), words.to_owned())))
+                    .collect(),
+            ),
+            prefix: format!("{}{prefix}", self.prefix),
+            ..self.clone()
+        }
+    }
+
+    /// The name of a field as it is sent.
+    pub fn named(&self, name: &str) -> String {
+        format!("{}{name}", self.prefix)
+    }
+
     /// An empty form.
     pub fn blank(context: &Context) -> Self {
         Self::filled(context, Entry::default())
@@ -148,6 +189,7 @@ impl FormView {
             csrf: context.csrf().to_owned(),
             key: fresh_uuid().to_string(),
             version: None,
+            prefix: String::new(),
         }
     }
 
@@ -160,6 +202,7 @@ impl FormView {
             // A fresh key: the mended form is a new attempt.
             key: fresh_uuid().to_string(),
             version: posted.version,
+            prefix: String::new(),
         }
     }
 

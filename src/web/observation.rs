@@ -26,7 +26,8 @@ use super::visit::Visit;
 use super::words;
 use crate::access::action::{Amend, Create, Read};
 use crate::access::resource::{
-    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, VisualTasks,
+    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, Transcription,
+    VisualTasks,
 };
 use crate::access::{Access, Role};
 use crate::care::amendment::Kind;
@@ -346,9 +347,15 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
     let (Ok(tasks), Some(id)) = (guidance.part::<VisualTasks>(), detail.task) else { return Ok(None) };
     let task = task::task_of(snapshot, &tasks, id).await?;
     let evaluation = guidance.part::<Evaluation>().ok();
+    let transcription = guidance.part::<Transcription>().ok();
     let intake = guidance.part::<Intake>().ok();
     let loans = guidance.part::<Loans>().ok();
-    let parts = Parts { evaluation: evaluation.as_ref(), intake: intake.as_ref(), loans: loans.as_ref() };
+    let parts = Parts {
+        evaluation: evaluation.as_ref(),
+        transcription: transcription.as_ref(),
+        intake: intake.as_ref(),
+        loans: loans.as_ref(),
+    };
     let known = sight::of(snapshot, &parts).await?;
     let used = match detail.device {
         Named::NoDevice => known.unaided(task.what.track).ok(),
@@ -358,7 +365,7 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
     let needed = Goals::default().needed(task.what.goal.into()).acuity;
     Ok(used.map(|used| Expected {
         acuity: used.acuity.acuity,
-        which: used.acuity.basis.to_string(),
+        which: format!("{}{}", used.acuity.basis, used.unconfirmed()),
         needed,
         goal: task.what.goal.words().to_owned(),
     }))

@@ -18,9 +18,12 @@ use super::state::App;
 use super::visit::Visit;
 use super::{consents, part, steps, words};
 use crate::access::Role;
-use crate::access::action::{Create, Read};
-use crate::access::resource::{Card, ClassObservation, Consents, HomeObservation, Stage, Training, TryAtHome};
+use crate::access::action::{Create, Read, Sign};
+use crate::access::resource::{
+    Card, ClassObservation, Consents, HomeObservation, Stage, Training, Transcription, TryAtHome,
+};
 use crate::care::journey::Stage as At;
+use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
 use crate::store::{around, card, caseload, post};
@@ -304,6 +307,13 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
 
 fn actions(visit: &Visit) -> Vec<(String, String)> {
     let mut actions = Vec::new();
+    let safety =
+        |shown: &crate::store::journey::Shown| shown.journey.recommendation.as_ref().and_then(|now| now.safety);
+    let copied = visit.tracks().iter().filter_map(safety).any(|safety| safety.source == Source::Transcribed);
+    if copied && visit.role() == Some(Role::Clinician) && visit.may::<Transcription, Sign>() {
+        let act = Act::ConfirmTranscription;
+        actions.push((steps::address(visit.student(), act), words::capital(act.words())));
+    }
     if visit.may::<Training, Create>() {
         actions.push((visit.at("/training/new"), "Record a session".to_owned()));
     }

@@ -129,6 +129,11 @@ struct Fixture {
 async fn fixture() -> Fixture {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
+    // Reports on paper: one filed, one that may be filed, one with rows of both kinds.
+    let report = team.copies_eye_report().await;
+    team.files_report(&report).await;
+    team.copies_eye_report().await;
+    team.begins_unfinished_report().await;
     team.wants_to_see(&NEAR).await;
     team.releases_card().await;
     team.drafts_card().await;

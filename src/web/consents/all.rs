@@ -11,7 +11,7 @@ use jiff::civil::Date;
 
 use super::{emergency as opening, witnessed};
 use crate::access::action::Read;
-use crate::access::resource::{Consents, Evaluation, Prescription, Summary, Team};
+use crate::access::resource::{Consents, Evaluation, Prescription, Summary, Team, Transcription};
 use crate::access::{Access, Side};
 use crate::care::consent::{Consent, Direction, Due};
 use crate::store::emergency::{self, Opened};
@@ -93,6 +93,10 @@ async fn due_lines(visit: &Visit, found: Vec<(Consent, Due)>) -> Result<Vec<DueL
 /// Where a document is read, for a reader who may read such documents.
 fn document_href(visit: &Visit, sent: &Sent) -> Option<String> {
     let (may, path) = match sent.document.as_str() {
+        // A report that went to the clinic is the school's copy of a paper.
+        "evaluation" if sent.to_side == Side::Clinic => {
+            (visit.may::<Transcription, Read>(), format!("/evaluations/paper/{}", sent.id))
+        }
         "evaluation" => (visit.may::<Evaluation, Read>(), format!("/evaluations/{}", sent.id)),
         "prescription" => (visit.may::<Prescription, Read>(), format!("/prescription/{}", sent.id)),
         "decision" => (visit.may::<Prescription, Read>(), "/prescription".to_owned()),
