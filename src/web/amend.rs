@@ -55,6 +55,9 @@ pub fn why(error: &InError, zone: &TimeZone) -> String {
     format!("Marked on {on} by {}: {}", error.by, error.reason)
 }
 
+/// The fields of a record, each under its label.
+type Texts<L> = Vec<(L, String)>;
+
 /// Keeps both texts of a change that needs no reason; a change of nothing keeps
 /// nothing.
 ///
@@ -64,7 +67,7 @@ pub async fn kept<R: Resource, A: Writes, L: Into<String>>(
     tx: &mut Tx,
     access: &Access<R, A>,
     subject: impl Into<Subject>,
-    (before, after): (Vec<(L, String)>, Vec<(L, String)>),
+    (before, after): (Texts<L>, Texts<L>),
 ) -> Result<()> {
     if let Ok(correction) = Correction::edit(changes(before, after)) {
         amendment::write(tx, access, subject, &correction).await?;
