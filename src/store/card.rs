@@ -4,17 +4,20 @@
 //! draft starts as a copy with the next edition. What to try at home is written
 //! and released with the card, and read under a proof of its own.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::Access;
 use crate::access::action::{Edit, Reads, Sign};
 use crate::access::resource::{Card, TryAtHome};
 use crate::care::card::{Figures, Wording};
-use crate::care::ids::CardId;
+use crate::care::ids::{CardId, StudentId};
 use crate::db::column::{Columns, flag, stamp, text};
 
 /// One edition of the card. Its `try_at_home` is empty: that is read on its own.
@@ -75,18 +78,44 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
 /// When the database fails.
 pub async fn editions(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Vec<Edition>> {
     let released_only = i64::from(access.limits().released_only);
-    let rows = query(
-        "select c.id, c.edition, c.seat, c.board, c.letters, c.light, c.print_size, c.device, c.device_when, c.glasses, c.head_turn,
+    let found = editions_of(snapshot, access.student().to_string(), released_only).await?;
+    Ok(found.into_iter().map(|(_, edition)| edition).collect())
+}
+
+async fn editions_of(
+    snapshot: &mut Snapshot,
+    students: String,
+    released_only: i64,
+) -> Result<Vec<(StudentId, Edition)>> {
+    let rows = query(concat!(
+        "select c.student_id, c.id, c.edition, c.seat, c.board, c.letters, c.light, c.print_size, c.device, c.device_when, c.glasses, c.head_turn,
          c.rest, c.tests, c.call, c.extra_care, c.review_on, c.figures, c.changed_at, c.released_at, c.version,
          coalesce(a.name, '') as released_name
          from card c left join account a on a.id = c.released_by
-         where c.student_id = $1 and ($2 = 0 or c.state = 'released') order by c.edition desc",
-    )
-    .bind(access.student().to_string())
+         where ($2 = 0 or c.state = 'released') and c.student_id in ",
+        asked!(),
+        " order by c.edition desc"
+    ))
+    .bind(students)
     .bind(released_only)
     .fetch_all(snapshot.connection())
     .await?;
-    Ok(rows.iter().map(edition).collect::<std::result::Result<_, _>>()?)
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, edition(row)?))).collect()
+}
+
+/// The newest released edition of each student of a caseload.
+///
+/// # Errors
+/// When the database fails.
+pub async fn released_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Card, impl Reads>],
+) -> Result<BTreeMap<StudentId, Edition>> {
+    // Only what is released is asked for, whatever else a proof would reach.
+    let mut found = editions_of(snapshot, asked::of_proofs(proofs), 1).await?;
+    // Newest first, and the last one put in stays.
+    found.reverse();
+    Ok(found.into_iter().collect())
 }
 
 /// The newest released edition: the card that counts.
@@ -130,6 +159,26 @@ pub async fn at_home(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Re
     rows.iter()
         .map(|row| Ok(AtHome { words: row.text("try_at_home")?, released_at: row.opt_instant("released_at")? }))
         .collect()
+}
+
+/// What to try at home as released last, of each student of a caseload.
+///
+/// # Errors
+/// When the database fails.
+pub async fn at_home_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<TryAtHome, impl Reads>],
+) -> Result<BTreeMap<StudentId, String>> {
+    let rows = query(concat!(
+        "select student_id, try_at_home from card
+         where state = 'released' and released_at is not null and try_at_home <> '' and student_id in ",
+        asked!(),
+        " order by edition"
+    ))
+    .bind(asked::of_proofs(proofs))
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, row.text("try_at_home")?))).collect()
 }
 
 /// Saves the draft; makes it, as the next edition, when there is none.

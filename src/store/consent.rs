@@ -11,13 +11,14 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::account::Reentered;
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, sending};
 use crate::access::Access;
 use crate::access::action::{Reads, Sign};
 use crate::access::resource::Consents;
 use crate::care::consent::{Category, Consent, Direction, Given, Party};
-use crate::care::ids::{AccountId, ConsentId};
+use crate::care::ids::{AccountId, ConsentId, StudentId};
 use crate::db::column::{Columns, json, stamp};
 
 /// A consent as it is about to be signed.
@@ -91,7 +92,11 @@ fn listed(row: &AnyRow, snapshot_zone: impl Fn(Timestamp) -> Date) -> std::resul
     })
 }
 
-const OF_STUDENT: &str = "select id, direction, categories, purpose, from_party, to_party, starts_on, ends_on, signer_account, signer_name, signer_relation, how, language, signed_at, withdrawn_at from consent where student_id = $1 order by signed_at desc";
+const OF_STUDENTS: &str = concat!(
+    "select student_id, id, direction, categories, purpose, from_party, to_party, starts_on, ends_on, signer_account, signer_name, signer_relation, how, language, signed_at, withdrawn_at from consent where student_id in ",
+    asked!(),
+    " order by signed_at desc"
+);
 
 /// Every consent of a student, newest first.
 ///
@@ -102,11 +107,30 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>
 }
 
 /// The same, for gates and sendings inside the store.
-pub(super) async fn all_of(snapshot: &mut Snapshot, student: crate::care::ids::StudentId) -> Result<Vec<Listed>> {
-    let rows = query(OF_STUDENT).bind(student.to_string()).fetch_all(snapshot.connection()).await?;
+pub(super) async fn all_of(snapshot: &mut Snapshot, student: StudentId) -> Result<Vec<Listed>> {
+    let rows = query(OF_STUDENTS).bind(student.to_string()).fetch_all(snapshot.connection()).await?;
     let zone = snapshot.zone().clone();
     let day = |at: Timestamp| at.to_zoned_datetime(zone.clone()).date();
     Ok(rows.iter().map(|row| listed(row, day)).collect::<std::result::Result<_, _>>()?)
+}
+
+/// Every consent of several students, newest first, for gates inside the store.
+pub(super) async fn all_of_students(snapshot: &mut Snapshot, students: &str) -> Result<Vec<(StudentId, Consent)>> {
+    let rows = query(OF_STUDENTS).bind(students.to_owned()).fetch_all(snapshot.connection()).await?;
+    let zone = snapshot.zone().clone();
+    let day = |at: Timestamp| at.to_zoned_datetime(zone.clone()).date();
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, listed(row, day)?.consent))).collect()
+}
+
+/// Every consent of a caseload, each student by a proof of their own.
+///
+/// # Errors
+/// When the database fails.
+pub async fn of_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Consents, impl Reads>],
+) -> Result<Vec<(StudentId, Consent)>> {
+    all_of_students(snapshot, &asked::of_proofs(proofs)).await
 }
 
 /// A rights holder signs on screen, having entered the password again.

@@ -8,7 +8,9 @@
 mod tx;
 
 pub mod account;
+pub mod age;
 pub mod around;
+mod asked;
 pub mod audit;
 pub mod card;
 pub mod caseload;
@@ -16,11 +18,13 @@ pub mod consent;
 pub mod contact;
 pub mod decision;
 pub mod disclosure;
+pub mod duties;
 pub mod evaluation;
 pub mod event;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
+pub mod limit;
 pub mod loan;
 pub mod observation;
 pub mod own_device;

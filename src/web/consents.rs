@@ -20,6 +20,7 @@ use super::params::{Record, Word};
 use super::people;
 use super::routes::Routes;
 use super::state::App;
+use super::today::due::renewals;
 use super::visit::Visit;
 use super::words;
 use crate::access::Access;
@@ -269,6 +270,7 @@ fn consent_page(app: &App, context: &Context, visit: &Visit, listed: &Listed, fo
     if let Some(at) = listed.withdrawn_at {
         facts.push(("Withdrawn".to_owned(), words::instant(at, zone)));
     }
+    facts.extend(renewals([consent].into_iter(), today).iter().map(|one| ("Due".to_owned(), one.words())));
     let open = listed.withdrawn_at.is_none() && consent.end.is_none_or(|end| end >= today);
     ConsentPage {
         shell: shell_about(context, visit, "Consent").of_form(&form),

@@ -23,8 +23,10 @@ use super::part::{self, Facts, Notice};
 use super::pool::texts;
 use super::routes::Routes;
 use super::state::App;
+use super::today::due::follow_ups;
 use super::visit::Visit;
 use super::{steps, words};
+use crate::access::Role;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{Evaluation, Loans, Prescription, Receipt, Training, Transcription};
 use crate::care::caution::{Caution, Occasion, cautions};
@@ -184,6 +186,10 @@ impl TrackPage<'_> {
                 part::notice("plain", "No loan yet on this track", &blocked.to_string())
                     .link(&href, "Go to the step that comes first"),
             );
+        }
+        if self.visit.role() != Some(Role::Parent) {
+            let lines = follow_ups(std::iter::once(shown), self.today);
+            notices.extend(lines.iter().map(|line| part::notice("caution", "Follow-up of the own device", line)));
         }
         let receipt =
             shown.prescription.as_ref().filter(|_| self.visit.may::<Receipt, Create>()).map(|now| {

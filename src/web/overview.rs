@@ -13,7 +13,7 @@ use super::state::App;
 use super::thread::{Line, newest};
 use super::today::{reader, said};
 use super::visit::Visit;
-use super::{part, steps, words};
+use super::{part, people, steps, words};
 use crate::access::action::{Create, Read};
 use crate::access::resource::{ClassObservation, HomeObservation, Stage as StageRow, Thread};
 use crate::care::journey::step::{Around, next_step};
@@ -36,6 +36,8 @@ struct OverviewPage {
     evaluation_due: String,
     on_hold: String,
     closed: String,
+    /// Whose rights they will be, and that a limit is on file.
+    told: Vec<part::Notice>,
     waits_for_consent: bool,
     said: Vec<(String, String)>,
     newest: Vec<Line>,
@@ -61,6 +63,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         evaluation_due: String::new(),
         on_hold: String::new(),
         closed: String::new(),
+        told: people::rights::told(&app, &visit).await?,
         waits_for_consent: visit.waits_for_consent(),
         said: said(&app, &visit, &context).await?,
         newest: Vec::new(),
