@@ -58,11 +58,7 @@ pub fn consent(last_day: Date, today: Date) -> Option<Near> {
 /// How near the day is that a loan is due back.
 #[must_use]
 pub fn loan(due: Date, today: Date) -> Option<Near> {
-    if due < today {
-        Some(Near::Over)
-    } else {
-        (due <= today.saturating_add(LOAN_DAYS.days())).then_some(Near::Soon)
-    }
+    if due < today { Some(Near::Over) } else { (due <= today.saturating_add(LOAN_DAYS.days())).then_some(Near::Soon) }
 }
 
 /// A follow-up of the own device.

@@ -123,11 +123,10 @@ pub async fn chosen(
     snapshot: &mut Snapshot,
     access: &Access<Team, impl Reads>,
 ) -> Result<BTreeMap<AccountId, Categories>> {
-    let rows =
-        query("select account_id, categories from age_choice where student_id = $1 order by recorded_at, id")
-            .bind(access.student().to_string())
-            .fetch_all(snapshot.connection())
-            .await?;
+    let rows = query("select account_id, categories from age_choice where student_id = $1 order by recorded_at, id")
+        .bind(access.student().to_string())
+        .fetch_all(snapshot.connection())
+        .await?;
     let mut chosen = BTreeMap::new();
     for row in &rows {
         chosen.insert(row.parsed("account_id")?, row.json::<BTreeSet<Category>>("categories")?.into_iter().collect());

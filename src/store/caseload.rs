@@ -102,11 +102,7 @@ pub struct Due {
 ///
 /// # Errors
 /// When the database fails.
-pub async fn loans_due(
-    snapshot: &mut Snapshot,
-    proofs: &[Access<Loans, impl Reads>],
-    until: Date,
-) -> Result<Vec<Due>> {
+pub async fn loans_due(snapshot: &mut Snapshot, proofs: &[Access<Loans, impl Reads>], until: Date) -> Result<Vec<Due>> {
     let rows = query(concat!(
         "select l.student_id, d.tag, l.due_on from loan l join device d on d.id = l.device_id
          where l.returned_on is null and l.due_on <= $2 and l.student_id in ",

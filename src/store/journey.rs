@@ -215,9 +215,9 @@ async fn requests(snapshot: &mut Snapshot, students: &str, facts: &mut Facts) ->
         "select student_id, id, requested_on, entered_at, withdrawn_at from evaluation_request where student_id in ",
         asked!()
     ))
-        .bind(students.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let request = row.parsed("id")?;
         let asked =
@@ -325,9 +325,9 @@ async fn summaries(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments,
         "select student_id, id, track, state, sent_at from summary where sent_at is not null and student_id in ",
         asked!()
     ))
-        .bind(students.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let (track, at) = (row.parsed("track")?, row.instant("sent_at")?);
         let covers = plain(spec::of_document(specs, Owner::Summary, &row.text("id")?, track));
@@ -342,9 +342,9 @@ async fn decisions(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments,
         "select student_id, id, track, choice, decided_on, signed_at, state from decision where student_id in ",
         asked!()
     ))
-        .bind(students.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let track = row.parsed("track")?;
         let what = What::Decided {
@@ -412,7 +412,11 @@ async fn own_devices(snapshot: &mut Snapshot, students: &str, specs: &OfDocument
         let what = What::OwnDeviceReceived { own_device, prescription, spec: device.spec, receipt };
         facts.add(row, track, fact(row.date("received_on")?, at, error, what))?;
         if let (Some(verdict), Some(at)) = (row.opt_parsed("verdict")?, row.opt_instant("settled_at")?) {
-            facts.add(row, track, fact(snapshot.date_of(at), at, false, What::MismatchSettled { own_device, verdict }))?;
+            facts.add(
+                row,
+                track,
+                fact(snapshot.date_of(at), at, false, What::MismatchSettled { own_device, verdict }),
+            )?;
         }
     }
     let rows = query(concat!(

@@ -85,11 +85,8 @@ fn by(
 }
 
 fn limit(row: &AnyRow) -> std::result::Result<Limit, sqlx::Error> {
-    let proposed = By {
-        account: row.parsed("proposed_by")?,
-        name: row.text("proposer")?,
-        at: row.instant("proposed_at")?,
-    };
+    let proposed =
+        By { account: row.parsed("proposed_by")?, name: row.text("proposer")?, at: row.instant("proposed_at")? };
     let confirmed = by(row, "confirmed_by", "confirmer", "confirmed_at")?;
     let (withdrawn_at, lifted_at) = (row.opt_instant("withdrawn_at")?, row.opt_instant("lifted_at")?);
     let what = NewLimit {
@@ -109,7 +106,17 @@ fn limit(row: &AnyRow) -> std::result::Result<Limit, sqlx::Error> {
     let lift = by(row, "lift_by", "lifter", "lift_at")?
         .map(|proposed| Ok::<_, sqlx::Error>(Lift { document: row.text("lift_document")?, proposed }))
         .transpose()?;
-    Ok(Limit { id: row.parsed("id")?, adult: row.text("adult")?, what, span, proposed, confirmed, withdrawn_at, lifted_at, lift })
+    Ok(Limit {
+        id: row.parsed("id")?,
+        adult: row.text("adult")?,
+        what,
+        span,
+        proposed,
+        confirmed,
+        withdrawn_at,
+        lifted_at,
+        lift,
+    })
 }
 
 /// Every limit of this student, newest first, with the proposal to lift it.
@@ -223,12 +230,7 @@ pub async fn withdraw(tx: &mut Tx, access: &Access<AccessLimits, Edit>, id: Limi
 /// # Errors
 /// [`StoreError::Stale`] when the limit is not one that can be lifted, a proposal
 /// waits already, or it is about this person.
-pub async fn propose_lift(
-    tx: &mut Tx,
-    access: &Access<AccessLimits, Edit>,
-    id: LimitId,
-    document: &str,
-) -> Result<()> {
+pub async fn propose_lift(tx: &mut Tx, access: &Access<AccessLimits, Edit>, id: LimitId, document: &str) -> Result<()> {
     let at = stamp(tx.now());
     let done = query(
         "insert into limit_lift (id, student_id, limit_id, document, proposed_at, proposed_by)

@@ -12,9 +12,7 @@ use sqlx::query;
 use super::asked::{self, asked};
 use super::setting::Site;
 use super::{Result, Snapshot, age};
-use crate::access::standing::{
-    Categories, Facts, Given, InForce, Password, Rights, Sent, Standing, Tie, Transfer,
-};
+use crate::access::standing::{Categories, Facts, Given, InForce, Password, Rights, Sent, Standing, Tie, Transfer};
 use crate::access::{Actor, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
 use crate::care::ids::StudentId;
@@ -32,7 +30,8 @@ use crate::store::consent::categories_of;
 pub async fn of(snapshot: &mut Snapshot, actor: &Actor, student: StudentId, password: Password) -> Result<Standing> {
     let site = super::setting::site(snapshot).await?;
     let found = of_all(snapshot, &site, actor, &[student], password).await?;
-    let stranger = || Facts { account: actor.account, student, tie: Tie::None, consents: vec![], sent: vec![], password };
+    let stranger =
+        || Facts { account: actor.account, student, tie: Tie::None, consents: vec![], sent: vec![], password };
     Ok(found.into_iter().next().unwrap_or_else(|| Standing::of(stranger())))
 }
 
@@ -128,11 +127,7 @@ fn parents(row: &AnyRow, site: &Site, today: Date, chosen: Categories) -> std::r
     })
 }
 
-async fn in_force(
-    snapshot: &mut Snapshot,
-    students: &str,
-    reader: &str,
-) -> Result<BTreeMap<StudentId, Vec<InForce>>> {
+async fn in_force(snapshot: &mut Snapshot, students: &str, reader: &str) -> Result<BTreeMap<StudentId, Vec<InForce>>> {
     let today = snapshot.today().to_string();
     let rows = query(concat!(
         "select student_id, id, direction, categories, to_party, how from consent

@@ -249,6 +249,11 @@ async fn listed(app: &App, access: &Access<Consents, impl Reads>, id: ConsentId)
     all.into_iter().find(|listed| listed.consent.id == id).ok_or(Error::Hidden)
 }
 
+/// Whether there is still something to withdraw.
+fn runs(listed: &Listed, today: Date) -> bool {
+    listed.withdrawn_at.is_none() && listed.consent.end.is_none_or(|end| end >= today)
+}
+
 fn consent_page(app: &App, context: &Context, visit: &Visit, listed: &Listed, form: FormView) -> ConsentPage {
     let consent = &listed.consent;
     let zone = app.store.clock().zone();
@@ -271,7 +276,7 @@ fn consent_page(app: &App, context: &Context, visit: &Visit, listed: &Listed, fo
         facts.push(("Withdrawn".to_owned(), words::instant(at, zone)));
     }
     facts.extend(renewals([consent].into_iter(), today).iter().map(|one| ("Due".to_owned(), one.words())));
-    let open = listed.withdrawn_at.is_none() && consent.end.is_none_or(|end| end >= today);
+    let open = runs(listed, today);
     ConsentPage {
         shell: shell_about(context, visit, "Consent").of_form(&form),
         facts,
@@ -303,6 +308,10 @@ async fn withdraw(
 ) -> Result<Response> {
     on_screen(&access)?;
     let known = listed(&app, &access, id).await?;
+    if !runs(&known, app.store.clock().today()) {
+        // Withdrawn or over already: that is what was wanted.
+        return Ok(Redirect::to(&visit.at("/people")).into_response());
+    }
     let reentered =
         match account::reenter(&app.store, &app.passwords, visit.actor(), posted.entry.get("password")).await? {
             Ok(reentered) => reentered,

@@ -27,9 +27,7 @@ use super::today::due::{Renewal, renewals};
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Edit, Read, Reads, Sign};
-use crate::access::resource::{
-    AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow,
-};
+use crate::access::resource::{AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
 use crate::access::{Access, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
 use crate::care::ids::{AccountId, InvitationId, MembershipId};
@@ -186,7 +184,8 @@ impl Directions {
         if in_force.is_empty() {
             let body = if matches!(visit.coming_of_age(), Coming::Since(_)) {
                 // G10: from that day on the student signs.
-                "Waiting for the student, who is of age and signs in person or on paper with the vision teacher.".to_owned()
+                "Waiting for the student, who is of age and signs in person or on paper with the vision teacher."
+                    .to_owned()
             } else if may_sign {
                 "Nothing goes this way until you or another parent or guardian with full rights signs.".to_owned()
             } else {

@@ -96,8 +96,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         None => caseload::every_student(&mut snapshot, &actor).await?,
     };
     drop(snapshot);
-    let Caseload { visits, withheld } =
-        Visit::begin_all(&app.store, &context.site, &actor, &listed, password).await?;
+    let Caseload { visits, withheld } = Visit::begin_all(&app.store, &context.site, &actor, &listed, password).await?;
     let known = Known::of(&app, &context, &visits).await?;
     let mut snapshot = app.store.snapshot().await?;
     let questions = questions(&mut snapshot, &actor, &visits).await?;
@@ -214,7 +213,9 @@ fn line(visit: &Visit, known: &Known) -> Line {
     line.newest = settings
         .into_iter()
         .filter_map(of)
-        .map(|seen| (seen.setting.clone(), format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today))))
+        .map(|seen| {
+            (seen.setting.clone(), format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)))
+        })
         .collect();
     if visit.waits_for_consent() {
         line.notes.push(
@@ -304,7 +305,10 @@ async fn said_all(
             let proofs = Visit::open_all::<Card, Read>(visits).await?;
             let mut cards = card::released_all(&mut app.store.snapshot().await?, &proofs).await?;
             let units = words::units(context);
-            Ok(proofs.iter().map(|access| (access.student(), on_card(cards.remove(&access.student()), units))).collect())
+            Ok(proofs
+                .iter()
+                .map(|access| (access.student(), on_card(cards.remove(&access.student()), units)))
+                .collect())
         }
         Some(Role::Parent) => {
             let proofs = Visit::open_all::<TryAtHome, Read>(visits).await?;
@@ -321,7 +325,9 @@ fn on_card(edition: Option<card::Edition>, units: Units) -> Vec<(String, String)
         return vec![("Card".to_owned(), "not released yet".to_owned())];
     };
     let mut said = Vec::new();
-    said.extend(edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))));
+    said.extend(
+        edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
+    );
     said.extend(edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))));
     if said.is_empty() {
         said.push(("Seat".to_owned(), edition.wording.seat));

@@ -275,7 +275,10 @@ async fn know_stages(visits: &mut [Visit], snapshot: &mut Snapshot) -> Result<()
 fn overdue(visit: &Visit, today: Date) -> String {
     match visit.evaluation_due {
         Some(due) if due <= today => {
-            format!("An evaluation was due on {}. The figures here rest on the last one; training goes on.", words::date(due))
+            format!(
+                "An evaluation was due on {}. The figures here rest on the last one; training goes on.",
+                words::date(due)
+            )
         }
         _ => String::new(),
     }

@@ -8,11 +8,12 @@ use std::collections::BTreeSet;
 
 use askama::Template;
 use axum::extract::State;
+use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 
 use super::super::check::{Check, LONG_TEXT, NAME};
-use super::super::error::{Error, Result};
+use super::super::error::Result;
 use super::super::form::{Entry, Faults, FormView, Posted};
 use super::super::page::{Again, Context, Page, Shell, shell_about};
 use super::super::part::{self, Facts};
@@ -84,7 +85,10 @@ fn choice_part(choice: &Choice, newest: bool, visit: &Visit) -> ChoicePart {
 fn stands(coming: Coming) -> String {
     match coming {
         Coming::Later => "Rights pass to the student in more than a year. Nothing is to be done.".to_owned(),
-        Coming::On(day) => format!("Rights pass to the student on {}. What the student says can be recorded from that day on.", words::date(day)),
+        Coming::On(day) => format!(
+            "Rights pass to the student on {}. What the student says can be recorded from that day on.",
+            words::date(day)
+        ),
         Coming::Since(day) => format!(
             "The rights are the student's since {}. Each parent's access waits until the student says what this parent may read.",
             words::date(day)
@@ -149,7 +153,8 @@ fn checked(entry: &Entry, since: Date, today: Date) -> std::result::Result<NewCh
     let how = check.code("how", "How the student said so");
     let decided_on = check.date("decided_on", "Day", since..=today);
     let witness = check.text("witness", "Who was there", NAME);
-    check.build(|| Some(NewChoice { account: account?, categories, how: how?, words, decided_on: decided_on?, witness }))
+    check
+        .build(|| Some(NewChoice { account: account?, categories, how: how?, words, decided_on: decided_on?, witness }))
 }
 
 async fn record(
@@ -159,9 +164,12 @@ async fn record(
     access: Access<AccessLimits, Create>,
     posted: Posted,
 ) -> Result<Response> {
-    // G10: before that day the rights are the parents', and there is nothing to choose.
+    // G10: before that day the rights are the parents', and there is nothing to
+    // choose; the page says from when on there is.
     let Coming::Since(since) = visit.coming_of_age() else {
-        return Err(Error::Forbidden(stands(visit.coming_of_age())));
+        let reading = visit.open::<AccessLimits, Read>().await?;
+        let page = build(&app, &context, &visit, &reading, FormView::blank(&context)).await?;
+        return Ok((StatusCode::CONFLICT, Page(page)).into_response());
     };
     let again = async |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);

@@ -45,7 +45,8 @@ const YEARS: i32 = 25;
 
 /// What is said to somebody who would confirm what they proposed, or decide
 /// about themselves.
-const NOT_YOURS: &str = "Nobody confirms what they proposed, or decides about themselves: another records officer does.";
+const NOT_YOURS: &str =
+    "Nobody confirms what they proposed, or decides about themselves: another records officer does.";
 
 #[derive(Template)]
 #[template(path = "people/limits.html")]
@@ -103,7 +104,10 @@ fn facts(limit: &Limit, visit: &Visit) -> Facts {
         .fact("Confirmed by", &limit.confirmed.as_ref().map(|by| by_words(by, visit)).unwrap_or_default())
         .fact("Withdrawn", &instant(limit.withdrawn_at))
         .fact("Lifted", &instant(limit.lifted_at))
-        .fact("Lifting proposed by", &limit.lift.as_ref().map(|lift| by_words(&lift.proposed, visit)).unwrap_or_default())
+        .fact(
+            "Lifting proposed by",
+            &limit.lift.as_ref().map(|lift| by_words(&lift.proposed, visit)).unwrap_or_default(),
+        )
         .fact("Document for lifting", limit.lift.as_ref().map_or("", |lift| lift.document.as_str()))
 }
 

@@ -95,7 +95,8 @@ pub(super) async fn create(
 ) -> Result<Response> {
     let again = async |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);
-        Ok(Again(build(&app, &context, &office, Forms { account: Some(form), ..Forms::default() }).await?).into_response())
+        Ok(Again(build(&app, &context, &office, Forms { account: Some(form), ..Forms::default() }).await?)
+            .into_response())
     };
     let wanted = match wanted(&posted.entry) {
         Ok(wanted) => wanted,

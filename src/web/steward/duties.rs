@@ -30,7 +30,8 @@ impl Duties {
         let today = snapshot.today();
         let limits = duties::limits_waiting(snapshot, office).await?.into_iter().map(|one| {
             let what = if one.lifts { "lifting a limit" } else { "a limit" };
-            let whose = if one.own { "you proposed it, so another records officer confirms" } else { "you can confirm it" };
+            let whose =
+                if one.own { "you proposed it, so another records officer confirms" } else { "you can confirm it" };
             Duty {
                 href: format!("/students/{}/people/limits", one.student),
                 name: one.name,

@@ -12,8 +12,8 @@ use super::{Forms, build};
 use crate::access::Office;
 use crate::access::action::{Edit, Read};
 use crate::access::resource::{Accounts, Settings};
-use crate::store::setting::{self, Site};
 use crate::store::Audit;
+use crate::store::setting::{self, Site};
 
 /// Ages in years at which rights may pass to the student: 18 in most places,
 /// 19 or 21 in some (common practice).

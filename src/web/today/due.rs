@@ -101,7 +101,8 @@ impl Dues {
     pub(super) fn notes(&self, visit: &Visit) -> Vec<String> {
         let mut notes = Vec::new();
         for loan in self.loans.iter().filter(|loan| loan.student == visit.student()) {
-            let when = if due::loan(loan.on, self.today) == Some(Near::Over) { "was due back on" } else { "is due back on" };
+            let when =
+                if due::loan(loan.on, self.today) == Some(Near::Over) { "was due back on" } else { "is due back on" };
             notes.push(format!("{} {when} {}", loan.tag, words::date(loan.on)));
         }
         notes.extend(evaluation(visit, self.today));
@@ -134,7 +135,9 @@ impl Dues {
 /// G11: an evaluation that is due never blocks anything.
 fn evaluation(visit: &Visit, today: Date) -> Option<String> {
     let day = visit.evaluation_due()?;
-    let asked = visit.tracks().iter().any(|shown| shown.journey.request.is_some());
+    // A request that left a track open is no request for the next evaluation.
+    let answered = visit.tracks().iter().filter(|shown| !shown.journey.history.is_empty());
+    let asked = answered.into_iter().any(|shown| shown.journey.request.is_some());
     let plans = matches!(visit.role(), Some(Role::VisionTeacher | Role::Clinician));
     let date = words::date(day);
     match due::evaluation(day, today)? {
