@@ -11,9 +11,9 @@ use crate::people::Person;
 use crate::world::World;
 
 /// Everybody, by what they type to sign in.
-const PEOPLE: [&str; 12] = [
+const PEOPLE: [&str; 15] = [
     "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh",
-    "thaddeus",
+    "benedita", "gideon", "thaddeus", "ines",
 ];
 
 /// A world in which the demo was started.
@@ -56,7 +56,11 @@ async fn each_student_is_at_the_stage_that_the_demo_promises() {
             ["Distance: own device", "Near: no device advised"],
             "Train with the student\u{2019}s own device",
         ),
-        ("Saoirse Lindqvist", ["Distance: waiting for a loan", "Near: training on loan"], "Lend a matching device"),
+        (
+            "Saoirse Lindqvist",
+            ["Distance: waiting for a loan", "Near: summary with clinician"],
+            "Lend a matching device",
+        ),
         ("Jonah Farrow-Ito", ["Distance: training on loan", "Near: no device advised"], "Paused for safety"),
     ] {
         let row = row(&today, name);
@@ -81,6 +85,18 @@ async fn everybody_signs_in_and_whoever_is_printed_is_somebody() {
         .collect();
     assert_eq!(printed.len(), 5, "one for each role: {printed:?}");
     assert!(printed.iter().all(|sign_in| PEOPLE.contains(&sign_in.as_str())), "{printed:?}");
+}
+
+#[tokio::test]
+async fn a_parent_under_a_court_order_is_sent_to_the_office_and_the_team_sees_a_flag() {
+    let world = filled().await;
+    let today = signed_in(&world, "gideon").await.opens("/today").await.ok();
+    today.sees("Please ask the school office").lacks("Jonah").lacks("/students/");
+    let marisol = signed_in(&world, "marisol").await;
+    let jonah = marisol.opens("/today").await.ok().link("Jonah Farrow-Ito");
+    marisol.opens(&jonah).await.ok().sees("An access limit is on file");
+    let hanae = signed_in(&world, "hanae").await;
+    hanae.opens(&jonah).await.ok().sees("Jonah").lacks("limit is on file");
 }
 
 #[tokio::test]

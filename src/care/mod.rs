@@ -4,6 +4,8 @@
 //! Depends on [`crate::vision`] and nothing else. Does not know SQL, HTTP, the
 //! time of day or who is asking: instants and dates arrive as arguments.
 
+pub mod amendment;
+pub mod attachment;
 pub mod card;
 pub mod caution;
 pub mod codes;

@@ -6,7 +6,7 @@
 use jiff::{SignedDuration, Timestamp};
 use sqlx::query;
 
-use super::{Audit, Result, Snapshot, Store, Tx};
+use super::{Audit, Result, Snapshot, Store, Tx, setting, standing};
 use crate::access::action::{Action, Reads};
 use crate::access::limits::Basis;
 use crate::access::resource::{DisclosureRecord, Resource};
@@ -16,29 +16,52 @@ use crate::care::ids::StudentId;
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, stamp};
 
-/// Writes the row of a read that takes content to the other side.
+/// Writes the row of a read that takes content to the other side, and gives the
+/// proof to read with; nothing when what allowed the read is gone by now.
+///
+/// G7: a withdrawal stops what is live at once. So the policy is asked again in
+/// the transaction that writes the row, after every withdrawal that was faster:
+/// each read either stands in the log before the withdrawal, or is not given.
 ///
 /// # Errors
 /// When the database fails; then the content must not be shown.
-pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: &Access<R, A>) -> Result<()> {
-    of_readings(store, std::slice::from_ref(access)).await
+pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: Access<R, A>) -> Result<Option<Access<R, A>>> {
+    Ok(of_readings(store, vec![access]).await?.pop())
 }
 
-/// The same for a list across students, in one transaction; one that takes
-/// nothing across writes nothing.
+/// The same for a list across students of one reader, in one transaction: gives
+/// the proofs that still stand.
 ///
 /// # Errors
 /// When the database fails; then the content must not be shown.
-pub async fn of_readings<R: Resource, A: Action>(store: &Store, proofs: &[Access<R, A>]) -> Result<()> {
-    let mut crossing = proofs.iter().filter(|access| access.crossing().is_some());
-    let Some(first) = crossing.next() else { return Ok(()) };
+pub async fn of_readings<R: Resource, A: Action>(
+    store: &Store,
+    proofs: Vec<Access<R, A>>,
+) -> Result<Vec<Access<R, A>>> {
+    let (crossing, mut given): (Vec<_>, Vec<_>) = proofs.into_iter().partition(|access| access.crossing().is_some());
+    let Some(first) = crossing.first() else { return Ok(given) };
+    let students: Vec<StudentId> = crossing.iter().map(Access::student).collect();
     let mut tx = store.tx().await?;
-    read(&mut tx, first).await?;
-    for access in crossing {
-        read(&mut tx, access).await?;
+    tx.take_turn().await?;
+    let site = setting::site(&mut tx).await?;
+    let standings = standing::of_all(&mut tx, &site, first.actor(), &students, first.password()).await?;
+    let mut logged = Vec::new();
+    for (access, standing) in crossing.iter().zip(&standings) {
+        let Ok(access) = access.again(standing) else { continue };
+        if access.crossing().is_some() {
+            read(&mut tx, &access).await?;
+            logged.push(access);
+        } else {
+            given.push(access);
+        }
+    }
+    let Some((last, others)) = logged.split_last() else { return Ok(given) };
+    for access in others {
         tx.also(Audit::by(access).doing("read")).await?;
     }
-    tx.commit(Audit::by(first).doing("read")).await
+    tx.commit(Audit::by(last).doing("read")).await?;
+    given.extend(logged);
+    Ok(given)
 }
 
 async fn read<R: Resource, A: Action>(tx: &mut Tx, access: &Access<R, A>) -> Result<()> {

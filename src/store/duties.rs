@@ -36,10 +36,10 @@ pub struct Waiting {
 pub async fn limits_waiting(snapshot: &mut Snapshot, office: &Office<Accounts, impl Reads>) -> Result<Vec<Waiting>> {
     let rows = query(
         "select w.student_id, s.name, a.name as proposer, w.proposed_by, w.lifts from (
-           select student_id, proposed_by, proposed_at, 0 as lifts from access_limit
+           select student_id, proposed_by, proposed_at, cast(0 as bigint) as lifts from access_limit
            where confirmed_at is null and withdrawn_at is null
            union all
-           select student_id, proposed_by, proposed_at, 1 as lifts from limit_lift
+           select student_id, proposed_by, proposed_at, cast(1 as bigint) as lifts from limit_lift
            where confirmed_at is null and withdrawn_at is null) w
          join student s on s.id = w.student_id join account a on a.id = w.proposed_by order by w.proposed_at",
     )

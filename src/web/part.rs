@@ -10,6 +10,7 @@
 //! form around them, [`table`] and [`block`] for what they read, [`shape`] for
 //! the marks that stand beside colours.
 
+pub mod amended;
 pub mod block;
 pub mod choice;
 pub mod field;
@@ -19,6 +20,7 @@ pub mod open;
 pub mod shape;
 pub mod table;
 
+pub use amended::{Amended, amended};
 pub use block::{Empty, Facts, Figure, How, Notice, arithmetic, empty, entered, facts, figure, how, notice};
 pub use choice::Choice;
 pub use field::Field;

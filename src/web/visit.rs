@@ -140,8 +140,8 @@ impl Visit {
     /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
     pub async fn open<R: Resource, A: Action>(&self) -> Result<Access<R, A>> {
         let access = Access::grant(&self.actor, self.student, &self.standing)?;
-        disclosure::of_reading(&self.store, &access).await?;
-        Ok(access)
+        // Withdrawn in between: from then on there is nothing here.
+        disclosure::of_reading(&self.store, access).await?.ok_or(Error::Hidden)
     }
 
     /// The proof if there is one, for a part of a page that is left out otherwise.
@@ -150,10 +150,7 @@ impl Visit {
     /// When the database fails.
     pub async fn open_if<R: Resource, A: Action>(&self) -> Result<Option<Access<R, A>>> {
         match Access::grant(&self.actor, self.student, &self.standing) {
-            Ok(access) => {
-                disclosure::of_reading(&self.store, &access).await?;
-                Ok(Some(access))
-            }
+            Ok(access) => Ok(disclosure::of_reading(&self.store, access).await?),
             Err(_) => Ok(None),
         }
     }
@@ -177,11 +174,10 @@ impl Visit {
     /// # Errors
     /// When the database fails.
     pub async fn open_all<R: Resource, A: Action>(visits: &[Self]) -> Result<Vec<Access<R, A>>> {
-        let proofs = quiet_all(visits);
-        if let Some(first) = visits.first() {
-            disclosure::of_readings(&first.store, &proofs).await?;
+        match visits.first() {
+            Some(first) => Ok(disclosure::of_readings(&first.store, quiet_all(visits)).await?),
+            None => Ok(Vec::new()),
         }
-        Ok(proofs)
     }
 
     /// Whether this reader may know only the initials until a consent is signed.

@@ -136,8 +136,8 @@ impl Dues {
 fn evaluation(visit: &Visit, today: Date) -> Option<String> {
     let day = visit.evaluation_due()?;
     // A request that left a track open is no request for the next evaluation.
-    let answered = visit.tracks().iter().filter(|shown| !shown.journey.history.is_empty());
-    let asked = answered.into_iter().any(|shown| shown.journey.request.is_some());
+    let mut answered = visit.tracks().iter().filter(|shown| !shown.journey.history.is_empty());
+    let asked = answered.any(|shown| shown.journey.request.is_some());
     let plans = matches!(visit.role(), Some(Role::VisionTeacher | Role::Clinician));
     let date = words::date(day);
     match due::evaluation(day, today)? {

@@ -1,0 +1,4 @@
+//! Corrections: what was entered is amended, marked as an error, handed over or
+//! closed, and both texts stay.
+
+mod core;
