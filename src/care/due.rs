@@ -2,7 +2,7 @@
 //!
 //! Nothing here blocks anything (G11): a date is told to whoever can act on it.
 //! Days before are common practice and stand beside each rule. Does not know
-//! which screen shows a line, nor who may read it.
+//! which screen shows a line, nor who may read it. Consents are in [`super::consent`].
 
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -10,8 +10,6 @@ use jiff::civil::Date;
 /// An evaluation is told of so many days ahead, and again, as an urgent matter,
 /// so many days ahead (common practice).
 const EVALUATION_DAYS: (i64, i64) = (60, 30);
-/// A consent that ends is told of so many days ahead (common practice).
-const CONSENT_DAYS: i64 = 30;
 /// A loan that is due back is told of so many days ahead (common practice).
 pub const LOAN_DAYS: i64 = 14;
 /// The own device is followed up so many days after it was received (common practice).
@@ -42,16 +40,6 @@ pub fn evaluation(due: Date, today: Date) -> Option<Near> {
         Some(Near::Soon)
     } else {
         (due <= today.saturating_add(ahead.days())).then_some(Near::Coming)
-    }
-}
-
-/// How near the end of a consent is, by its last day, which still counts.
-#[must_use]
-pub fn consent(last_day: Date, today: Date) -> Option<Near> {
-    if last_day < today {
-        Some(Near::Over)
-    } else {
-        (last_day <= today.saturating_add(CONSENT_DAYS.days())).then_some(Near::Soon)
     }
 }
 
@@ -103,13 +91,6 @@ mod tests {
         assert_eq!(evaluation(date(2026, 12, 25), TODAY), Some(Near::Soon));
         assert_eq!(evaluation(TODAY, TODAY), Some(Near::Over));
         assert_eq!(evaluation(date(2020, 1, 1), TODAY), Some(Near::Over));
-    }
-
-    #[test]
-    fn the_last_day_of_a_consent_still_counts() {
-        assert_eq!(consent(date(2026, 12, 26), TODAY), None);
-        assert_eq!(consent(TODAY, TODAY), Some(Near::Soon));
-        assert_eq!(consent(date(2026, 11, 24), TODAY), Some(Near::Over));
     }
 
     #[test]

@@ -12,11 +12,13 @@ use sqlx::query;
 
 use super::asked::{self, asked};
 use super::audit::fresh;
+use super::document::{self, Marked, NewMark};
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::Access;
 use crate::access::action::{Edit, Reads, Sign};
 use crate::access::resource::{Card, TryAtHome};
 use crate::care::card::{Figures, Wording};
+use crate::care::document::{Kind, Mark};
 use crate::care::ids::{CardId, StudentId};
 use crate::db::column::{Columns, flag, stamp, text};
 
@@ -37,6 +39,8 @@ pub struct Edition {
     pub released_at: Option<Timestamp>,
     /// Who released it.
     pub released_by: String,
+    /// When, by whom and why it was withdrawn; none, it was not.
+    pub withdrawn: Option<Marked>,
     /// For edits by two people.
     pub version: i64,
 }
@@ -66,6 +70,7 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
         changed_at: row.instant("changed_at")?,
         released_at: row.opt_instant("released_at")?,
         released_by: row.text("released_name")?,
+        withdrawn: None,
         version: row.whole("version")?,
     })
 }
@@ -79,18 +84,25 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
 pub async fn editions(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Vec<Edition>> {
     let released_only = i64::from(access.limits().released_only);
     let found = editions_of(snapshot, access.student().to_string(), released_only).await?;
-    Ok(found.into_iter().map(|(_, edition)| edition).collect())
+    let history = document::history(snapshot, access, Kind::Card).await?;
+    let ended = |edition: &Edition| history.of(&edition.id.to_string()).ended;
+    let told = |(_, edition, _): (StudentId, Edition, bool)| Edition {
+        withdrawn: ended(&edition).filter(|ended| ended.mark == Mark::Withdrawn),
+        ..edition
+    };
+    Ok(found.into_iter().map(told).collect())
 }
 
 async fn editions_of(
     snapshot: &mut Snapshot,
     students: String,
     released_only: i64,
-) -> Result<Vec<(StudentId, Edition)>> {
+) -> Result<Vec<(StudentId, Edition, bool)>> {
     let rows = query(concat!(
         "select c.student_id, c.id, c.edition, c.seat, c.board, c.letters, c.light, c.print_size, c.device, c.device_when, c.glasses, c.head_turn,
          c.rest, c.tests, c.call, c.extra_care, c.review_on, c.figures, c.changed_at, c.released_at, c.version,
-         coalesce(a.name, '') as released_name
+         coalesce(a.name, '') as released_name,
+         (select count(*) from document_mark m where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn') as withdrawn
          from card c left join account a on a.id = c.released_by
          where ($2 = 0 or c.state = 'released') and c.student_id in ",
         asked!(),
@@ -100,30 +112,39 @@ async fn editions_of(
     .bind(released_only)
     .fetch_all(snapshot.connection())
     .await?;
-    rows.iter().map(|row| Ok((row.parsed("student_id")?, edition(row)?))).collect()
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, edition(row)?, row.whole("withdrawn")? > 0))).collect()
 }
 
-/// The newest released edition of each student of a caseload.
+/// The edition released last of each student of a caseload, and whether it was
+/// withdrawn.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn released_all(
+pub async fn newest_all(
     snapshot: &mut Snapshot,
     proofs: &[Access<Card, impl Reads>],
-) -> Result<BTreeMap<StudentId, Edition>> {
+) -> Result<BTreeMap<StudentId, (Edition, bool)>> {
     // Only what is released is asked for, whatever else a proof would reach.
-    let mut found = editions_of(snapshot, asked::of_proofs(proofs), 1).await?;
+    let found = editions_of(snapshot, asked::of_proofs(proofs), 1).await?;
     // Newest first, and the last one put in stays.
-    found.reverse();
-    Ok(found.into_iter().collect())
+    Ok(found.into_iter().rev().map(|(student, edition, withdrawn)| (student, (edition, withdrawn))).collect())
 }
 
-/// The newest released edition: the card that counts.
+/// The edition released last, withdrawn or not.
+///
+/// # Errors
+/// When the database fails.
+pub async fn newest(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Option<Edition>> {
+    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some()))
+}
+
+/// The card that counts: the edition released last, unless it was withdrawn. An
+/// earlier one never comes back.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn released(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Option<Edition>> {
-    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some()))
+    Ok(newest(snapshot, access).await?.filter(|edition| edition.withdrawn.is_none()))
 }
 
 /// The draft, if one is being written.
@@ -138,30 +159,49 @@ pub async fn draft(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -
 pub struct AtHome {
     /// The words.
     pub words: String,
+    /// The edition they are of.
+    pub edition: i64,
     /// When they were released; none, a draft.
     pub released_at: Option<Timestamp>,
+    /// Whether they were withdrawn with the card.
+    pub withdrawn: bool,
 }
 
-/// What to try at home, newest first, for whoever may read that.
+/// What to try at home, newest first, for whoever may read that. A reader of
+/// what is released reads the edition released last, and nothing once that was
+/// withdrawn: older words never come back.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn at_home(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Vec<AtHome>> {
     let released_only = i64::from(access.limits().released_only);
     let rows = query(
-        "select try_at_home, released_at from card
-         where student_id = $1 and ($2 = 0 or state = 'released') order by edition desc",
+        "select c.try_at_home, c.edition, c.released_at,
+         (select count(*) from document_mark m where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn') as withdrawn
+         from card c where c.student_id = $1 and ($2 = 0 or c.edition =
+           (select max(l.edition) from card l where l.student_id = $1 and l.state = 'released')) order by c.edition desc",
     )
     .bind(access.student().to_string())
     .bind(released_only)
     .fetch_all(snapshot.connection())
     .await?;
-    rows.iter()
-        .map(|row| Ok(AtHome { words: row.text("try_at_home")?, released_at: row.opt_instant("released_at")? }))
-        .collect()
+    let mut found = Vec::new();
+    for row in &rows {
+        let one = AtHome {
+            words: row.text("try_at_home")?,
+            edition: row.whole("edition")?,
+            released_at: row.opt_instant("released_at")?,
+            withdrawn: row.whole("withdrawn")? > 0,
+        };
+        if !(one.withdrawn && access.limits().released_only) {
+            found.push(one);
+        }
+    }
+    Ok(found)
 }
 
-/// What to try at home as released last, of each student of a caseload.
+/// What to try at home as released last, of each student of a caseload; nothing
+/// once that was withdrawn.
 ///
 /// # Errors
 /// When the database fails.
@@ -170,10 +210,13 @@ pub async fn at_home_all(
     proofs: &[Access<TryAtHome, impl Reads>],
 ) -> Result<BTreeMap<StudentId, String>> {
     let rows = query(concat!(
-        "select student_id, try_at_home from card
-         where state = 'released' and released_at is not null and try_at_home <> '' and student_id in ",
-        asked!(),
-        " order by edition"
+        "select c.student_id, c.try_at_home from card c
+         where c.state = 'released' and c.released_at is not null and c.try_at_home <> '' and c.edition =
+           (select max(l.edition) from card l where l.student_id = c.student_id and l.state = 'released')
+         and not exists (select 1 from document_mark m
+           where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn')
+         and c.student_id in ",
+        asked!()
     ))
     .bind(asked::of_proofs(proofs))
     .fetch_all(snapshot.connection())
@@ -308,5 +351,37 @@ pub async fn release(
     .bind(version)
     .execute(tx.connection())
     .await?;
+    met(done.rows_affected())
+}
+
+/// Withdraws the edition released last, what to try at home with it.
+///
+/// # Errors
+/// [`StoreError::Stale`] when another edition was released, or this one was
+/// withdrawn, meanwhile.
+pub async fn withdraw(
+    tx: &mut Tx,
+    access: &Access<Card, Sign>,
+    _home: &Access<TryAtHome, Sign>,
+    number: i64,
+    reason: &str,
+) -> Result<CardId> {
+    let edition = newest(tx, access).await?.filter(|edition| edition.number == number).ok_or(StoreError::Stale)?;
+    let new = NewMark { mark: Mark::Withdrawn, reason, next: None, seen: None };
+    document::mark(tx, access, (Kind::Card, &edition.id.to_string()), &new).await?;
+    Ok(edition.id)
+}
+
+/// Throws the draft away; nothing that was released.
+///
+/// # Errors
+/// [`StoreError::Stale`] when it changed or was released meanwhile.
+pub async fn discard(tx: &mut Tx, access: &Access<Card, Edit>, id: CardId, version: i64) -> Result<()> {
+    let done = query("delete from card where id = $1 and student_id = $2 and state = 'draft' and version = $3")
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .bind(version)
+        .execute(tx.connection())
+        .await?;
     met(done.rows_affected())
 }

@@ -17,7 +17,7 @@ use crate::access::{Actor, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
 use crate::care::ids::StudentId;
 use crate::care::student::of_age_on;
-use crate::db::column::Columns;
+use crate::db::column::{Columns, stamp};
 use crate::store::consent::categories_of;
 
 /// How `actor` stands to `student` now.
@@ -128,15 +128,19 @@ fn parents(row: &AnyRow, site: &Site, today: Date, chosen: Categories) -> std::r
 }
 
 async fn in_force(snapshot: &mut Snapshot, students: &str, reader: &str) -> Result<BTreeMap<StudentId, Vec<InForce>>> {
-    let today = snapshot.today().to_string();
+    let (today, now) = (snapshot.today().to_string(), stamp(snapshot.now()));
+    // A consent counts by its days, an emergency until its instant.
     let rows = query(concat!(
         "select student_id, id, direction, categories, to_party, how from consent
-         where starts_on <= $2 and ends_on >= $2 and withdrawn_at is null and student_id in ",
+         where starts_on <= $2 and ends_on >= $2 and withdrawn_at is null
+           and (expires_at is null or expires_at > $3) and (how <> 'emergency' or expires_at is not null)
+           and student_id in ",
         asked!(),
         " order by signed_at desc"
     ))
     .bind(students.to_owned())
     .bind(today)
+    .bind(now)
     .fetch_all(snapshot.connection())
     .await?;
     let mut found: BTreeMap<StudentId, Vec<InForce>> = BTreeMap::new();

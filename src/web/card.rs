@@ -5,6 +5,7 @@
 //! from the guidance that the writer may read and are frozen in the draft, so
 //! that what was previewed is what is released. Read next: `store::card`.
 
+mod editions;
 mod numbers;
 mod writing;
 
@@ -42,6 +43,11 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/card/edit", writing::edit)
         .get("/students/{student}/card/preview", preview)
         .post("/students/{student}/card/release", release)
+        .get("/students/{student}/card/withdraw", editions::withdraw_page)
+        .post("/students/{student}/card/withdraw", editions::withdraw)
+        .get("/students/{student}/card/discard", editions::discard_page)
+        .post("/students/{student}/card/discard", editions::discard)
+        .get("/students/{student}/card/editions/{record}", editions::read)
 }
 
 /// A card as it is shown, finished.
@@ -154,12 +160,15 @@ struct CardPage {
     shell: Shell,
     sheet: Option<Sheet>,
     nothing: &'static str,
+    withdrawn: Option<part::Notice>,
+    withdraw_href: String,
+    discard_href: String,
     at_home: Option<String>,
     home_heading: bool,
     print_href: String,
     edit: Option<(String, &'static str)>,
     preview_href: String,
-    editions: Vec<String>,
+    editions: Vec<(String, String)>,
 }
 
 async fn paused(snapshot: &mut Snapshot, visit: &Visit) -> Result<bool> {
@@ -183,12 +192,14 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
     let kinds = cautioned(&mut snapshot, &visit).await?;
     let paused = paused(&mut snapshot, &visit).await?;
     let name = called(&mut snapshot, &visit).await?;
-    let released = editions.iter().find(|edition| edition.released_at.is_some());
+    let newest = editions.iter().find(|edition| edition.released_at.is_some());
+    let released = newest.filter(|edition| edition.withdrawn.is_none());
     let drafted = editions.iter().any(|edition| edition.released_at.is_none());
     let at_home = match visit.open_if::<TryAtHome, Read>().await? {
         Some(home) => {
             let all = card::at_home(&mut snapshot, &home).await?;
-            all.into_iter().find(|one| one.released_at.is_some()).map(|one| one.words)
+            let newest = all.into_iter().find(|one| one.released_at.is_some());
+            newest.filter(|one| !one.withdrawn).map(|one| one.words)
         }
         None => None,
     };
@@ -201,9 +212,17 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
         shell: shell_about(&context, &visit, "Classroom card"),
         sheet: released.map(|edition| sheet(&context, &name, edition, &kinds, paused)),
         nothing: match visit.role() {
+            _ if newest.is_some() => "The card is not released now.",
             Some(Role::VisionTeacher) => "No card is released yet. The class sees it once you release it.",
             _ => "No card is released yet. The vision teacher writes it.",
         },
+        withdrawn: newest.filter(|_| may_edit).and_then(|edition| editions::withdrawn(edition, &kinds.zone)),
+        withdraw_href: if released.is_some() && may_edit && visit.may::<Card, Sign>() {
+            visit.at("/card/withdraw")
+        } else {
+            String::new()
+        },
+        discard_href: if drafted && may_edit { visit.at("/card/discard") } else { String::new() },
         home_heading: visit.may::<TryAtHome, Read>(),
         at_home: at_home.filter(|words| !words.is_empty()),
         print_href: if released.is_some() && visit.may::<Card, Export>() {
@@ -218,7 +237,10 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
             .filter(|_| may_edit)
             .filter_map(|edition| {
                 let at = words::instant(edition.released_at?, &kinds.zone);
-                Some(format!("Edition {}, released on {at} by {}", edition.number, edition.released_by))
+                let withdrawn = if edition.withdrawn.is_some() { ", withdrawn" } else { "" };
+                let told =
+                    format!("Edition {}, released on {at} by {}{withdrawn}", edition.number, edition.released_by);
+                Some((visit.at(&format!("/card/editions/{}", edition.id)), told))
             })
             .collect(),
     };

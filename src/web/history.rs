@@ -55,6 +55,7 @@ fn what_words(what: &str) -> String {
         "Visits" | "VisitTimes" => "visits",
         "Stage" => "stage",
         "record" => "the record",
+        "Emergency" => "emergency access opened",
         other => other,
     };
     words::capital(known)

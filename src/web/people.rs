@@ -25,7 +25,7 @@ use super::routes::Routes;
 use super::state::App;
 use super::today::due::{Renewal, renewals};
 use super::visit::Visit;
-use super::words;
+use super::{consents, words};
 use crate::access::action::{Create, Edit, Read, Reads, Sign};
 use crate::access::resource::{AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
 use crate::access::{Access, Role, Side};
@@ -304,8 +304,10 @@ struct PeoplePage {
     add_contact: Option<String>,
     own_contact_only: bool,
     history: Option<String>,
+    all_consents: Option<String>,
+    told: Vec<String>,
     identity: Option<String>,
-    told: Vec<Notice>,
+    notices: Vec<Notice>,
     /// Consents that end soon or ended.
     due: Vec<String>,
     /// The records officer's pages: address and words.
@@ -402,6 +404,10 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
             .collect(),
         None => Vec::new(),
     };
+    let told = match &consents_access {
+        Some(access) => consents::notes(&mut snapshot, access).await?,
+        None => Vec::new(),
+    };
     let contacts = match &contacts_access {
         Some(access) => {
             let editable = visit.may::<Contacts, Edit>();
@@ -415,8 +421,8 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         directions.listed.iter().map(|listed| consent_line(listed, team.today, visit)).collect()
     });
     let due = directions.as_ref().map_or(Vec::new(), |directions| {
-        let consents = directions.listed.iter().map(|listed| &listed.consent);
-        renewals(consents, team.today).iter().map(Renewal::words).collect()
+        let consents: Vec<_> = directions.listed.iter().map(|listed| listed.consent.clone()).collect();
+        renewals(&consents, team.today).iter().map(Renewal::words).collect()
     });
     let mut office = Vec::new();
     if visit.may::<AccessLimits, Read>() {
@@ -424,7 +430,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         office.push((visit.at("/people/age"), "Coming of age"));
     }
     Ok(PeoplePage {
-        told: rights::told(app, visit).await?,
+        notices: rights::told(app, visit).await?,
         due,
         office,
         shell: shell_about(context, visit, "People and consent").of_form(&form),
@@ -441,6 +447,8 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         contacts,
         add_contact: visit.may::<Contacts, Create>().then(|| visit.at("/people/contacts/new")),
         history: visit.may::<DisclosureRecord, Read>().then(|| visit.at("/history")),
+        all_consents: consents_access.is_some().then(|| visit.at("/consents")),
+        told,
         identity: visit.may::<Identity, Edit>().then(|| visit.at("/identity")),
     })
 }
@@ -457,7 +465,7 @@ fn consent_line(listed: &consent::Listed, today: Date, visit: &Visit) -> Consent
 /// Where a consent stands on a day.
 pub(super) fn state_of(listed: &consent::Listed, today: Date) -> &'static str {
     let consent = &listed.consent;
-    if listed.withdrawn_at.is_some() {
+    if listed.withdrawal.is_some() {
         "withdrawn"
     } else if consent.start > today {
         "starts later"

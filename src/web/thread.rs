@@ -117,15 +117,21 @@ fn kind<R: Resource>(access: &Access<Thread, Read>, words: &'static str, path: &
     access.part::<R>().ok().map(|part| Kind { words, path, limits: *part.limits() })
 }
 
+/// The screen of another kind of record, or the thread itself for a reader whose
+/// consent does not reach that kind.
+fn screen<R: Resource>(access: &Access<Thread, Read>, path: &'static str) -> &'static str {
+    if access.part::<R>().is_ok() { path } else { "/thread" }
+}
+
 /// The kind of an event's record, if this reader may read such records.
 fn kind_of(access: &Access<Thread, Read>, event: &Event) -> Option<Kind> {
     match event.resource.as_str() {
-        "Identity" => kind::<Identity>(access, "Student's details", "/intake"),
-        "Contacts" => kind::<Contacts>(access, "Family contacts", "/intake"),
+        "Identity" => kind::<Identity>(access, "Student's details", screen::<Intake>(access, "/intake")),
+        "Contacts" => kind::<Contacts>(access, "Family contacts", screen::<Intake>(access, "/intake")),
         "Intake" => kind::<Intake>(access, "Intake", "/intake"),
         "EvaluationRequest" | "RequestDate" => kind::<EvaluationRequest>(access, "Evaluation request", "/evaluations"),
         "Stage" => kind::<Stage>(access, "Record", ""),
-        "Consents" | "Emergency" => kind::<Consents>(access, "Consent", "/people"),
+        "Consents" | "Emergency" => kind::<Consents>(access, "Consent", "/consents"),
         "VisualTasks" => kind::<VisualTasks>(access, "What to see", "/tasks"),
         "ClassObservation" => kind::<ClassObservation>(access, "Observation in class", "/observations"),
         "HomeObservation" => {
@@ -139,7 +145,7 @@ fn kind_of(access: &Access<Thread, Read>, event: &Event) -> Option<Kind> {
         "LoanDecision" => kind::<LoanDecision>(access, "Clinician's word on a device", "/devices"),
         "Training" => kind::<Training>(access, "Training", "/training"),
         "Card" => kind::<Card>(access, "Classroom card", "/card"),
-        "TryAtHome" => kind::<TryAtHome>(access, "What to try at home", "/card"),
+        "TryAtHome" => kind::<TryAtHome>(access, "What to try at home", screen::<Card>(access, "/card")),
         "Summary" => kind::<Summary>(access, "Training summary", "/summaries"),
         "Prescription" if event.verb.contains("decided") => kind::<Prescription>(access, "Decision", "/prescription"),
         "Prescription" => kind::<Prescription>(access, "Prescription", "/prescription"),
@@ -178,15 +184,35 @@ fn within(event: &Event, limits: &Limits, access: &Access<Thread, Read>, reached
         return true;
     }
     !limits.own_only
-        && (!limits.sent_only || reached.sent.contains(record))
+        && (!limits.sent_only || (reached.sent.contains(record) && !LATER.contains(&event.verb.as_str())))
         && (!limits.shared_only || reached.shared.contains(record))
         && (!limits.released_only || RELEASED.contains(&event.verb.as_str()))
 }
 
 /// The verbs of an act that makes a record readable to a reader limited to what
 /// is released.
-const RELEASED: &[&str] =
-    &["released", "signed", "sent", "filed", "confirmed", "decided", "superseded", "transcribed", "requested"];
+const RELEASED: &[&str] = &[
+    "released",
+    "signed",
+    "sent",
+    "filed",
+    "confirmed",
+    "decided",
+    "superseded",
+    "transcribed",
+    "requested",
+    "withdrawn",
+    "amended",
+    "cancelled",
+    "entered in error",
+    "decided, then amended",
+    "decided in error",
+];
+
+/// What became of a document later: nothing of it is told to who reads it as it
+/// was sent (G7).
+const LATER: &[&str] =
+    &["superseded", "amended", "cancelled", "entered in error", "decided, then amended", "decided in error"];
 
 fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: Option<Timestamp>, own: bool) -> Line {
     let track = event.track.map(|track| format!(", {}", track.words())).unwrap_or_default();
@@ -217,9 +243,13 @@ fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: 
 fn happened(resource: &str, words: &str, verb: &str) -> String {
     match (resource, verb) {
         ("Prescription", "decided") => "Decision made".to_owned(),
+        ("Prescription", "decided, then amended") => "Decision amended".to_owned(),
+        ("Prescription", "decided in error") => "Decision entered in error".to_owned(),
         ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
         ("Training", "signed readiness") => "Readiness list signed".to_owned(),
         ("Training", "recorded") => "Training session recorded".to_owned(),
+        ("Consents" | "Emergency", "emergency access opened") => "Emergency access opened".to_owned(),
+        ("Consents" | "Emergency", "emergency access ended") => "Emergency access ended early".to_owned(),
         ("Team", "invited") => "Invitation made".to_owned(),
         _ => format!("{words} {verb}"),
     }

@@ -15,6 +15,7 @@ use jiff::civil::Date;
 
 use due::Dues;
 
+use super::devices::recheck;
 use super::error::{Error, Result, withheld_words};
 use super::page::{Context, Page, Shell};
 use super::routes::Routes;
@@ -254,6 +255,9 @@ fn tracks(line: &mut Line, visit: &Visit, beside: &around::Beside, today: Date) 
         line.urgency = line.urgency.min(urgency(visit, &step, around));
         line.tracks.push(track_line(visit, shown, &step, both_at_intake, today));
     }
+    if visit.role() == Some(Role::VisionTeacher) {
+        line.notes.extend(visit.tracks().iter().flat_map(|shown| recheck::lines(&shown.journey)));
+    }
 }
 
 fn urgency(visit: &Visit, step: &Step, around: &Around) -> (u8, Option<Date>) {
@@ -284,7 +288,7 @@ fn track_line(
         next: step.words_for(reader),
         since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
         yours,
-        href: step.act.filter(|_| yours).map(|act: Act| steps::address(visit.student(), act)).unwrap_or_default(),
+        href: step.act.filter(|_| yours).map(|act: Act| steps::own_address(visit.student(), act)).unwrap_or_default(),
     }
 }
 
@@ -303,7 +307,7 @@ async fn said_all(
     match context.actor()?.role {
         Some(Role::ClassroomTeacher) => {
             let proofs = Visit::open_all::<Card, Read>(visits).await?;
-            let mut cards = card::released_all(&mut app.store.snapshot().await?, &proofs).await?;
+            let mut cards = card::newest_all(&mut app.store.snapshot().await?, &proofs).await?;
             let units = words::units(context);
             Ok(proofs
                 .iter()
@@ -320,9 +324,11 @@ async fn said_all(
     }
 }
 
-fn on_card(edition: Option<card::Edition>, units: Units) -> Vec<(String, String)> {
-    let Some(edition) = edition else {
-        return vec![("Card".to_owned(), "not released yet".to_owned())];
+fn on_card(newest: Option<(card::Edition, bool)>, units: Units) -> Vec<(String, String)> {
+    let edition = match newest {
+        None => return vec![("Card".to_owned(), "not released yet".to_owned())],
+        Some((_, true)) => return vec![("Card".to_owned(), "not released now".to_owned())],
+        Some((edition, false)) => edition,
     };
     let mut said = Vec::new();
     said.extend(

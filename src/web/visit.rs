@@ -15,17 +15,17 @@ use super::state::App;
 use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
-    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, Pause, Prescription,
-    Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
+    Prescription, Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
 };
 use crate::access::standing::{Password, Standing, Withheld};
-use crate::access::{Access, Actor, Role};
+use crate::access::{Access, Actor, Office, Role};
 use crate::care::ids::StudentId;
 use crate::care::student::{Coming, coming_of_age};
 use crate::store::account::Reentered;
 use crate::store::journey::Shown;
 use crate::store::setting::Site;
-use crate::store::{self, Snapshot, Store, disclosure};
+use crate::store::{self, Audit, Snapshot, Store, disclosure};
 
 /// One request about one student.
 #[derive(Clone)]
@@ -83,7 +83,21 @@ impl Visit {
         password: Password,
     ) -> Result<Caseload> {
         let mut snapshot = store.snapshot().await?;
-        let standings = store::standing::of_all(&mut snapshot, site, actor, students, password).await?;
+        let mut standings = store::standing::of_all(&mut snapshot, site, actor, students, password).await?;
+        let consents: Vec<Access<Consents, Read>> =
+            standings.iter().filter_map(|standing| Access::grant(actor, standing.student(), standing).ok()).collect();
+        // G7: a consent signed ahead sends its documents on its first day.
+        let waiting = store::sending::waiting(&mut snapshot, &consents).await?;
+        if !waiting.is_empty() {
+            drop(snapshot);
+            for access in consents.iter().filter(|access| waiting.contains(&access.student())) {
+                let mut tx = store.tx().await?;
+                store::sending::catch_up(&mut tx, access).await?;
+                tx.commit(Audit::by(access).doing("send at start")).await?;
+            }
+            snapshot = store.snapshot().await?;
+            standings = store::standing::of_all(&mut snapshot, site, actor, students, password).await?;
+        }
         let (kept, open): (Vec<Standing>, Vec<Standing>) =
             standings.into_iter().partition(|standing| standing.withheld().is_some());
         let visits = open.into_iter().map(|standing| Self {
@@ -155,6 +169,12 @@ impl Visit {
         }
     }
 
+    /// The proof about something that is not about one student, if there is one,
+    /// for a part of a page that is left out otherwise.
+    pub fn office_if<R: OfficeResource, A: Action>(&self) -> Option<Office<R, A>> {
+        Office::grant(&self.actor, Password::NotEntered).ok()
+    }
+
     /// The proof for an act that needs the password entered again.
     ///
     /// # Errors
@@ -178,6 +198,18 @@ impl Visit {
             Some(first) => Ok(disclosure::of_readings(&first.store, quiet_all(visits)).await?),
             None => Ok(Vec::new()),
         }
+    }
+
+    /// Whether the policy would allow this with the password entered again: for a
+    /// page whose own form asks for the password.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
+    pub async fn allows_with_password<R: Resource, A: Action>(&self) -> Result<()> {
+        let mut snapshot = self.store.snapshot().await?;
+        let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
+        Access::<R, A>::grant(&self.actor, self.student, &standing)?;
+        Ok(())
     }
 
     /// Whether this reader may know only the initials until a consent is signed.

@@ -16,7 +16,7 @@ use scraper::ElementRef;
 use super::{Pairs, posts};
 use crate::lap::{DISTANCE, NEAR, Step, Team};
 use crate::page::{Page, css};
-use crate::people::Person;
+use crate::people::{PASSWORD, Person};
 use crate::world::{Frozen, World};
 
 /// What a field gets.
@@ -150,7 +150,13 @@ async fn fixture() -> Fixture {
     the_office_is_busy(&world, &team).await;
     let steward = world.steward().await;
     steward.enters_password_again().await;
-    let people = vec![team.teacher, team.classroom, team.parent, team.clinician, steward, world.stranger()];
+    // No consent names her clinic, so that an emergency is hers to open.
+    let unnamed = world.clinician_of("Another Clinic").await;
+    world.joins(&unnamed, &team.pupil, &team.teacher).await;
+    let emergency = [("category", "training"), ("reason", "Hurt on a trip"), ("password", PASSWORD)];
+    let path = team.at("/people/emergency");
+    unnamed.presses(&path, "Open it for 24 hours", &emergency).await.redirected_to();
+    let people = vec![team.teacher, team.classroom, team.parent, team.clinician, steward, world.stranger(), unnamed];
     for person in &people[..5] {
         // Signed in somewhere else, too, so that there is something to end.
         person.at_another_browser().signs_in().await;

@@ -7,6 +7,7 @@
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+use super::super::consents::notes_all;
 use super::super::error::Result;
 use super::super::page::Context;
 use super::super::state::App;
@@ -15,7 +16,7 @@ use super::super::words;
 use crate::access::Role;
 use crate::access::action::{Read, Sign};
 use crate::access::resource::{Consents, Loans};
-use crate::care::consent::{Consent, Direction};
+use crate::care::consent::{Consent, Direction, Due, due as consent_due};
 use crate::care::due::{self, LOAN_DAYS, Near};
 use crate::care::ids::StudentId;
 use crate::care::journey::Journey;
@@ -27,66 +28,51 @@ pub(super) struct Dues {
     today: Date,
     loans: Vec<caseload::Due>,
     consents: Vec<(StudentId, Renewal)>,
+    emergencies: Vec<(StudentId, String)>,
 }
 
 /// A way between school and clinic whose consent ends, or ended.
 #[derive(Clone, Copy)]
 pub(in crate::web) struct Renewal {
     way: Direction,
-    last_day: Date,
-    near: Near,
+    due: Due,
 }
 
 impl Renewal {
     /// What is said of it.
     pub(in crate::web) fn words(&self) -> String {
-        let (way, day) = (self.way.words(), words::date(self.last_day));
-        match self.near {
-            Near::Over => format!("The consent {way} ended on {day}. Nothing new goes across"),
-            Near::Soon | Near::Coming => format!("The consent {way} ends on {day}"),
+        let way = self.way.words();
+        match self.due {
+            Due::Ended(day) => format!("The consent {way} ended on {}. Nothing new goes across", words::date(day)),
+            Due::EndsSoon(day) => format!("The consent {way} ends on {}", words::date(day)),
         }
     }
 }
 
-/// The ways whose newest consent ends soon or ended, of these consents of one
-/// student. One that was withdrawn did not run out: nobody is asked to renew it.
-pub(in crate::web) fn renewals<'c>(consents: impl Iterator<Item = &'c Consent>, today: Date) -> Vec<Renewal> {
-    let mut newest: Vec<&Consent> = Vec::new();
-    for consent in consents.filter(|consent| consent.withdrawn.is_none()) {
-        let same = |other: &&Consent| {
-            other.direction == consent.direction && other.from == consent.from && other.to == consent.to
-        };
-        match newest.iter_mut().find(|other| same(other)) {
-            Some(known) if known.end.is_some_and(|end| consent.end.is_none_or(|other| other > end)) => *known = consent,
-            Some(_) => {}
-            None => newest.push(consent),
-        }
-    }
-    newest
-        .into_iter()
-        .filter_map(|consent| {
-            let last_day = consent.end?;
-            due::consent(last_day, today).map(|near| Renewal { way: consent.direction, last_day, near })
-        })
-        .collect()
+/// What is to be renewed of one student's consents.
+pub(in crate::web) fn renewals(consents: &[Consent], today: Date) -> Vec<Renewal> {
+    let found = consent_due(consents, today).into_iter();
+    found.map(|(consent, due)| Renewal { way: consent.direction, due }).collect()
 }
 
 impl Dues {
     pub(super) async fn of(app: &App, context: &Context, visits: &[Visit]) -> Result<Self> {
         let role = context.actor()?.role;
         let today = app.store.clock().today();
-        let mut dues = Self { today, loans: Vec::new(), consents: Vec::new() };
+        let mut dues = Self { today, loans: Vec::new(), consents: Vec::new(), emergencies: Vec::new() };
         if role == Some(Role::VisionTeacher) {
             let proofs = Visit::open_all::<Loans, Read>(visits).await?;
             let until = today.saturating_add(LOAN_DAYS.days());
             dues.loans = caseload::loans_due(&mut app.store.snapshot().await?, &proofs, until).await?;
         }
+        let proofs = Visit::open_all::<Consents, Read>(visits).await?;
+        dues.emergencies = notes_all(&mut app.store.snapshot().await?, &proofs).await?;
         if matches!(role, Some(Role::VisionTeacher | Role::Parent) | None) {
-            let proofs = Visit::open_all::<Consents, Read>(visits).await?;
             let all = consent::of_all(&mut app.store.snapshot().await?, &proofs).await?;
             for access in &proofs {
-                let own = all.iter().filter(|(student, _)| *student == access.student()).map(|(_, consent)| consent);
-                dues.consents.extend(renewals(own, today).into_iter().map(|one| (access.student(), one)));
+                let own = all.iter().filter(|(student, _)| *student == access.student());
+                let own: Vec<Consent> = own.map(|(_, consent)| consent.clone()).collect();
+                dues.consents.extend(renewals(&own, today).into_iter().map(|one| (access.student(), one)));
             }
         }
         Ok(dues)
@@ -99,7 +85,8 @@ impl Dues {
 
     /// What is due for one student, in a line each.
     pub(super) fn notes(&self, visit: &Visit) -> Vec<String> {
-        let mut notes = Vec::new();
+        let opened = self.emergencies.iter().filter(|(student, _)| *student == visit.student());
+        let mut notes: Vec<String> = opened.map(|(_, line)| line.clone()).collect();
         for loan in self.loans.iter().filter(|loan| loan.student == visit.student()) {
             let when =
                 if due::loan(loan.on, self.today) == Some(Near::Over) { "was due back on" } else { "is due back on" };
