@@ -4,32 +4,37 @@
 //! oldest first; everybody else's by name.
 //! What is shown of a student is what that reader may be shown of the stage.
 
+pub(super) mod due;
+
+use std::collections::BTreeMap;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
-use jiff::ToSpan;
 use jiff::civil::Date;
 
+use due::Dues;
+
 use super::devices::recheck;
-use super::error::{Error, Result};
+use super::error::{Error, Result, withheld_words};
 use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
-use super::visit::Visit;
-use super::{consents, part, steps, words};
-use crate::access::Role;
+use super::visit::{Caseload, Visit};
+use super::{part, steps, words};
 use crate::access::action::{Create, Read, Sign};
 use crate::access::resource::{
-    Card, ClassObservation, Consents, HomeObservation, Stage, Training, Transcription, TryAtHome,
+    Card, ClassObservation, HomeObservation, Stage, Thread, Training, Transcription, TryAtHome,
 };
+use crate::access::standing::Withheld;
+use crate::access::{Access, Actor, Role};
+use crate::care::ids::StudentId;
 use crate::care::journey::Stage as At;
 use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
-use crate::store::{around, card, caseload, post};
-
-/// Loans due within this many days are shown (common practice).
-const LOAN_WARNING_DAYS: i64 = 14;
+use crate::store::{Snapshot, around, card, caseload, duties, post};
+use crate::vision::length::shown::Units;
 
 /// The route of the first screen.
 pub fn routes(routes: Routes) -> Routes {
@@ -42,6 +47,10 @@ struct TodayPage {
     shell: Shell,
     day: String,
     lede: &'static str,
+    /// What is said to a parent from whom a record is kept.
+    withheld: Vec<(&'static str, String)>,
+    /// Whether a proposal waits for this records officer.
+    something_waits: bool,
     questions: Vec<Question>,
     students: Vec<Line>,
     /// Those whose record is closed, last.
@@ -86,52 +95,21 @@ struct TrackLine {
 
 async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     let actor = context.actor()?.clone();
+    let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
     let mut snapshot = app.store.snapshot().await?;
     let today = snapshot.today();
     let listed = match actor.role {
         Some(_) => caseload::students(&mut snapshot, &actor).await?,
         None => caseload::every_student(&mut snapshot, &actor).await?,
     };
-    let newest = caseload::newest_seen(&mut snapshot, &actor).await?;
-    let until = today.saturating_add(LOAN_WARNING_DAYS.days());
-    let due = caseload::loans_due(&mut snapshot, &actor, until).await?;
-    let questions = post::open_for(&mut snapshot, &actor).await?;
-    let questions = questions
-        .into_iter()
-        .map(|open| Question {
-            student: open.student_name,
-            href: format!("/students/{}/thread/{}/answer", open.student, open.id),
-            by: open.role.map_or(open.by.clone(), |role| format!("{}, {}", open.by, role.words())),
-            since: words::since(snapshot.date_of(open.at), today),
-            body: open.body,
-        })
-        .collect();
     drop(snapshot);
-    let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
-    let mut students = Vec::new();
-    for student in listed {
-        let visit = match Visit::begin(&app.store, actor.clone(), student, password).await {
-            Ok(visit) => visit,
-            // A parent whose rights a court narrowed is on the team and sees nothing.
-            Err(Error::Hidden) => continue,
-            Err(error) => return Err(error),
-        };
-        let mut line = line(&app, &context, &visit, today).await?;
-        // The settings stand in this order everywhere.
-        let settings = ["classroom", "home", "community", "training"];
-        let of = |setting: &str| newest.iter().find(|seen| seen.student == student && seen.setting == setting);
-        for seen in settings.into_iter().filter_map(of) {
-            line.newest.push((
-                seen.setting.clone(),
-                format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)),
-            ));
-        }
-        for loan in due.iter().filter(|loan| loan.student == student) {
-            let when = if loan.on < today { "was due back on" } else { "is due back on" };
-            line.notes.push(format!("{} {when} {}", loan.tag, words::date(loan.on)));
-        }
-        students.push(line);
-    }
+    let Caseload { visits, withheld } = Visit::begin_all(&app.store, &context.site, &actor, &listed, password).await?;
+    let known = Known::of(&app, &context, &visits).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let questions = questions(&mut snapshot, &actor, &visits).await?;
+    let something_waits = duties::something_waits(&mut snapshot, &actor).await?;
+    drop(snapshot);
+    let mut students: Vec<Line> = visits.iter().map(|visit| line(visit, &known)).collect();
     if matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) {
         students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
     }
@@ -143,19 +121,75 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         Some(Role::Clinician) => "What waits longest for you first, then the others on your list.",
         None => "Names, stages and dates. Clinical and teaching content is not shown to a records officer.",
     };
-    let shell = context.shell("Today");
-    let may_open_record = actor.role == Some(Role::VisionTeacher);
+    let mut reasons: Vec<Withheld> = Vec::new();
+    for one in withheld {
+        if !reasons.contains(&one) {
+            reasons.push(one);
+        }
+    }
     let page = TodayPage {
-        shell,
+        shell: context.shell("Today"),
         day: words::weekday(today),
         lede,
+        withheld: reasons.into_iter().map(|one| withheld_words(one, context.site.owner())).collect(),
+        something_waits,
         questions,
         students,
         closed,
-        may_open_record,
+        may_open_record: actor.role == Some(Role::VisionTeacher),
         steward: actor.steward,
     };
     Ok(Page(page).into_response())
+}
+
+/// The open questions to this reader's role, about students whose thread they
+/// may read.
+async fn questions(snapshot: &mut Snapshot, actor: &Actor, visits: &[Visit]) -> Result<Vec<Question>> {
+    let today = snapshot.today();
+    let open = post::open_for(snapshot, actor).await?;
+    let read = |open: &post::Open| {
+        let visit = visits.iter().find(|visit| visit.student() == open.student);
+        visit.is_some_and(Visit::may::<Thread, Read>)
+    };
+    Ok(open
+        .into_iter()
+        .filter(read)
+        .map(|open| Question {
+            student: open.student_name,
+            href: format!("/students/{}/thread/{}/answer", open.student, open.id),
+            by: open.role.map_or(open.by.clone(), |role| format!("{}, {}", open.by, role.words())),
+            since: words::since(snapshot.date_of(open.at), today),
+            body: open.body,
+        })
+        .collect())
+}
+
+/// What is known of the whole list, gathered in a number of queries that does
+/// not grow with it.
+struct Known {
+    today: Date,
+    stages: Vec<Access<Stage, Read>>,
+    beside: around::Gathered,
+    said: BTreeMap<StudentId, Vec<(String, String)>>,
+    newest: Vec<caseload::Newest>,
+    dues: Dues,
+}
+
+impl Known {
+    async fn of(app: &App, context: &Context, visits: &[Visit]) -> Result<Self> {
+        let stages = Visit::open_all::<Stage, Read>(visits).await?;
+        let said = said_all(app, visits, context).await?;
+        let dues = Dues::of(app, context, visits).await?;
+        let mut snapshot = app.store.snapshot().await?;
+        Ok(Self {
+            today: snapshot.today(),
+            beside: around::gather(&mut snapshot, &stages).await?,
+            newest: caseload::newest_seen(&mut snapshot, context.actor()?).await?,
+            stages,
+            said,
+            dues,
+        })
+    }
 }
 
 /// Whose words a reader is given.
@@ -169,8 +203,8 @@ pub fn reader(role: Option<Role>) -> Whose {
     }
 }
 
-async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Result<Line> {
-    let strip = visit.strip();
+fn line(visit: &Visit, known: &Known) -> Line {
+    let (strip, student, today) = (visit.strip(), visit.student(), known.today);
     let mut line = Line {
         name: strip.name,
         href: visit.at(""),
@@ -178,30 +212,42 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         closed: false,
         tracks: Vec::new(),
         newest: Vec::new(),
-        said: said(app, visit, context).await?,
+        said: known.said.get(&student).cloned().unwrap_or_default(),
         notes: Vec::new(),
         actions: actions(visit),
         urgency: (3, None),
     };
+    // The settings stand in this order everywhere.
+    let settings = ["classroom", "home", "community", "training"];
+    let of = |setting: &str| known.newest.iter().find(|seen| seen.student == student && seen.setting == setting);
+    line.newest = settings
+        .into_iter()
+        .filter_map(of)
+        .map(|seen| {
+            (seen.setting.clone(), format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)))
+        })
+        .collect();
     if visit.waits_for_consent() {
         line.notes.push(
             "Waiting for consent: a parent has not yet signed that the school may share this record with your clinic"
                 .to_owned(),
         );
     }
-    if let Some(access) = visit.open_if::<Consents, Read>().await? {
-        let mut snapshot = app.store.snapshot().await?;
-        line.notes.extend(consents::notes(&mut snapshot, &access).await?);
+    if let Some(access) = known.stages.iter().find(|access| access.student() == student) {
+        tracks(&mut line, visit, &known.beside.of(access, |track| requested(visit, track)), today);
     }
-    let Some(access) = visit.open_if::<Stage, Read>().await? else {
-        return Ok(line);
-    };
-    let mut snapshot = app.store.snapshot().await?;
-    let requested = |track: Track| {
-        let shown = visit.tracks().iter().find(|shown| shown.journey.track == track);
-        shown.and_then(|shown| shown.journey.request).map(|request| request.since)
-    };
-    let beside = around::beside(&mut snapshot, &access, requested).await?;
+    line.notes.extend(known.dues.notes(visit));
+    line.actions.extend(known.dues.renewals(visit));
+    line
+}
+
+/// The day of a request that is not answered yet, as this reader is shown it.
+fn requested(visit: &Visit, track: Track) -> Option<Date> {
+    let shown = visit.tracks().iter().find(|shown| shown.journey.track == track);
+    shown.and_then(|shown| shown.journey.request).map(|request| request.since)
+}
+
+fn tracks(line: &mut Line, visit: &Visit, beside: &around::Beside, today: Date) {
     let others_move = visit.tracks().iter().any(|shown| shown.journey.recommendation.is_some());
     let both_at_intake = visit.tracks().iter().all(|shown| shown.journey.stage == At::Intake);
     for shown in visit.tracks() {
@@ -229,10 +275,6 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
     if let Some(day) = overlay.on_hold {
         line.notes.push(format!("On hold since {}", words::date(day)));
     }
-    if let Some(due) = overlay.evaluation_due {
-        line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
-    }
-    Ok(line)
 }
 
 fn urgency(visit: &Visit, step: &Step, around: &Around) -> (u8, Option<Date>) {
@@ -269,40 +311,51 @@ fn track_line(
 
 /// To a classroom teacher the card's one line, to a parent what to try at home.
 pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<Vec<(String, String)>> {
-    let mut said = Vec::new();
-    match visit.role() {
+    let mut said = said_all(app, std::slice::from_ref(visit), context).await?;
+    Ok(said.remove(&visit.student()).unwrap_or_default())
+}
+
+/// The same for a whole list.
+async fn said_all(
+    app: &App,
+    visits: &[Visit],
+    context: &Context,
+) -> Result<BTreeMap<StudentId, Vec<(String, String)>>> {
+    match context.actor()?.role {
         Some(Role::ClassroomTeacher) => {
-            let access = visit.open::<Card, Read>().await?;
-            let mut snapshot = app.store.snapshot().await?;
-            let edition = match card::newest(&mut snapshot, &access).await? {
-                None => return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]),
-                Some(edition) if edition.withdrawn.is_some() => {
-                    return Ok(vec![("Card".to_owned(), "not released now".to_owned())]);
-                }
-                Some(edition) => edition,
-            };
+            let proofs = Visit::open_all::<Card, Read>(visits).await?;
+            let mut cards = card::newest_all(&mut app.store.snapshot().await?, &proofs).await?;
             let units = words::units(context);
-            said.extend(
-                edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
-            );
-            said.extend(
-                edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))),
-            );
-            if said.is_empty() {
-                said.push(("Seat".to_owned(), edition.wording.seat));
-            }
+            Ok(proofs
+                .iter()
+                .map(|access| (access.student(), on_card(cards.remove(&access.student()), units)))
+                .collect())
         }
         Some(Role::Parent) => {
-            if let Some(access) = visit.open_if::<TryAtHome, Read>().await? {
-                let mut snapshot = app.store.snapshot().await?;
-                let at_home = card::at_home(&mut snapshot, &access).await?;
-                let newest = at_home.into_iter().find(|home| home.released_at.is_some() && !home.words.is_empty());
-                said.extend(newest.map(|home| ("What to try at home".to_owned(), home.words)));
-            }
+            let proofs = Visit::open_all::<TryAtHome, Read>(visits).await?;
+            let at_home = card::at_home_all(&mut app.store.snapshot().await?, &proofs).await?;
+            let said = |words| vec![("What to try at home".to_owned(), words)];
+            Ok(at_home.into_iter().map(|(student, words)| (student, said(words))).collect())
         }
-        _ => {}
+        _ => Ok(BTreeMap::new()),
     }
-    Ok(said)
+}
+
+fn on_card(newest: Option<(card::Edition, bool)>, units: Units) -> Vec<(String, String)> {
+    let edition = match newest {
+        None => return vec![("Card".to_owned(), "not released yet".to_owned())],
+        Some((_, true)) => return vec![("Card".to_owned(), "not released now".to_owned())],
+        Some((edition, false)) => edition,
+    };
+    let mut said = Vec::new();
+    said.extend(
+        edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
+    );
+    said.extend(edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))));
+    if said.is_empty() {
+        said.push(("Seat".to_owned(), edition.wording.seat));
+    }
+    said
 }
 
 fn actions(visit: &Visit) -> Vec<(String, String)> {
