@@ -26,5 +26,6 @@ mod people;
 mod record;
 mod rules;
 mod store;
+mod thread;
 mod vision;
 mod world;

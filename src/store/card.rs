@@ -1,8 +1,8 @@
-//! The classroom card and what to try at home: one row for both, two proofs.
+//! The classroom card.
 //!
 //! A draft has one row and a version; releasing it freezes the row, and the next
-//! draft starts as a copy with the next edition. What to try at home is written
-//! and released with the card, and read under a proof of its own.
+//! draft starts as a copy with the next edition. What to try at home has editions
+//! of its own, in [`super::try_at_home`].
 
 use jiff::Timestamp;
 use sqlx::any::AnyRow;
@@ -12,12 +12,12 @@ use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::Access;
 use crate::access::action::{Edit, Reads, Sign};
-use crate::access::resource::{Card, TryAtHome};
+use crate::access::resource::Card;
 use crate::care::card::{Figures, Wording};
 use crate::care::ids::CardId;
 use crate::db::column::{Columns, flag, stamp, text};
 
-/// One edition of the card. Its `try_at_home` is empty: that is read on its own.
+/// One edition of the card.
 #[derive(Clone)]
 pub struct Edition {
     /// Which.
@@ -57,7 +57,6 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
             call: row.text("call")?,
             extra_care: row.flag("extra_care")?,
             review_on: row.opt_date("review_on")?,
-            try_at_home: String::new(),
         },
         figures: row.json("figures")?,
         changed_at: row.instant("changed_at")?,
@@ -105,33 +104,6 @@ pub async fn draft(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -
     Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_none()))
 }
 
-/// What to try at home, of one edition.
-pub struct AtHome {
-    /// The words.
-    pub words: String,
-    /// When they were released; none, a draft.
-    pub released_at: Option<Timestamp>,
-}
-
-/// What to try at home, newest first, for whoever may read that.
-///
-/// # Errors
-/// When the database fails.
-pub async fn at_home(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Vec<AtHome>> {
-    let released_only = i64::from(access.limits().released_only);
-    let rows = query(
-        "select try_at_home, released_at from card
-         where student_id = $1 and ($2 = 0 or state = 'released') order by edition desc",
-    )
-    .bind(access.student().to_string())
-    .bind(released_only)
-    .fetch_all(snapshot.connection())
-    .await?;
-    rows.iter()
-        .map(|row| Ok(AtHome { words: row.text("try_at_home")?, released_at: row.opt_instant("released_at")? }))
-        .collect()
-}
-
 /// Saves the draft; makes it, as the next edition, when there is none.
 ///
 /// # Errors
@@ -140,7 +112,6 @@ pub async fn at_home(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Re
 pub async fn save_draft(
     tx: &mut Tx,
     access: &Access<Card, Edit>,
-    _home: &Access<TryAtHome, Edit>,
     wording: &Wording,
     figures: &Figures,
     version: Option<i64>,
@@ -161,9 +132,9 @@ async fn insert(tx: &mut Tx, access: &Access<Card, Edit>, wording: &Wording, fig
     let at = stamp(tx.now());
     query(
         "insert into card (id, student_id, edition, state, seat, board, letters, light, print_size, device, device_when, glasses,
-         head_turn, rest, tests, call, extra_care, review_on, figures, try_at_home, changed_at, changed_by)
+         head_turn, rest, tests, call, extra_care, review_on, figures, changed_at, changed_by)
          values ($1, $2, (select coalesce(max(edition), 0) + 1 from card where student_id = $2), 'draft', $3, $4, $5, $6, $7, $8, $9,
-         $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
+         $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
@@ -182,7 +153,6 @@ async fn insert(tx: &mut Tx, access: &Access<Card, Edit>, wording: &Wording, fig
     .bind(flag(wording.extra_care))
     .bind(text(wording.review_on))
     .bind(figures_text(figures))
-    .bind(wording.try_at_home.clone())
     .bind(at)
     .bind(access.actor().account.to_string())
     .execute(tx.connection())
@@ -201,9 +171,9 @@ async fn update(
     let at = stamp(tx.now());
     let done = query(
         "update card set seat = $1, board = $2, letters = $3, light = $4, print_size = $5, device = $6, device_when = $7, glasses = $8,
-         head_turn = $9, rest = $10, tests = $11, call = $12, extra_care = $13, review_on = $14, figures = $15, try_at_home = $16,
-         changed_at = $17, changed_by = $18, version = version + 1
-         where id = $19 and student_id = $20 and state = 'draft' and version = $21",
+         head_turn = $9, rest = $10, tests = $11, call = $12, extra_care = $13, review_on = $14, figures = $15,
+         changed_at = $16, changed_by = $17, version = version + 1
+         where id = $18 and student_id = $19 and state = 'draft' and version = $20",
     )
     .bind(wording.seat.clone())
     .bind(wording.board.clone())
@@ -220,7 +190,6 @@ async fn update(
     .bind(flag(wording.extra_care))
     .bind(text(wording.review_on))
     .bind(figures_text(figures))
-    .bind(wording.try_at_home.clone())
     .bind(at)
     .bind(access.actor().account.to_string())
     .bind(id.to_string())
@@ -240,13 +209,7 @@ fn figures_text(figures: &Figures) -> String {
 ///
 /// # Errors
 /// [`StoreError::Stale`] when it was changed or released meanwhile.
-pub async fn release(
-    tx: &mut Tx,
-    access: &Access<Card, Sign>,
-    _home: &Access<TryAtHome, Sign>,
-    id: CardId,
-    version: i64,
-) -> Result<()> {
+pub async fn release(tx: &mut Tx, access: &Access<Card, Sign>, id: CardId, version: i64) -> Result<()> {
     let at = stamp(tx.now());
     let done = query(
         "update card set state = 'released', released_at = $1, released_by = $2, version = version + 1

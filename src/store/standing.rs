@@ -84,17 +84,6 @@ async fn in_force(snapshot: &mut Snapshot, student: StudentId, reader: &str) -> 
     Ok(found)
 }
 
-/// Whether any consent in force lets content reach this person's side, naming
-/// their clinic or service: for lists across students, which ask for no proof
-/// of one.
-pub(super) async fn consented(snapshot: &mut Snapshot, actor: &Actor, student: StudentId) -> Result<bool> {
-    let Some(way) = actor.side().reached_by() else { return Ok(true) };
-    let owner = super::setting::site(snapshot).await?.owner().to_owned();
-    let reader = if actor.side() == Side::Clinic { actor.clinic.clone().unwrap_or_default() } else { owner };
-    let consents = in_force(snapshot, student, &reader).await?;
-    Ok(consents.iter().any(|consent| consent.direction == way && !consent.categories.is_empty()))
-}
-
 async fn sendings(snapshot: &mut Snapshot, student: StudentId, side: Side, reader: &str) -> Result<Vec<Sent>> {
     let rows = query(
         "select distinct s.category, c.direction, c.to_party from sending s join consent c on c.id = s.consent_id

@@ -36,6 +36,7 @@ pub mod sign_in;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod student_words;
 pub mod summaries;
 pub mod summary_view;
 pub mod task;

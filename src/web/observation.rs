@@ -6,6 +6,9 @@
 //! read `care::meaning`.
 
 mod entry;
+mod share;
+
+use std::collections::BTreeMap;
 
 use askama::Template;
 use axum::extract::State;
@@ -20,7 +23,7 @@ use super::part::{self, Mark};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::words;
+use super::{student_words as words_of_student, words};
 use crate::access::action::{Create, Read};
 use crate::access::resource::{
     Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, VisualTasks,
@@ -34,7 +37,9 @@ use crate::care::meaning::{self, Expected};
 use crate::care::observation::{DeviceOut, Graded, Length, Outcome};
 use crate::care::sight::{AtHandAs, Sight};
 use crate::store::observation::{Detail, Entry};
+use crate::store::shared_note::{self, Sharing};
 use crate::store::sight::Parts;
+use crate::store::student_words::{self, Kept};
 use crate::store::{Snapshot, card, loan, observation, sight, task};
 use crate::vision::demand::straight_on;
 use crate::vision::readable::Goals;
@@ -47,24 +52,43 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/observations/new", entry::page)
         .post("/students/{student}/observations/new", entry::record)
         .get("/students/{student}/observations/{record}", one)
+        .post("/students/{student}/observations/{record}/share", share::set)
 }
 
-/// Every entry this reader may read, newest first; none may be read: hidden.
-async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Vec<Entry>> {
+/// Every entry this reader may read, newest first, and what stands beside some.
+struct Seen {
+    entries: Vec<Entry>,
+    /// Whether a note is shared with the class.
+    marks: BTreeMap<ObservationId, shared_note::Mark>,
+    /// What the student said.
+    said: BTreeMap<ObservationId, Kept>,
+}
+
+impl Seen {
+    fn is_shared(&self, entry: &Entry) -> Option<bool> {
+        self.marks.get(&entry.fact.id).map(|mark| mark.sharing == Sharing::WithClass)
+    }
+}
+
+/// What this reader may read; where they may read no kind of entry: hidden.
+async fn seen(snapshot: &mut Snapshot, visit: &Visit) -> Result<Seen> {
     let class = visit.open_if::<ClassObservation, Read>().await?;
     let outside = visit.open_if::<HomeObservation, Read>().await?;
     if class.is_none() && outside.is_none() {
         return Err(Error::Hidden);
     }
-    let mut entries = Vec::new();
+    let mut seen = Seen { entries: Vec::new(), marks: BTreeMap::new(), said: BTreeMap::new() };
     if let Some(access) = &class {
-        entries.extend(observation::in_class(snapshot, access).await?);
+        seen.entries.extend(observation::in_class(snapshot, access).await?);
+        seen.said.extend(student_words::in_class(snapshot, access).await?);
     }
     if let Some(access) = &outside {
-        entries.extend(observation::outside(snapshot, access).await?);
+        seen.entries.extend(observation::outside(snapshot, access).await?);
+        seen.said.extend(student_words::outside(snapshot, access).await?);
+        seen.marks = shared_note::marks(snapshot, access).await?;
     }
-    entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
-    Ok(entries)
+    seen.entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
+    Ok(seen)
 }
 
 /// Whether this person may add an entry.
@@ -88,6 +112,8 @@ struct Line {
     result: String,
     who: String,
     locked: bool,
+    shared: bool,
+    said: String,
 }
 
 fn result(detail: &Detail) -> String {
@@ -106,8 +132,9 @@ fn by(entry: &Entry) -> String {
 
 async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let entries = entries(&mut snapshot, &visit).await?;
-    let lines = entries
+    let seen = seen(&mut snapshot, &visit).await?;
+    let lines = seen
+        .entries
         .iter()
         .map(|entry| Line {
             href: visit.at(&format!("/observations/{}", entry.fact.id)),
@@ -119,6 +146,8 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
             result: entry.detail.as_ref().map(result).unwrap_or_default(),
             who: format!("{}, {}", words::date(entry.fact.seen_on), by(entry)),
             locked: entry.detail.is_none(),
+            shared: seen.is_shared(entry) == Some(true),
+            said: seen.said.get(&entry.fact.id).map(|kept| kept.said.words.clone()).unwrap_or_default(),
         })
         .collect();
     let family = visit.role() == Some(Role::Parent);
@@ -144,6 +173,8 @@ struct OnePage {
     how: Option<part::How>,
     facts: part::Facts,
     note: String,
+    said: Option<(part::Facts, String)>,
+    sharing: Option<share::Sharing>,
     locked: bool,
     fresh: String,
     cautions: Vec<&'static str>,
@@ -326,7 +357,9 @@ async fn one(
     Record(id): Record<ObservationId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let all = entries(&mut snapshot, &visit).await?;
+    let mut seen = seen(&mut snapshot, &visit).await?;
+    let said = seen.said.remove(&id).map(|kept| (words_of_student::facts(&kept), kept.said.words));
+    let all = &seen.entries;
     let entry = all.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
     let own = entry.fact.account == visit.actor().account;
     let (meaning, how) = meaning_of(&mut snapshot, &context, &visit, entry).await?;
@@ -354,6 +387,8 @@ async fn one(
             .as_ref()
             .map_or_else(|| part::facts::<&str, &str>(&[]), |detail| facts(&context, detail, &device)),
         note: entry.detail.as_ref().map(|detail| detail.note.clone()).unwrap_or_default(),
+        said,
+        sharing: seen.is_shared(entry).and_then(|shared| share::shown(&context, &visit, entry, shared)),
         locked: entry.detail.is_none(),
         fresh: if own { opens(entry, zone, snapshot.now()) } else { String::new() },
         cautions,

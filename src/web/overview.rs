@@ -10,7 +10,7 @@ use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::routes::Routes;
 use super::state::App;
-use super::thread::{Line, newest};
+use super::thread::{Line, new_words, newest};
 use super::today::{reader, said};
 use super::visit::Visit;
 use super::{part, steps, words};
@@ -39,6 +39,7 @@ struct OverviewPage {
     waits_for_consent: bool,
     said: Vec<(String, String)>,
     newest: Vec<Line>,
+    new: String,
     thread_href: String,
     add_observation: String,
 }
@@ -64,6 +65,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         waits_for_consent: visit.waits_for_consent(),
         said: said(&app, &visit, &context).await?,
         newest: Vec::new(),
+        new: String::new(),
         thread_href: visit.at("/thread"),
         add_observation: String::new(),
     };
@@ -71,7 +73,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         page.add_observation = visit.at("/observations/new");
     }
     if let Some(access) = visit.open_if::<Thread, Read>().await? {
-        page.newest = newest(&app, &visit, &access).await?;
+        let (lines, new) = newest(&app, &visit, &access).await?;
+        (page.newest, page.new) = (lines, new_words(new));
     }
     if let Some(access) = visit.open_if::<StageRow, Read>().await? {
         let mut snapshot = app.store.snapshot().await?;

@@ -4,25 +4,28 @@
 //! oldest first; everybody else's by name.
 //! What is shown of a student is what that reader may be shown of the stage.
 
+mod questions;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+use self::questions::{Question, Questions};
 use super::error::{Error, Result};
 use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{part, steps, words};
+use super::{part, steps, thread, words};
 use crate::access::Role;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{Card, ClassObservation, HomeObservation, Stage, Training, TryAtHome};
+use crate::access::resource::{Card, ClassObservation, HomeObservation, Stage, Thread, Training, TryAtHome};
 use crate::care::journey::Stage as At;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
-use crate::store::{around, card, caseload, post};
+use crate::store::{around, card, caseload, question, thread_read, try_at_home};
 
 /// Loans due within this many days are shown (common practice).
 const LOAN_WARNING_DAYS: i64 = 14;
@@ -39,18 +42,10 @@ struct TodayPage {
     day: String,
     lede: &'static str,
     questions: Vec<Question>,
+    you_asked: Vec<Question>,
     students: Vec<Line>,
     may_open_record: bool,
     steward: bool,
-}
-
-/// A question that waits for this reader's role.
-struct Question {
-    student: String,
-    href: String,
-    by: String,
-    since: String,
-    body: String,
 }
 
 /// One student of the list.
@@ -58,6 +53,8 @@ struct Line {
     name: String,
     href: String,
     paused: bool,
+    /// How many lines of the thread are new to this reader, and where they are.
+    new: Option<(String, String)>,
     tracks: Vec<TrackLine>,
     newest: Vec<(String, String)>,
     /// What the released card says, or what to try at home.
@@ -88,20 +85,12 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     let newest = caseload::newest_seen(&mut snapshot, &actor).await?;
     let until = today.saturating_add(LOAN_WARNING_DAYS.days());
     let due = caseload::loans_due(&mut snapshot, &actor, until).await?;
-    let questions = post::open_for(&mut snapshot, &actor).await?;
-    let questions = questions
-        .into_iter()
-        .map(|open| Question {
-            student: open.student_name,
-            href: format!("/students/{}/thread/{}/answer", open.student, open.id),
-            by: open.role.map_or(open.by.clone(), |role| format!("{}, {}", open.by, role.words())),
-            since: words::since(snapshot.date_of(open.at), today),
-            body: open.body,
-        })
-        .collect();
+    let asked = question::students(&mut snapshot, &actor).await?;
+    let unread = thread_read::students(&mut snapshot, &actor).await?;
     drop(snapshot);
     let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
     let mut students = Vec::new();
+    let mut questions = Questions::default();
     for student in listed {
         let visit = match Visit::begin(&app.store, actor.clone(), student, password).await {
             Ok(visit) => visit,
@@ -110,6 +99,12 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
             Err(error) => return Err(error),
         };
         let mut line = line(&app, &context, &visit, today).await?;
+        if asked.contains(&student) {
+            questions.add(&app, &visit).await?;
+        }
+        if unread.contains(&student) {
+            line.new = new_lines(&app, &visit).await?;
+        }
         // The settings stand in this order everywhere.
         let settings = ["classroom", "home", "community", "training"];
         let of = |setting: &str| newest.iter().find(|seen| seen.student == student && seen.setting == setting);
@@ -137,11 +132,13 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     };
     let shell = context.shell("Today");
     let may_open_record = actor.role == Some(Role::VisionTeacher);
+    let Questions { for_you, you_asked } = questions.oldest_first();
     let page = TodayPage {
         shell,
         day: words::weekday(today),
         lede,
-        questions,
+        questions: for_you,
+        you_asked,
         students,
         may_open_record,
         steward: actor.steward,
@@ -160,17 +157,26 @@ pub fn reader(role: Option<Role>) -> Whose {
     }
 }
 
+/// How much of a student's thread this reader has not seen.
+async fn new_lines(app: &App, visit: &Visit) -> Result<Option<(String, String)>> {
+    let Some(access) = visit.unshown::<Thread>() else { return Ok(None) };
+    let mut snapshot = app.store.snapshot().await?;
+    let count = thread::count_new(&mut snapshot, &access).await?;
+    Ok((count > 0).then(|| (visit.at("/thread"), thread::new_words(count))))
+}
+
 async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Result<Line> {
     let strip = visit.strip();
     let mut line = Line {
         name: strip.name,
         href: visit.at(""),
         paused: strip.paused,
+        new: None,
         tracks: Vec::new(),
         newest: Vec::new(),
         said: said(app, visit, context).await?,
         notes: Vec::new(),
-        actions: actions(visit),
+        actions: actions(app, visit).await?,
         urgency: (3, None),
     };
     if visit.waits_for_consent() {
@@ -266,9 +272,8 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
         Some(Role::Parent) => {
             if let Some(access) = visit.open_if::<TryAtHome, Read>().await? {
                 let mut snapshot = app.store.snapshot().await?;
-                let at_home = card::at_home(&mut snapshot, &access).await?;
-                let newest = at_home.into_iter().find(|home| home.released_at.is_some() && !home.words.is_empty());
-                said.extend(newest.map(|home| ("What to try at home".to_owned(), home.words)));
+                let newest = try_at_home::released(&mut snapshot, &access).await?;
+                said.extend(newest.map(|edition| ("What to try at home".to_owned(), edition.body)));
             }
         }
         _ => {}
@@ -276,15 +281,21 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
     Ok(said)
 }
 
-fn actions(visit: &Visit) -> Vec<(String, String)> {
+async fn actions(app: &App, visit: &Visit) -> Result<Vec<(String, String)>> {
     let mut actions = Vec::new();
     if visit.may::<Training, Create>() {
         actions.push((visit.at("/training/new"), "Record a session".to_owned()));
     }
     if visit.role() == Some(Role::Parent) && visit.may::<HomeObservation, Create>() {
+        if let Some(access) = visit.open_if::<TryAtHome, Read>().await? {
+            let mut snapshot = app.store.snapshot().await?;
+            let newest = try_at_home::released(&mut snapshot, &access).await?;
+            let tried = |id| visit.at(&format!("/observations/new?home={id}"));
+            actions.extend(newest.map(|edition| (tried(edition.id), "We tried it".to_owned())));
+        }
         actions.push((visit.at("/observations/new"), "Add a note from home".to_owned()));
     } else if visit.may::<ClassObservation, Create>() {
         actions.push((visit.at("/observations/new"), "Add observation".to_owned()));
     }
-    actions
+    Ok(actions)
 }

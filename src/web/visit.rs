@@ -135,6 +135,13 @@ impl Visit {
         Ok(Access::grant(&self.actor, self.student, &standing)?)
     }
 
+    /// A proof for a number or a decision, such as how much is new or whose an
+    /// entry is. Nothing that is read with it is shown, so the disclosure record
+    /// says nothing.
+    pub fn unshown<R: Resource>(&self) -> Option<Access<R, Read>> {
+        self.quiet()
+    }
+
     /// Whether this reader may know only the initials until a consent is signed.
     pub fn waits_for_consent(&self) -> bool {
         !self.may::<Glimpse, Read>() && self.may::<Initials, Read>()
