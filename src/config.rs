@@ -52,6 +52,11 @@ impl Config {
         self.database_url.clone().unwrap_or_else(|| format!("sqlite:{}", self.data.join("farpoint.db").display()))
     }
 
+    /// Where attachments lie, with either engine.
+    pub fn attachments(&self) -> PathBuf {
+        self.data.join("attachments")
+    }
+
     /// The address people type.
     pub fn address(&self) -> String {
         self.public_url.clone().unwrap_or_else(|| format!("http://{}", self.listen))

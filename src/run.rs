@@ -16,7 +16,7 @@ use crate::db::Db;
 use crate::demo;
 use crate::password::Passwords;
 use crate::store::account::{NewAccount, create_by_operator};
-use crate::store::{Audit, Store, StoreError};
+use crate::store::{Audit, Files, Store, StoreError, attachment};
 use crate::web::sign_in::SHORTEST_PASSWORD;
 use crate::web::state::App;
 
@@ -47,14 +47,14 @@ pub struct WantedAccount {
 }
 
 async fn open(config: &Config) -> anyhow::Result<Store> {
-    if config.database_url.is_none() {
-        std::fs::create_dir_all(&config.data).with_context(|| {
-            format!("FARPOINT_DATA: the folder {} cannot be made; choose one you may write to", config.data.display())
-        })?;
-    }
+    let files = Files::at(&config.attachments()).with_context(|| {
+        format!("FARPOINT_DATA: the folder {} cannot be made; choose one you may write to", config.data.display())
+    })?;
     let db = Db::open(&config.database()).await.context("FARPOINT_DATABASE_URL or FARPOINT_DATA")?;
     db.migrate().await?;
-    Ok(Store::over(db, Clock::system(config.time_zone.clone())))
+    let store = Store::over(db, Clock::system(config.time_zone.clone()), files);
+    attachment::sweep(&store).await.context("FARPOINT_DATA: the folder of attachments cannot be read")?;
+    Ok(store)
 }
 
 fn app(config: &Config, store: Store) -> anyhow::Result<App> {

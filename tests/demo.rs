@@ -11,9 +11,9 @@ use crate::people::Person;
 use crate::world::World;
 
 /// Everybody, by what they type to sign in.
-const PEOPLE: [&str; 12] = [
+const PEOPLE: [&str; 15] = [
     "marisol", "dev", "lucille", "petra", "ambrose", "noor", "chiamaka", "rosalba", "thandeka", "hanae", "niamh",
-    "thaddeus",
+    "benedita", "gideon", "thaddeus", "ines",
 ];
 
 /// A world in which the demo was started.
@@ -56,7 +56,11 @@ async fn each_student_is_at_the_stage_that_the_demo_promises() {
             ["Distance: own device", "Near: no device advised"],
             "Train with the student\u{2019}s own device",
         ),
-        ("Saoirse Lindqvist", ["Distance: waiting for a loan", "Near: training on loan"], "Lend a matching device"),
+        (
+            "Saoirse Lindqvist",
+            ["Distance: waiting for a loan", "Near: summary with clinician"],
+            "Lend a matching device",
+        ),
         ("Jonah Farrow-Ito", ["Distance: training on loan", "Near: no device advised"], "Paused for safety"),
     ] {
         let row = row(&today, name);

@@ -16,7 +16,7 @@ use source::{Source, sources};
 const LAYERS: [(&str, &[&str], &[&str]); 8] = [
     // Arithmetic needs nothing but words for its errors.
     ("vision", &[], &["thiserror"]),
-    ("care", &["vision"], &["jiff", "serde", "serde_json", "thiserror", "uuid"]),
+    ("care", &["vision"], &["crc32fast", "jiff", "serde", "serde_json", "thiserror", "uuid"]),
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
@@ -24,7 +24,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 8] = [
     (
         "store",
         &["access", "care", "clock", "db", "password", "vision"],
-        &["base64", "hex", "jiff", "serde", "serde_json", "sha2", "sqlx", "thiserror", "uuid"],
+        &["base64", "hex", "jiff", "serde", "serde_json", "sha2", "sqlx", "thiserror", "tokio", "uuid"],
     ),
     (
         "web",
@@ -35,6 +35,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 8] = [
             "form_urlencoded",
             "governor",
             "hex",
+            "http_body",
             "jiff",
             "rust_embed",
             "serde",

@@ -19,13 +19,14 @@ use farpoint::care::ids::StudentId;
 use farpoint::clock::Clock;
 use farpoint::db::Db;
 use farpoint::password::{Cost, Passwords};
-use farpoint::store::Store;
+use farpoint::store::{Files, Store};
 use farpoint::web::state::App;
 use jiff::civil::{Date, time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp, ToSpan};
 pub(crate) use place::Place;
 use sqlx::{Executor, Row};
+use tempfile::TempDir;
 
 use super::people::Person;
 
@@ -44,6 +45,7 @@ const ZONE: &str = "America/Denver";
 /// A state to go on from.
 pub(crate) struct Frozen {
     place: Place,
+    attachments: TempDir,
     now: Timestamp,
 }
 
@@ -51,7 +53,12 @@ impl Frozen {
     /// A world that goes on from here; another one from the same state knows
     /// nothing of it. People go over with [`Person::through`].
     pub(crate) async fn thawed(&self) -> World {
-        World::over(self.place.copy(), self.now).await
+        let attachments = scratch();
+        for file in std::fs::read_dir(self.attachments.path()).expect("the folder of attachments") {
+            let file = file.expect("a file");
+            std::fs::copy(file.path(), attachments.path().join(file.file_name())).expect("room for a file");
+        }
+        World::over(self.place.copy(), attachments, self.now).await
     }
 }
 
@@ -63,6 +70,7 @@ pub(crate) struct World {
     counter: AtomicUsize,
     // Dropped last: the database goes when nobody uses it any more.
     place: Place,
+    attachments: TempDir,
 }
 
 /// A student whose record was opened.
@@ -90,28 +98,29 @@ impl World {
         let zone = TimeZone::get(ZONE).expect("a zone of the tz database");
         let day: Date = day.parse().expect("a date");
         let now = zone.to_timestamp(day.to_datetime(time(10, 0, 0, 0))).expect("ten in the morning");
-        Self::over(Place::fresh(), now).await
+        Self::over(Place::fresh(), scratch(), now).await
     }
 
-    async fn over(place: Place, now: Timestamp) -> Self {
+    async fn over(place: Place, attachments: TempDir, now: Timestamp) -> Self {
         let zone = TimeZone::get(ZONE).expect("a zone of the tz database");
         let db = Db::open(&place.url()).await.expect("a fresh database opens");
+        let files = Files::at(attachments.path()).expect("a folder");
         let app = App {
-            store: Store::over(db, Clock::fixed(zone, now)),
+            store: Store::over(db, Clock::fixed(zone, now), files),
             passwords: passwords(),
             address: ADDRESS.into(),
             secure: false,
             sign_in_burst: SIGN_IN_BURST,
         };
         let router = farpoint::web::app(app.clone());
-        Self { app, router, signed_in: Mutex::default(), counter: AtomicUsize::new(0), place }
+        Self { app, router, signed_in: Mutex::default(), counter: AtomicUsize::new(0), place, attachments }
     }
 
     /// Ends this world and keeps its state, to go on from there several times.
     pub(crate) async fn frozen(self) -> Frozen {
         let now = self.store().clock().now();
         self.store().db().close().await;
-        Frozen { place: self.place, now }
+        Frozen { place: self.place, attachments: self.attachments, now }
     }
 
     /// A database that nobody migrated yet.
@@ -204,6 +213,20 @@ impl World {
         content
     }
 
+    /// The names of the files that lie among the attachments.
+    pub(crate) fn files(&self) -> Vec<String> {
+        let entries = std::fs::read_dir(self.attachments.path()).expect("the folder of attachments");
+        let mut names: Vec<String> =
+            entries.map(|entry| entry.expect("a file").file_name().to_string_lossy().into_owned()).collect();
+        names.sort();
+        names
+    }
+
+    /// Where attachments lie.
+    pub(crate) fn attachments(&self) -> &std::path::Path {
+        self.attachments.path()
+    }
+
     /// How many rows a table holds.
     pub(crate) async fn count(&self, table: &str) -> usize {
         let mut view = self.store().db().begin_read().await.expect("a view");
@@ -214,6 +237,10 @@ impl World {
     pub(crate) fn url(&self) -> String {
         self.place.url()
     }
+}
+
+fn scratch() -> TempDir {
+    TempDir::new().expect("a scratch folder")
 }
 
 /// The rows of a table, each as text; in the order of that text.

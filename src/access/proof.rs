@@ -51,6 +51,22 @@ impl<R: Resource, A: Action> Access<R, A> {
         Access::grant(&self.actor, self.student, &self.standing)
     }
 
+    /// The same question asked again on facts found a moment later, for a read
+    /// that must not outlive what allowed it.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied`], exactly as [`Access::grant`] would.
+    pub fn again(&self, standing: &Standing) -> Result<Self, Denied> {
+        Self::grant(&self.actor, self.student, standing)
+    }
+
+    /// Whether the password had just been entered when this was asked.
+    #[must_use]
+    pub const fn password(&self) -> Password {
+        self.standing.password()
+    }
+
     /// Who.
     #[must_use]
     pub const fn actor(&self) -> &Actor {

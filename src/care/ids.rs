@@ -101,6 +101,8 @@ ids! {
     PrescriptionId,
     /// A red flag.
     FlagId,
+    /// A file that hangs on another record.
+    AttachmentId,
     /// A document that went to the other side.
     SendingId,
 }

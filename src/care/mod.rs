@@ -5,6 +5,7 @@
 //! time of day or who is asking: instants and dates arrive as arguments.
 
 pub mod amendment;
+pub mod attachment;
 pub mod card;
 pub mod caution;
 pub mod codes;

@@ -29,11 +29,14 @@ pub(super) enum Who {
     Thandeka,
     Hanae,
     Niamh,
+    Benedita,
+    Gideon,
     Thaddeus,
+    Ines,
 }
 
 impl Who {
-    const ALL: [Self; 12] = [
+    const ALL: [Self; 15] = [
         Self::Marisol,
         Self::Dev,
         Self::Lucille,
@@ -45,7 +48,10 @@ impl Who {
         Self::Thandeka,
         Self::Hanae,
         Self::Niamh,
+        Self::Benedita,
+        Self::Gideon,
         Self::Thaddeus,
+        Self::Ines,
     ];
 
     pub(super) const fn name(self) -> &'static str {
@@ -61,7 +67,10 @@ impl Who {
             Self::Thandeka => "Thandeka Adeyinka-Voss",
             Self::Hanae => "Hanae Farrow-Ito",
             Self::Niamh => "Niamh Lindqvist",
+            Self::Benedita => "Benedita Oduya",
+            Self::Gideon => "Gideon Farrow-Ito",
             Self::Thaddeus => "Thaddeus Mbeki-Lund",
+            Self::Ines => "Ines Calloway-Brandt",
         }
     }
 
@@ -75,8 +84,14 @@ impl Who {
             Self::Marisol => Some(Role::VisionTeacher),
             Self::Dev | Self::Lucille | Self::Petra | Self::Ambrose => Some(Role::ClassroomTeacher),
             Self::Noor => Some(Role::Clinician),
-            Self::Chiamaka | Self::Rosalba | Self::Thandeka | Self::Hanae | Self::Niamh => Some(Role::Parent),
-            Self::Thaddeus => None,
+            Self::Chiamaka
+            | Self::Rosalba
+            | Self::Thandeka
+            | Self::Hanae
+            | Self::Niamh
+            | Self::Benedita
+            | Self::Gideon => Some(Role::Parent),
+            Self::Thaddeus | Self::Ines => None,
         }
     }
 
@@ -84,7 +99,8 @@ impl Who {
         let clinician = self == Self::Noor;
         NewAccount {
             role: self.role(),
-            steward: self == Self::Thaddeus,
+            // Two, so that nobody confirms what he proposed himself.
+            steward: matches!(self, Self::Thaddeus | Self::Ines),
             // Street names and buses are hers to teach, too.
             mobility: self == Self::Marisol,
             name: self.name().to_owned(),

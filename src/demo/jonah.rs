@@ -221,7 +221,7 @@ fn begins(story: &mut Story) {
             ("device", "~LOAN-T-011"),
             ("eye", "left"),
             ("lent_on", "@2026-12-07"),
-            ("due_on", "@2027-04-02"),
+            ("due_on", "@2027-02-25"),
             ("condition", "good"),
             ("strap", "yes"),
             ("carry_case", "yes"),

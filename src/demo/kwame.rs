@@ -236,7 +236,7 @@ fn begins(story: &mut Story) {
             ("device", "~LOAN-M-003"),
             ("eye", "either"),
             ("lent_on", "@2026-11-30"),
-            ("due_on", "@2027-03-26"),
+            ("due_on", "@2027-03-06"),
             ("condition", "good"),
             ("carry_case", "yes"),
             ("home_use", "yes"),
@@ -337,8 +337,12 @@ fn seen(story: &mut Story) {
     let book = [("flag", "no"), ("place", "home"), ("task", "~Picture book")];
     for (month, day, hour, fields) in [
         (12, 13, 18, &[("device_out", "yes"), ("result", "some"), ("help", "helped"), ("mood", "proud"), ("tired", "under_5"), ("suggested", "adult")][..]),
+        (12, 20, 18, &[("device_out", "yes"), ("result", "some"), ("help", "helped"), ("mood", "ok"), ("tired", "under_5"), ("suggested", "adult")]),
+        (1, 3, 18, &[("device_out", "yes"), ("result", "some"), ("help", "none"), ("mood", "ok"), ("tired", "5_to_15"), ("suggested", "child")]),
         (1, 10, 18, &[("device_out", "yes"), ("result", "most"), ("help", "helped"), ("mood", "ok"), ("tired", "5_to_15"), ("suggested", "adult")]),
         (1, 31, 18, &[("device_out", "chose_not"), ("result", "some"), ("non_use", "not_said"), ("help", "none"), ("mood", "bored")]),
+        (2, 7, 18, &[("device_out", "yes"), ("result", "most"), ("help", "none"), ("mood", "ok"), ("tired", "5_to_15"), ("suggested", "child")]),
+        (2, 14, 18, &[("device_out", "chose_not"), ("result", "some"), ("non_use", "no_time"), ("help", "none"), ("mood", "ok")]),
         (2, 21, 18, &[("device_out", "yes"), ("result", "most"), ("help", "none"), ("mood", "proud"), ("tired", "5_to_15"), ("suggested", "child"), ("note", "He read the page with the bear to his sister. Then he was done, and that was fine.")]),
     ] {
         let year = if month == 12 { 2026 } else { 2027 };

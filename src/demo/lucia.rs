@@ -136,5 +136,26 @@ pub(super) fn story() -> Vec<Step> {
     );
     story.on(2027, 3, 6, 18).writes(Rosalba, "note", "Mi nieta pregunta si puede llevar sus c\u{f3}mics a la cita.");
     story.on(2027, 3, 8, 9).invites(Marisol, "classroom_teacher", "Teacher of Room 7");
+    at_home(&mut story);
     story.finish()
+}
+
+/// Notes from home, in the grandmother's words; no device is there yet.
+fn at_home(story: &mut Story) {
+    let home = [("flag", "no"), ("place", "home"), ("device_out", "not_needed")];
+    for (month, day, fields) in [
+        (2, 18, &[("task", "~Comic books"), ("result", "some"), ("help", "told_once"), ("mood", "ok"), ("note", "Lee con la nariz en la p\u{e1}gina.")][..]),
+        (2, 20, &[("task", "~Television"), ("result", "none"), ("band", "across_room"), ("help", "none"), ("mood", "bored"), ("note", "Se sienta en el suelo, muy cerca.")]),
+        (2, 21, &[("task", "~Price labels"), ("place", "shop"), ("result", "some"), ("help", "helped"), ("mood", "ok"), ("note", "Le le\u{ed} los precios peque\u{f1}os.")]),
+        (2, 23, &[("task", "~Comic books"), ("result", "most"), ("help", "none"), ("mood", "proud"), ("tired", "5_to_15"), ("note", "Con la l\u{e1}mpara nueva ley\u{f3} tres p\u{e1}ginas.")]),
+        (2, 25, &[("task", "~List on the fridge"), ("result", "none"), ("help", "told_once"), ("mood", "ok"), ("note", "Desde la mesa no la lee.")]),
+        (2, 28, &[("task", "~Price labels"), ("place", "shop"), ("result", "none"), ("help", "helped"), ("mood", "upset"), ("note", "Las etiquetas de abajo s\u{ed}, las de arriba no.")]),
+        (3, 2, &[("task", "~Comic books"), ("result", "some"), ("help", "none"), ("mood", "ok"), ("tired", "5_to_15"), ("note", "Adivina por las caras.")]),
+        (3, 4, &[("task", "~Television"), ("result", "some"), ("band", "across_table"), ("help", "none"), ("mood", "ok"), ("note", "De cerca dice que ve los n\u{fa}meros.")]),
+        (3, 7, &[("task", "~Comic books"), ("result", "most"), ("help", "none"), ("mood", "proud"), ("tired", "15_to_30"), ("note", "Quiere llevar este a la cita.")]),
+    ] {
+        // Where it was is said in the note's own fields, if not at home.
+        let base: Vec<_> = home.iter().filter(|(name, _)| fields.iter().all(|(said, _)| said != name)).copied().collect();
+        story.on(2027, month, day, 19).sees(Rosalba, &[&base[..], fields].concat());
+    }
 }

@@ -90,7 +90,7 @@ pub async fn fill(app: &App) -> anyhow::Result<()> {
     let clock = app.store.clock();
     let start = calendar.instant(calendar::FIRST, 7, 0, clock.zone());
     let clock = Clock::fixed(clock.zone().clone(), start);
-    let store = Store::over(app.store.db().clone(), clock.clone());
+    let store = Store::over(app.store.db().clone(), clock.clone(), app.store.files().clone());
     let passwords = Passwords::new(QUICK)?;
     begin(&store).await?;
     let cast = Cast::gather(&store, &passwords, PASSWORD).await?;

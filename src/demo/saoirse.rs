@@ -475,4 +475,10 @@ fn changes(story: &mut Story) {
     );
     story.on(2027, 3, 3, 8).find(Marisol, "{S}/devices", "/devices/return/", "return");
     story.press(Marisol, "{return}", "Take it back", &[("returned_on", "@2027-03-03"), ("condition", "good")]);
+    story.on(2027, 3, 5, 15).summarises("near", "@2026-11-30", "@2027-03-04", &[
+        ("words", "She lowers the magnifier, lifts it and has the print sharp in three seconds, in any room. What is left is the line: she loses her place once or twice a page. At home she uses it without being asked."),
+        ("student_words", "This one nobody notices."),
+        ("questions", "Is 16 D enough for the chemistry tables, or does she hold it too far from the eye?\nMay this one become hers?"),
+        ("look_at", "Would the same magnifier with a larger lens keep more of the line in view?"),
+    ]);
 }

@@ -169,6 +169,8 @@ pub async fn withdraw(
     if reentered.account() != access.actor().account || access.limits().witnessed {
         return Err(StoreError::Missing);
     }
+    // A read that is being logged at this moment comes before or after, whole.
+    tx.take_turn().await?;
     let at = stamp(tx.now());
     let done = query("update consent set withdrawn_at = $1, withdrawn_by = $2 where id = $3 and student_id = $4 and withdrawn_at is null")
         .bind(at)

@@ -6,7 +6,7 @@
 use jiff::Timestamp;
 use sqlx::query;
 
-use super::{Audit, Result, Snapshot, Store};
+use super::{Audit, Result, Snapshot, Store, standing};
 use crate::access::action::{Action, Reads};
 use crate::access::limits::Basis;
 use crate::access::resource::{DisclosureRecord, Resource};
@@ -14,19 +14,30 @@ use crate::access::{Access, Side};
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, stamp};
 
-/// Writes the row of a read that takes content to the other side.
+/// Writes the row of a read that takes content to the other side, and gives the
+/// proof to read with; nothing when what allowed the read is gone by now.
+///
+/// G7: a withdrawal stops what is live at once. So the policy is asked again in
+/// the transaction that writes the row, after every withdrawal that was faster:
+/// each read either stands in the log before the withdrawal, or is not given.
 ///
 /// # Errors
 /// When the database fails; then the content must not be shown.
-pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: &Access<R, A>) -> Result<()> {
-    let Some(crossing) = access.crossing() else { return Ok(()) };
+pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: Access<R, A>) -> Result<Option<Access<R, A>>> {
+    if access.crossing().is_none() {
+        return Ok(Some(access));
+    }
+    let mut tx = store.tx().await?;
+    tx.take_turn().await?;
+    let standing = standing::of(&mut tx, access.actor(), access.student(), access.password()).await?;
+    let Ok(access) = access.again(&standing) else { return Ok(None) };
+    let Some(crossing) = access.crossing() else { return Ok(Some(access)) };
     let basis = match crossing.basis {
         Basis::Consent(_) => "consent",
         Basis::Emergency(_) => "emergency",
         Basis::AsSent => "sent",
         Basis::Safety => "none",
     };
-    let mut tx = store.tx().await?;
     let at = stamp(tx.now());
     query(
         "insert into disclosure (id, student_id, at, account_id, recipient, organisation, to_side, what, basis, consent_id, channel)
@@ -44,7 +55,8 @@ pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: &Access<R
     .bind(crossing.consent().map(|id| id.to_string()))
     .execute(tx.connection())
     .await?;
-    tx.commit(Audit::by(access).doing("read")).await
+    tx.commit(Audit::by(&access).doing("read")).await?;
+    Ok(Some(access))
 }
 
 /// One row as the family reads it.

@@ -10,6 +10,7 @@ mod tx;
 pub mod account;
 pub mod amendment;
 pub mod around;
+pub mod attachment;
 pub mod audit;
 pub mod card;
 pub mod caseload;
@@ -19,6 +20,7 @@ pub mod decision;
 pub mod disclosure;
 pub mod evaluation;
 pub mod event;
+mod files;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
@@ -51,6 +53,7 @@ pub mod training;
 pub mod try_at_home;
 
 pub use audit::Audit;
+pub use files::{Files, Laid};
 pub use tx::{Snapshot, Store, Tx};
 
 /// Why the store could not do what it was asked.
@@ -68,6 +71,9 @@ pub enum StoreError {
     /// This very form was sent before; the first answer lies there.
     #[error("sent before")]
     Repeated(String),
+    /// A file could not be written or read back.
+    #[error("the folder of attachments failed")]
+    File(#[source] std::io::Error),
     /// The engine failed.
     #[error("the database failed")]
     Broken(#[source] sqlx::Error),

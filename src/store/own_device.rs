@@ -168,17 +168,73 @@ pub async fn receive(
         .map(|wanted| receipt_differences(new.track, wanted, &new.device.spec))
         .min_by_key(Vec::len)
         .ok_or(StoreError::Missing)?;
+    let arrived = Arrived {
+        prescription: Some(new.prescription),
+        track: new.track,
+        device: &new.device,
+        tag: &new.tag,
+        on: new.received_on,
+        by: &new.received_by,
+        condition: new.condition,
+        differs: &differs,
+    };
+    let id = insert(tx, access, arrived).await?;
+    Ok((id, differs))
+}
+
+/// A device the student had before the record was opened.
+#[derive(Clone)]
+pub struct Brought {
+    /// The track.
+    pub track: Track,
+    /// What it is.
+    pub device: NamedDevice,
+    /// Its serial number or tag.
+    pub tag: String,
+    /// Since when the student has it.
+    pub had_since: Date,
+    /// Where it came from, as far as known.
+    pub received_by: String,
+    /// Its condition.
+    pub condition: Condition,
+}
+
+/// Records a device that came on no prescription in here. It is the device of
+/// the track once an evaluation says to keep the own device.
+///
+/// # Errors
+/// When the database fails.
+pub async fn bring(tx: &mut Tx, access: &Access<Receipt, Create>, new: &Brought) -> Result<OwnDeviceId> {
+    let arrived = Arrived {
+        prescription: None,
+        track: new.track,
+        device: &new.device,
+        tag: &new.tag,
+        on: new.had_since,
+        by: &new.received_by,
+        condition: new.condition,
+        differs: &[],
+    };
+    insert(tx, access, arrived).await
+}
+
+/// One row to be kept.
+struct Arrived<'a> {
+    prescription: Option<PrescriptionId>,
+    track: Track,
+    device: &'a NamedDevice,
+    tag: &'a str,
+    on: Date,
+    by: &'a str,
+    condition: Condition,
+    differs: &'a [Difference],
+}
+
+async fn insert(tx: &mut Tx, access: &Access<Receipt, Create>, arrived: Arrived<'_>) -> Result<OwnDeviceId> {
     let id = fresh(OwnDeviceId::of);
     let at = stamp(tx.now());
-    let specs = spec::replace(
-        tx,
-        access.student(),
-        Owner::OwnDevice,
-        &id.to_string(),
-        new.track,
-        std::slice::from_ref(&new.device),
-    )
-    .await?;
+    let device = std::slice::from_ref(arrived.device);
+    let specs = spec::replace(tx, access.student(), Owner::OwnDevice, &id.to_string(), arrived.track, device).await?;
     let spec_id = specs.into_iter().next().ok_or(StoreError::Missing)?;
     query(
         "insert into own_device (id, student_id, prescription_id, spec_id, track, tag, received_on, received_by, condition, matches,
@@ -187,18 +243,18 @@ pub async fn receive(
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
-    .bind(new.prescription.to_string())
+    .bind(arrived.prescription.map(|id| id.to_string()))
     .bind(spec_id)
-    .bind(new.track.code().to_owned())
-    .bind(new.tag.clone())
-    .bind(new.received_on.to_string())
-    .bind(new.received_by.clone())
-    .bind(new.condition.code().to_owned())
-    .bind(flag(differs.is_empty()))
-    .bind(json(&differs))
+    .bind(arrived.track.code().to_owned())
+    .bind(arrived.tag.to_owned())
+    .bind(arrived.on.to_string())
+    .bind(arrived.by.to_owned())
+    .bind(arrived.condition.code().to_owned())
+    .bind(flag(arrived.differs.is_empty()))
+    .bind(json(&arrived.differs))
     .bind(at)
     .bind(access.actor().account.to_string())
     .execute(tx.connection())
     .await?;
-    Ok((id, differs))
+    Ok(id)
 }

@@ -70,6 +70,8 @@ pub struct Sent {
 /// # Errors
 /// When the database fails.
 pub(super) async fn at_signing(tx: &mut Tx, student: StudentId, document: Document, id: &str) -> Result<bool> {
+    // G7: nothing newer crosses after a withdrawal, also not one of this moment.
+    tx.take_turn().await?;
     let today = tx.today();
     let consents = consent::all_of(tx, student).await?;
     let covering = consents

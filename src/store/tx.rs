@@ -8,24 +8,31 @@ use std::ops::{Deref, DerefMut};
 use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use sqlx::{Any, AnyConnection, Transaction};
+use sqlx::{Any, AnyConnection, Transaction, query};
 
-use super::{Audit, Result, submission};
+use super::files::OnDisk;
+use super::{Audit, Files, Result, submission};
 use crate::care::ids::AccountId;
 use crate::clock::Clock;
 use crate::db::Db;
 
-/// The store: a database and the clock it stamps with.
+/// The store: a database, the folder of attachments, and the clock it stamps with.
 #[derive(Clone)]
 pub struct Store {
     db: Db,
     clock: Clock,
+    files: Files,
 }
 
 impl Store {
     /// Puts a store over an open, migrated database.
-    pub fn over(db: Db, clock: Clock) -> Self {
-        Self { db, clock }
+    pub fn over(db: Db, clock: Clock, files: Files) -> Self {
+        Self { db, clock, files }
+    }
+
+    /// Where attachments lie.
+    pub fn files(&self) -> &Files {
+        &self.files
     }
 
     /// The clock records are stamped with.
@@ -55,7 +62,7 @@ impl Store {
         let inner = self.db.begin_write().await?;
         let snapshot =
             Snapshot { inner, now: self.clock.now(), today: self.clock.today(), zone: self.clock.zone().clone() };
-        Ok(Tx { snapshot, claimed: None })
+        Ok(Tx { snapshot, claimed: None, laid: Vec::new(), gone: Vec::new() })
     }
 }
 
@@ -97,9 +104,24 @@ impl Snapshot {
 pub struct Tx {
     snapshot: Snapshot,
     claimed: Option<String>,
+    /// Files that stay only if this transaction does.
+    laid: Vec<OnDisk>,
+    /// Files whose rows this transaction took out; dropped, they go.
+    gone: Vec<OnDisk>,
 }
 
 impl Tx {
+    /// Ties a file to this transaction: undone, the file goes with it.
+    pub(super) fn ties(&mut self, file: OnDisk) {
+        self.laid.push(file);
+    }
+
+    /// Takes a file away once this transaction is kept.
+    pub(super) fn takes_away(&mut self, mut file: OnDisk) {
+        file.stays();
+        self.gone.push(file);
+    }
+
     /// Claims the key of a sent form, so that a repeat finds the first answer.
     ///
     /// # Errors
@@ -107,6 +129,15 @@ impl Tx {
     pub async fn claim(&mut self, key: &str, account: Option<AccountId>) -> Result<()> {
         submission::claim(self, key, account).await?;
         self.claimed = Some(key.to_owned());
+        Ok(())
+    }
+
+    /// Waits until every write that began to say what it did is done, and lets
+    /// no other begin until this one ends: what is read from here on stays true
+    /// until the commit. For a rule that must hold against a write at the same
+    /// moment. SQLite has one writer anyway; PostgreSQL queues at this row.
+    pub(super) async fn take_turn(&mut self) -> Result<()> {
+        query("update audit_head set seq = seq where id = 1").execute(self.connection()).await?;
         Ok(())
     }
 
@@ -136,7 +167,12 @@ impl Tx {
         if let Some(key) = self.claimed.take() {
             submission::answer(&mut self, &key, location).await?;
         }
+        // From here on nobody knows whether the row is kept until the engine answers.
+        // A file without a row is swept away at the next start; a row without its
+        // file would be a loss.
+        self.laid.iter_mut().for_each(OnDisk::stays);
         self.snapshot.inner.commit().await?;
+        self.gone.iter_mut().for_each(OnDisk::goes);
         Ok(())
     }
 }

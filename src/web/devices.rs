@@ -5,6 +5,7 @@
 //! journey; nothing here decides it. Lending is in [`lend`], taking back in
 //! [`give_back`], what arrived on a prescription in [`receipt`].
 
+mod brought;
 mod give_back;
 mod lend;
 mod receipt;
@@ -47,6 +48,8 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/devices/return/{record}", give_back::save)
         .get("/students/{student}/devices/receipt/new", receipt::form)
         .post("/students/{student}/devices/receipt/new", receipt::save)
+        .get("/students/{student}/devices/brought/{word}", brought::form)
+        .post("/students/{student}/devices/brought/{word}", brought::save)
 }
 
 #[derive(Template)]
@@ -71,6 +74,7 @@ struct TrackPart {
     own: Vec<OwnPart>,
     lend: String,
     receipt: String,
+    brought: String,
 }
 
 struct LoanPart {
@@ -205,6 +209,11 @@ impl TrackPage<'_> {
                 String::new()
             },
             receipt: receipt.unwrap_or_default(),
+            brought: if self.visit.may::<Receipt, Create>() {
+                self.visit.at(&format!("/devices/brought/{}", track.code()))
+            } else {
+                String::new()
+            },
         }
     }
 
@@ -348,8 +357,9 @@ fn own_standing(journey: &Journey, derived: Option<&OwnDevice>, kept: &Kept) -> 
                 journey.open_loans().filter(|loan| loan.replaced.is_some()).filter_map(|loan| loan.due).collect();
             let due =
                 loans.iter().min().map(|due| format!(" Loans it replaces are due back by {}.", words::date(*due)));
+            let ground = if kept.prescription.is_some() { "As prescribed" } else { "Kept, as an evaluation says" };
             let why = format!(
-                "As prescribed. From {} it is the device of this track: later entries name it, or no device.{}",
+                "{ground}. From {} it is the device of this track: later entries name it, or no device.{}",
                 words::date(since),
                 due.unwrap_or_default()
             );

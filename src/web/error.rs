@@ -81,6 +81,10 @@ fn kind_of(error: &(dyn std::error::Error + 'static)) -> String {
         Some(sqlx::Error::PoolTimedOut) => "no connection came free".to_owned(),
         Some(_) => "database error".to_owned(),
         None if error.is::<StoreError>() => "store".to_owned(),
+        None if error.is::<std::io::Error>() => {
+            // The kind alone: the message of a file's error holds its path.
+            error.downcast_ref::<std::io::Error>().map(|found| found.kind().to_string()).unwrap_or_default()
+        }
         None => "page".to_owned(),
     }
 }
@@ -91,7 +95,7 @@ impl From<StoreError> for Error {
             StoreError::Missing => Self::Hidden,
             StoreError::Repeated(location) => Self::Repeated(location),
             StoreError::Stale | StoreError::Taken => Self::Stale(Box::default()),
-            StoreError::Broken(_) => Self::broken(&error),
+            StoreError::Broken(_) | StoreError::File(_) => Self::broken(&error),
         }
     }
 }

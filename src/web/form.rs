@@ -12,11 +12,12 @@ use subtle::ConstantTimeEq;
 use super::error::{Error, Result};
 use super::page::Context;
 use super::state::App;
+use crate::care::ids::AccountId;
 use crate::clock::fresh_uuid;
 use crate::store::submission;
 
 /// The most fields one form may send.
-const MOST_FIELDS: usize = 1_000;
+pub(super) const MOST_FIELDS: usize = 1_000;
 
 /// Everything a person typed, in order, as typed.
 #[derive(Clone, Default)]
@@ -193,21 +194,60 @@ impl FromRequest<App> for Posted {
     type Rejection = Error;
 
     async fn from_request(request: Request, state: &App) -> Result<Self> {
-        let context = request.extensions().get::<Context>();
-        let expected = context.map(|context| context.csrf().to_owned());
-        let sender = context.and_then(|context| context.actor().ok()).map(|actor| actor.account);
+        let doorkeeper = Doorkeeper::of(&request);
         let bytes = body(request, state).await?;
-        let mut entry = Entry::default();
-        let (mut csrf, mut key, mut version) = (String::new(), String::new(), None);
+        let mut sent = Sent::default();
         for (name, value) in form_urlencoded::parse(&bytes).take(MOST_FIELDS) {
-            match &*name {
-                "csrf" => csrf = value.into_owned(),
-                "key" => key = value.into_owned(),
-                "version" => version = value.parse().ok(),
-                _ => entry.add(name, value),
-            }
+            sent.add(&name, &value);
         }
-        let expected = expected.unwrap_or_default();
+        doorkeeper.admits(sent, state).await
+    }
+}
+
+/// The fields of a form as they arrive, its keys apart from what was typed.
+#[derive(Default)]
+pub(super) struct Sent {
+    entry: Entry,
+    csrf: String,
+    key: String,
+    version: Option<i64>,
+}
+
+impl Sent {
+    /// Takes one more field.
+    pub(super) fn add(&mut self, name: &str, value: &str) {
+        match name {
+            "csrf" => value.clone_into(&mut self.csrf),
+            "key" => value.clone_into(&mut self.key),
+            "version" => self.version = value.parse().ok(),
+            _ => self.entry.add(name, value),
+        }
+    }
+}
+
+/// What a request is held against before its form counts.
+pub(super) struct Doorkeeper {
+    expected: String,
+    sender: Option<AccountId>,
+}
+
+impl Doorkeeper {
+    /// Takes note of the session before the body is read.
+    pub(super) fn of(request: &Request) -> Self {
+        let context = request.extensions().get::<Context>();
+        Self {
+            expected: context.map(|context| context.csrf().to_owned()).unwrap_or_default(),
+            sender: context.and_then(|context| context.actor().ok()).map(|actor| actor.account),
+        }
+    }
+
+    /// Lets a form in that carries its session's token and was not sent before.
+    ///
+    /// # Errors
+    /// [`Error::FormExpired`] or [`Error::Repeated`].
+    pub(super) async fn admits(self, sent: Sent, state: &App) -> Result<Posted> {
+        let Sent { entry, csrf, mut key, version } = sent;
+        let Self { expected, sender } = self;
         let same: bool = csrf.as_bytes().ct_eq(expected.as_bytes()).into();
         if expected.is_empty() || !same {
             return Err(Error::FormExpired);
@@ -224,6 +264,6 @@ impl FromRequest<App> for Posted {
                 return Err(Error::Repeated(location));
             }
         }
-        Ok(Self { entry, key, version })
+        Ok(Posted { entry, key, version })
     }
 }

@@ -6,6 +6,7 @@ pub mod access;
 pub mod account;
 pub mod amend;
 pub mod assets;
+pub mod attachment;
 pub mod card;
 pub mod check;
 pub mod confirm;
@@ -43,12 +44,14 @@ pub mod task;
 pub mod thread;
 pub mod today;
 pub mod training;
+pub mod upload;
 pub mod visit;
 pub mod words;
 
 use std::time::Duration;
 
 use axum::Router;
+use axum::extract::DefaultBodyLimit;
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
 use axum::middleware;
 use tower_http::catch_panic::CatchPanicLayer;
@@ -94,6 +97,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     observation::routes,
     thread::routes,
     safety::routes,
+    attachment::routes,
 ];
 
 /// Every route of the service, recorded as it was added.
@@ -104,23 +108,36 @@ pub fn routes(app: &App) -> Routes {
 
 /// The whole service.
 pub fn app(app: App) -> Router {
-    routes(&app)
-        .into_router()
+    let parts = routes(&app).into_parts();
+    let forms = parts
+        .forms
+        .layer(RequestBodyLimitLayer::new(LARGEST_FORM))
+        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, Duration::from_secs(30)));
+    // A form with a file limits itself, so that too large a file is answered beside
+    // its field; a slow line may take a while over ten megabytes.
+    let uploads = parts
+        .uploads
+        .layer(DefaultBodyLimit::disable())
+        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, Duration::from_secs(300)));
+    forms
+        .merge(uploads)
         .fallback(async || Error::Hidden)
         .method_not_allowed_fallback(async || Error::Hidden)
         // Who is signed in and what the site's settings are, once per request.
         .layer(middleware::from_fn_with_state(app.clone(), access::context))
         // A form from another site is refused before anything reads it.
         .layer(CsrfLayer::new())
-        .layer(RequestBodyLimitLayer::new(LARGEST_FORM))
-        .layer(TimeoutLayer::with_status_code(StatusCode::REQUEST_TIMEOUT, Duration::from_secs(30)))
         .layer(CatchPanicLayer::custom(|_panic| {
             use axum::response::IntoResponse;
             // What panicked may hold a record's text: only the fact is logged.
             Error::broken(&Panicked).into_response()
         }))
         .layer(CompressionLayer::new())
-        .layer(fixed(header::CONTENT_SECURITY_POLICY, CONTENT_POLICY))
+        // A download brings a stricter policy of its own.
+        .layer(SetResponseHeaderLayer::if_not_present(
+            header::CONTENT_SECURITY_POLICY,
+            HeaderValue::from_static(CONTENT_POLICY),
+        ))
         .layer(fixed(header::X_CONTENT_TYPE_OPTIONS, "nosniff"))
         .layer(fixed(header::REFERRER_POLICY, "no-referrer"))
         .layer(fixed(header::X_FRAME_OPTIONS, "DENY"))

@@ -33,6 +33,7 @@ pub struct Recorded {
 pub struct Routes {
     open: Router<App>,
     closed: Router<App>,
+    uploads: Router<App>,
     recorded: Vec<Recorded>,
 }
 
@@ -55,6 +56,18 @@ impl Routes {
         T: 'static,
     {
         self.add(Method::Post, path, false, routing::post(handler))
+    }
+
+    /// Adds a write that carries a file; its handler takes `Uploaded`.
+    #[must_use]
+    pub fn upload<H, T>(mut self, path: &'static str, handler: H) -> Self
+    where
+        H: Handler<T, App>,
+        T: 'static,
+    {
+        self.recorded.push(Recorded { method: Method::Post, path, open: false });
+        self.uploads = self.uploads.route(path, routing::post(handler));
+        self
     }
 
     /// Adds a page that answers without sign-in.
@@ -88,8 +101,21 @@ impl Routes {
         &self.recorded
     }
 
-    /// The router: whatever was not added as open needs somebody signed in.
-    pub fn into_router(self) -> Router<App> {
-        self.closed.route_layer(middleware::from_fn(access::signed_in)).merge(self.open)
+    /// The routers: whatever was not added as open needs somebody signed in.
+    pub fn into_parts(self) -> Parts {
+        let signed_in = || middleware::from_fn(access::signed_in);
+        Parts {
+            forms: self.closed.route_layer(signed_in()).merge(self.open),
+            // Without a route there is nothing a layer could lie around.
+            uploads: if self.uploads.has_routes() { self.uploads.route_layer(signed_in()) } else { self.uploads },
+        }
     }
+}
+
+/// What was added, apart by what a request may carry.
+pub struct Parts {
+    /// Pages and forms.
+    pub forms: Router<App>,
+    /// Forms with a file.
+    pub uploads: Router<App>,
 }

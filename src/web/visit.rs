@@ -104,8 +104,8 @@ impl Visit {
     /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
     pub async fn open<R: Resource, A: Action>(&self) -> Result<Access<R, A>> {
         let access = Access::grant(&self.actor, self.student, &self.standing)?;
-        disclosure::of_reading(&self.store, &access).await?;
-        Ok(access)
+        // Withdrawn in between: from then on there is nothing here.
+        disclosure::of_reading(&self.store, access).await?.ok_or(Error::Hidden)
     }
 
     /// The proof if there is one, for a part of a page that is left out otherwise.
@@ -114,10 +114,7 @@ impl Visit {
     /// When the database fails.
     pub async fn open_if<R: Resource, A: Action>(&self) -> Result<Option<Access<R, A>>> {
         match Access::grant(&self.actor, self.student, &self.standing) {
-            Ok(access) => {
-                disclosure::of_reading(&self.store, &access).await?;
-                Ok(Some(access))
-            }
+            Ok(access) => Ok(disclosure::of_reading(&self.store, access).await?),
             Err(_) => Ok(None),
         }
     }

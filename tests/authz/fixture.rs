@@ -76,6 +76,9 @@ pub(super) async fn fixture() -> Fixture {
     for team in [&with, &withdrawn, &never] {
         records(&world, team).await;
     }
+    for team in [&with, &withdrawn] {
+        world.attaches_scan_of_consent(&team.teacher, &team.pupil).await;
+    }
     world.withdraws(&withdrawn.parent, &withdrawn.pupil).await;
     // Entries are locked by now, and open to whoever may read what is locked.
     world.days_later(2).await;

@@ -1,5 +1,6 @@
 //! Loans, readiness and sessions, as a team uses them, with every gate between.
 
+mod brought;
 mod loans;
 mod training;
 
