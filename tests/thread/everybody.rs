@@ -103,6 +103,29 @@ async fn each_role_reads_the_posts_that_are_its_own_to_read() {
 }
 
 #[tokio::test]
+async fn what_the_student_said_is_proposed_to_the_summary_with_its_day_as_far_as_the_clinic_may_read() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Trained).await;
+    let words = [("said_words", "I found it alone!"), ("about", "the board")];
+    team.parent.presses(&team.at("/thread/words"), "Keep these words", &words).await.redirected_to();
+    let early = [("said_words", "Before the summary's days"), ("said_on", &world.day(-200))];
+    team.teacher.presses(&team.at("/thread/words"), "Keep these words", &early).await.redirected_to();
+    let draft = team.drafts_summary(&DISTANCE).await;
+    let day = world.today().strftime("%-d %B %Y").to_string();
+    let page = team
+        .teacher
+        .opens(&draft)
+        .await
+        .ok()
+        .sees(&format!("\u{201c}I found it alone!\u{201d} ({day}, about the board)"));
+    assert_eq!(page.value_of("student_words").unwrap_or_default().trim(), "", "nothing goes in by itself");
+    page.lacks("Before the summary");
+    // Without a consent toward the clinic there is nothing to propose.
+    world.withdraws(&team.parent, &team.pupil).await;
+    team.teacher.opens(&draft).await.ok().lacks("I found it alone!");
+}
+
+#[tokio::test]
 async fn a_parent_with_narrowed_rights_has_no_thread_and_no_question() {
     let world = World::new().await;
     let circle = world.circle().await;
