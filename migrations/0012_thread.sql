@@ -50,6 +50,9 @@ create table try_at_home (
     changed_by text not null references account (id),
     released_at text,
     released_by text references account (id),
+    withdrawn_at text,
+    withdrawn_by text references account (id),
+    withdrawn_reason text not null default '',
     version bigint not null default 1
 );
 create unique index try_at_home_edition on try_at_home (student_id, edition);
@@ -68,7 +71,8 @@ insert into try_at_home (id, student_id, edition, state, body, changed_at, chang
 select c.id, c.student_id, 1, 'released', c.try_at_home, c.changed_at, c.changed_by, c.released_at, c.released_by
 from card c
 where c.state = 'released' and c.try_at_home <> ''
-and c.edition = (select max(o.edition) from card o where o.student_id = c.student_id and o.state = 'released');
+and c.edition = (select max(o.edition) from card o where o.student_id = c.student_id and o.state = 'released')
+and not exists (select 1 from document_mark m where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn');
 
 insert into try_at_home (id, student_id, edition, state, body, changed_at, changed_by)
 select c.id, c.student_id, 1 + (select count(*) from try_at_home t where t.student_id = c.student_id), 'draft', c.try_at_home, c.changed_at, c.changed_by

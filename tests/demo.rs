@@ -155,3 +155,31 @@ async fn every_link_that_a_person_is_shown_leads_to_a_page() {
         assert!(met.len() > fewest, "{sign_in} met {} pages", met.len());
     }
 }
+
+/// The clinic's words that no page of a classroom teacher may hold, not even
+/// where nobody looks: the card has what she needs.
+const CLINICAL: [&str; 8] =
+    ["acuity", "logmar", "reserve", "power", "magnification", "dioptre", "refraction", "diagnosis"];
+
+#[tokio::test]
+async fn no_page_of_a_classroom_teacher_holds_a_clinical_word_anywhere_in_its_source() {
+    let world = filled().await;
+    for (sign_in, fewest) in [("dev", 15), ("lucille", 15), ("petra", 15), ("ambrose", 15)] {
+        let person = signed_in(&world, sign_in).await;
+        let mut met = BTreeSet::new();
+        let mut ahead = vec!["/today".to_owned()];
+        while let Some(path) = ahead.pop() {
+            if path == "/" || !met.insert(path.clone()) {
+                continue;
+            }
+            let page = person.opens(&path).await.ok();
+            let source = page.source().to_lowercase();
+            let words: Vec<&str> = source.split(|c: char| !c.is_ascii_alphanumeric()).collect();
+            let found: Vec<_> = CLINICAL.iter().filter(|word| words.contains(word)).collect();
+            assert!(found.is_empty(), "{sign_in} finds {found:?} on {path}");
+            let below = page.links().into_iter().filter_map(|(to, _)| to.split('#').next().map(str::to_owned));
+            ahead.extend(below.filter(|to| to.starts_with('/') && !to.starts_with("/static/")));
+        }
+        assert!(met.len() > fewest, "{sign_in} met {} pages", met.len());
+    }
+}

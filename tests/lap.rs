@@ -35,7 +35,7 @@ pub(crate) struct Track {
     /// The acuity row of the evaluation that the recommendation rests on.
     acuity: Fields,
     /// The device, part by part, without the prefix of a form.
-    device: Fields,
+    pub(crate) device: Fields,
     /// Another device that does not match the recommendation.
     pub(crate) other_device: Fields,
     pub(crate) readiness: &'static [&'static str],

@@ -14,12 +14,14 @@ mod corrections;
 mod demo;
 mod devices;
 mod documents;
+mod exceptions;
 mod gates;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;
 mod layers;
 mod numbers;
+mod options;
 mod page;
 mod pages;
 mod paper;
@@ -27,6 +29,7 @@ mod people;
 mod races;
 mod record;
 mod rules;
+mod signed;
 mod store;
 mod thread;
 mod vision;

@@ -5,6 +5,8 @@
 //! Does not know roles or rights holders: whoever may sign is decided in
 //! `access`. The gate itself is in [`super::gates`].
 
+mod due;
+
 use std::collections::BTreeSet;
 use std::fmt;
 
@@ -13,6 +15,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::codes::codes;
 use super::ids::{AccountId, ConsentId};
+pub use due::{Due, REMEMBERED_DAYS, WARNING_DAYS, due};
 
 codes! {
     /// Which way records flow.
@@ -39,6 +42,12 @@ codes! {
         OnScreen = "on_screen" : "on screen",
         Paper = "paper" : "on paper, with a scan",
         InPerson = "in_person" : "in person, before a witness",
+    }
+
+    /// Whose right it is that a signer uses.
+    pub enum SignerKind {
+        ParentOrGuardian = "parent_or_guardian" : "parent or guardian",
+        StudentOfAge = "student_of_age" : "the student, of age",
     }
 }
 

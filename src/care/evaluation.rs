@@ -7,6 +7,7 @@
 //! it. Read next: [`crate::vision::acuity`], then `store::evaluation`.
 
 mod lists;
+mod texts;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -335,6 +336,8 @@ pub struct Evaluation {
     pub next_due_on: Option<Date>,
     /// When it was signed.
     pub signed_at: Option<Timestamp>,
+    /// The signed one whose place it takes.
+    pub supersedes: Option<EvaluationId>,
     /// For edits by two people.
     pub version: i64,
 }

@@ -7,15 +7,20 @@
 //! the student's own, `store` proves by loading them through its access proof.
 //! Does not know roles; those are in `access`.
 //!
-//! Read [`start`] for G1 to G3, [`loan`] for G4 and G6, [`lesson`] for G5 and
-//! G9, [`sharing`] for G7 and [`finalise`] for G8.
+//! Read [`start`] for G1 to G3, [`loan`] for G4 and G6, [`exception`] for the
+//! ways past these two, [`lesson`] for G5 and G9, [`sharing`] for G7 and
+//! [`finalise`] for G8.
 
+pub mod exception;
 pub mod finalise;
 pub mod lesson;
 pub mod loan;
 pub mod sharing;
 pub mod start;
 
+pub use exception::{
+    AnotherDevice, MayExtend, MayRepair, MaySettle, another_device, may_extend, may_repair, may_settle, nearest,
+};
 pub use finalise::{Evidence, MayFinalise, may_finalise};
 pub use lesson::{InOrder, Lesson, MayClear, NotPaused, SkillInOrder, may_clear, not_paused, skill_in_order};
 pub use loan::{DeviceOfTheTrack, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan};

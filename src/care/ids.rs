@@ -75,8 +75,18 @@ ids! {
     DeviceId,
     /// A loan of one pool device to one student.
     LoanId,
+    /// A question to a clinician about a device that does not match.
+    LoanRequestId,
+    /// A clinician's leave to lend such a device.
+    LoanAllowanceId,
+    /// A later due date of a loan.
+    LoanExtensionId,
+    /// A device lost or broken while it was out.
+    LoanReportId,
     /// The student's own, prescribed device.
     OwnDeviceId,
+    /// A repair of the student's own device.
+    RepairId,
     /// A readiness list of one track.
     ReadinessId,
     /// One training session.

@@ -11,8 +11,9 @@ use jiff::{Timestamp, ToSpan};
 
 use super::caution::Caution;
 use super::codes::codes;
+use super::document::{Look, Worded};
 use super::evaluation::Refraction;
-use super::ids::{DecisionId, EvaluationId, PrescriptionId};
+use super::ids::{AccountId, DecisionId, EvaluationId, PrescriptionId};
 use super::named_device::NamedDevice;
 use super::track::Track;
 
@@ -67,6 +68,10 @@ pub struct Prescription {
     pub state: State,
     /// What it says.
     pub contents: Contents,
+    /// Who began it.
+    pub author: AccountId,
+    /// The signed one whose place it takes.
+    pub supersedes: Option<PrescriptionId>,
     /// The evaluation its lenses come from.
     pub evaluation: Option<EvaluationId>,
     /// The decision it carries out.
@@ -106,6 +111,26 @@ impl Contents {
         .into_iter()
         .filter_map(|(there, field, words)| (!there).then_some((field, words)))
         .collect()
+    }
+}
+
+impl Worded for Prescription {
+    /// Lenses, devices and days are never amended: for those it is superseded.
+    fn each_text(&mut self, look: &mut Look<'_>) {
+        let contents = &mut self.contents;
+        let device = contents.devices.values().any(|devices| !devices.is_empty());
+        look("lens_note", "About the lenses", false, &mut contents.lens_note);
+        look("limits", "Limits", device, &mut contents.limits);
+        look("lighting", "Lighting advice", false, &mut contents.lighting);
+        look("seating", "Seating advice", false, &mut contents.seating);
+        for (track, devices) in &mut contents.devices {
+            for (place, device) in devices.iter_mut().enumerate() {
+                let at = |what: &str| format!("{}_device_{}_{what}", track.code(), place + 1);
+                let label = |what: &str| format!("{what} of device {}, {} track", place + 1, track.words());
+                look(&at("purpose"), &label("Purpose"), false, &mut device.purpose);
+                look(&at("limits"), &label("Limits"), false, &mut device.limits);
+            }
+        }
     }
 }
 

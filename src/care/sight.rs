@@ -5,20 +5,24 @@
 //! cannot be had is answered with the reason, never with a guess; counting
 //! fingers and the like give no figure.
 //! Does not know who asks: what the reader may not read was never put into the
-//! [`Sight`]. Read next: [`crate::vision::readable`].
+//! [`Sight`]. Read next: `sight/which.rs` for the acuity that counts,
+//! [`crate::vision::readable`] for the answer.
+
+mod which;
 
 use jiff::civil::Date;
 
 use super::codes::codes;
-use super::device::{DeviceSpec, same_strength};
-use super::evaluation::{Correction, NEAR_LIMIT_M};
+use super::device::DeviceSpec;
+use super::evaluation::Correction;
 use super::task::{self, Display, Marker, VisualTask};
-use super::track::{Eye, Track, WithGlasses};
+use super::track::{Eye, Track};
 use crate::vision::acuity::Measured;
 use crate::vision::contrast::marker::{self, MarkerTable};
 use crate::vision::contrast::{LogContrastSensitivity, Weber};
 use crate::vision::demand::{self, BoardDemand, on_board};
-use crate::vision::readable::{AcuityUsed, Answer, Basis, Goal, Goals, Viewer, judge_on_board};
+use crate::vision::readable::{AcuityUsed, Answer, Goal, Goals, Viewer, judge_on_board};
+use crate::vision::refraction::Lens;
 use crate::vision::seat_print::{BoardWriting, Question, SeatAndPrint, ThroughDevice, seat_and_print, smallest};
 use crate::vision::telescope;
 use crate::vision::units::{Metres, Millimetres, OutOfRange};
@@ -46,6 +50,7 @@ codes! {
     pub enum AtHandAs {
         Own = "own" : "own device",
         Loan = "loan" : "on loan",
+        Pool = "pool" : "in the loan pool",
     }
 }
 
@@ -83,16 +88,18 @@ pub struct Evaluated {
     pub colour_loss: bool,
     /// The eye's pupil.
     pub pupil: Option<Millimetres>,
+    /// The lens that corrects each eye, where it was found.
+    pub refraction: Vec<(Eye, Lens)>,
 }
 
-/// A device the student has now.
+/// A device the student has now, or could have from the pool.
 #[derive(Clone, PartialEq)]
 pub struct AtHand {
     /// What it is, with the eye it is for.
     pub spec: DeviceSpec,
     /// The track it is used on.
     pub track: Track,
-    /// Own or on loan.
+    /// Own, on loan or in the pool.
     pub source: AtHandAs,
 }
 
@@ -199,14 +206,17 @@ fn place(seat: &task::Seat) -> demand::Seat {
 pub fn demand_of(task: &VisualTask, seat: Option<&task::Seat>) -> Result<BoardDemand, NoFigure> {
     let height = task.what.x_height.as_ref().ok_or(NoFigure::NoSize)?.value.in_metres();
     let from = looked_from(task, seat)?;
-    // The far edge of the board counts only for what stands on that board.
-    let width = match seat {
-        Some(seat) if task.what.own_distance.is_none() && on_the_board(task) => {
-            seat.what.board_width.as_ref().map(|width| width.value)
-        }
-        _ => None,
-    };
+    let width = board_across(task, seat);
     on_board(height, from, width).map_err(|_| NoFigure::Beyond)
+}
+
+/// The width of the board that the task stands on, as far as it is known.
+///
+/// The far edge of the board counts only for what stands on that board.
+#[must_use]
+pub fn board_across(task: &VisualTask, seat: Option<&task::Seat>) -> Option<Metres> {
+    let seat = seat.filter(|_| task.what.own_distance.is_none() && on_the_board(task))?;
+    seat.what.board_width.as_ref().map(|width| width.value)
 }
 
 /// Whether the task is writing on the board or the screen before the class.
@@ -226,120 +236,6 @@ impl Sight {
         Self { evaluations: Vec::new(), in_class: InClass::NotKnown, devices: Vec::new() }
     }
 
-    /// Which acuity counts without a device, for this track?
-    ///
-    /// Of the newest evaluation with a row for the track: both eyes as worn in
-    /// class; else both eyes with best correction; else the better eye, named
-    /// by the clinician or by the smaller logMAR. Near tasks use near rows.
-    ///
-    /// # Errors
-    /// Why there is none.
-    pub fn unaided(&self, track: Track) -> Result<Used, NoFigure> {
-        self.newest(|evaluated| self.unaided_in(evaluated, track))
-    }
-
-    /// Which acuity counts with this device?
-    ///
-    /// Measured through it at two metres or more; else, for a telescope, what
-    /// the power promises of the eye that uses it, marked at best.
-    ///
-    /// # Errors
-    /// Why there is none; always for a magnifier.
-    pub fn through(&self, device: &AtHand) -> Result<Used, NoFigure> {
-        self.newest(|evaluated| measured_through(evaluated, device))
-            .or_else(|why| self.newest(|evaluated| self.promised(evaluated, device)).map_err(|_| why))
-    }
-
-    fn newest(&self, pick: impl Fn(&Evaluated) -> Result<Used, NoFigure>) -> Result<Used, NoFigure> {
-        let mut why = NoFigure::NoEvaluation;
-        for evaluated in &self.evaluations {
-            match pick(evaluated) {
-                Ok(used) => return Ok(used),
-                // A newer evaluation that found a category is not passed over
-                // for an older figure.
-                Err(NoFigure::OnlyCategory) => return Err(NoFigure::OnlyCategory),
-                Err(found) => why = found,
-            }
-        }
-        Err(why)
-    }
-
-    fn unaided_in(&self, evaluated: &Evaluated, track: Track) -> Result<Used, NoFigure> {
-        let rows: Vec<&SightRow> = evaluated
-            .rows
-            .iter()
-            .filter(|row| row.worn != Correction::ThroughDevice && row.worn != Correction::Pinhole && row.is_on(track))
-            .collect();
-        if rows.is_empty() {
-            return Err(NoFigure::NoAcuity);
-        }
-        let near = |basis| if track == Track::Near { Basis::NearRow } else { basis };
-        let worn: &[Correction] = match self.in_class {
-            InClass::Wears => &[Correction::HabitualGlasses, Correction::ContactLenses],
-            InClass::Without => &[Correction::None],
-            InClass::NotKnown => &[Correction::HabitualGlasses, Correction::ContactLenses, Correction::None],
-        };
-        let both = |wanted: &[Correction], basis| {
-            let found =
-                wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
-            Some(found.used(near(basis), evaluated.on))
-        };
-        if let Some(found) =
-            both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Correction::BestCorrection], Basis::BestCorrection))
-        {
-            return found;
-        }
-        // Usual glasses are not best correction: as worn comes first here, too.
-        let one = |eye: Eye| {
-            worn.iter()
-                .chain(&[Correction::BestCorrection])
-                .find_map(|worn| rows.iter().find(|row| row.eye == eye && row.worn == *worn))
-        };
-        let better = match evaluated.better_eye {
-            Some(eye @ (Eye::Right | Eye::Left)) => one(eye),
-            _ => [one(Eye::Right), one(Eye::Left)].into_iter().flatten().min_by_key(|row| row.rank()),
-        };
-        better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated.on)
-    }
-
-    fn promised(&self, evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFigure> {
-        let power = device.spec.power.filter(|_| device.spec.kind.is_telescope()).ok_or(NoFigure::NoAcuity)?;
-        if device.track != Track::Distance {
-            return Err(NoFigure::NoAcuity);
-        }
-        let eyes: &[Eye] = match device.spec.eye {
-            Some(Eye::Right) => &[Eye::Right],
-            Some(Eye::Left) => &[Eye::Left],
-            Some(Eye::Both) => &[Eye::Both],
-            // Either: the better eye would be taken to it.
-            Some(Eye::Either) | None => match evaluated.better_eye {
-                Some(Eye::Right) => &[Eye::Right],
-                Some(Eye::Left) => &[Eye::Left],
-                _ => &[Eye::Right, Eye::Left],
-            },
-        };
-        let worn: &[Correction] = match device.spec.with_glasses {
-            Some(WithGlasses::Without) => &[Correction::None],
-            Some(WithGlasses::Over | WithGlasses::Either) | None => match self.in_class {
-                InClass::Without => &[Correction::None],
-                InClass::Wears => &[Correction::HabitualGlasses, Correction::ContactLenses],
-                InClass::NotKnown => &[Correction::HabitualGlasses, Correction::ContactLenses, Correction::None],
-            },
-        };
-        let row = eyes
-            .iter()
-            .filter_map(|eye| {
-                worn.iter().find_map(|worn| {
-                    evaluated.rows.iter().find(|row| row.eye == *eye && row.worn == *worn && row.is_on(Track::Distance))
-                })
-            })
-            .min_by_key(|row| row.rank())
-            .ok_or(NoFigure::NoAcuity)?;
-        let measured = row.measured.ok_or(NoFigure::OnlyCategory)?;
-        let acuity = AcuityUsed::at_best(measured, power).map_err(|_| NoFigure::Beyond)?;
-        Ok(Used { acuity, ..row.used(Basis::AtBest, evaluated.on)? })
-    }
-
     /// The contrast sensitivity found last, with its date.
     #[must_use]
     pub fn contrast(&self) -> Option<(LogContrastSensitivity, Date)> {
@@ -350,6 +246,14 @@ impl Sight {
     #[must_use]
     pub fn pupil(&self) -> Option<Millimetres> {
         self.evaluations.iter().find_map(|evaluated| evaluated.pupil)
+    }
+
+    /// The lens found last that corrects this eye.
+    #[must_use]
+    pub fn lens_of(&self, eye: Eye) -> Option<Lens> {
+        self.evaluations
+            .iter()
+            .find_map(|evaluated| evaluated.refraction.iter().find(|(of, _)| *of == eye).map(|(_, lens)| *lens))
     }
 
     /// Whether colour vision was found lost: then the table of markers does
@@ -444,51 +348,4 @@ pub fn through_telescope(spec: &DeviceSpec, distance: Metres) -> Option<Through>
             .and_then(|(objective, power)| telescope::exit_pupil(objective, power).ok()),
         too_near: spec.near_focus.map(|nearest| nearest > distance),
     })
-}
-
-fn measured_through(evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFigure> {
-    let same = |row: &&SightRow| {
-        row.worn == Correction::ThroughDevice
-            && row.device.as_ref().is_some_and(|tested| same_strength(device.track, tested, &device.spec))
-            && match device.spec.eye {
-                Some(Eye::Either) | None => true,
-                Some(eye) => row.eye == eye,
-            }
-    };
-    evaluated
-        .rows
-        .iter()
-        .filter(same)
-        .filter_map(|row| {
-            let acuity = AcuityUsed::through_device(row.measured?, row.distance?)?;
-            Some(Used { acuity, ..row.used(Basis::MeasuredThroughDevice, evaluated.on).ok()? })
-        })
-        .min_by_key(|used| used.acuity.acuity)
-        .ok_or(NoFigure::NoAcuity)
-}
-
-impl SightRow {
-    /// Whether it is a near row for the near track, a far row for the other.
-    #[must_use]
-    pub fn is_on(&self, track: Track) -> bool {
-        let near = self.distance.is_some_and(|distance| distance.get() <= NEAR_LIMIT_M);
-        self.distance.is_some() && near == (track == Track::Near)
-    }
-
-    /// The better eye ranks first, a category last.
-    const fn rank(&self) -> (bool, Option<Measured>) {
-        (self.measured.is_none(), self.measured)
-    }
-
-    fn used(&self, basis: Basis, on: Date) -> Result<Used, NoFigure> {
-        let acuity = self.measured.ok_or(NoFigure::OnlyCategory)?.logmar();
-        Ok(Used {
-            acuity: AcuityUsed { acuity, basis },
-            eye: self.eye,
-            worn: self.worn,
-            as_recorded: self.as_recorded.clone(),
-            at: self.distance_typed.clone(),
-            on,
-        })
-    }
 }

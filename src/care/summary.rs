@@ -7,6 +7,7 @@
 //! what was left out is named. Does not know tables; `store::summary` makes the
 //! rows. Read next: [`draft`].
 
+mod counted;
 mod draft;
 mod told;
 
@@ -18,12 +19,13 @@ use serde::{Deserialize, Serialize};
 use super::codes::codes;
 use super::consent::{Category, Consent, Direction, Party};
 use super::device::DeviceSpec;
-use super::ids::SessionId;
+use super::ids::{ObservationId, SessionId};
 use super::skill::{Prompt, Skill};
 use super::track::Track;
 use crate::vision::skill::{Level, success_rate};
 
 pub use super::observation::Setting;
+pub use counted::{Counted, CountedEntry, EntryId, counted};
 pub use draft::draft;
 pub use told::rate_words;
 
@@ -127,6 +129,8 @@ pub struct DeviceRow {
 pub struct SessionRow {
     /// Which session.
     pub id: SessionId,
+    /// The version it stands at.
+    pub version: i64,
     /// The day.
     pub on: Date,
     /// How long.
@@ -147,6 +151,8 @@ pub struct SessionRow {
     pub refused: bool,
     /// Why, a code or words.
     pub refused_reason: String,
+    /// Why a later skill came before an earlier one was steady; empty, none did.
+    pub order_reason: String,
     /// What was practised.
     pub exercises: Vec<ExerciseRow>,
 }
@@ -173,6 +179,10 @@ pub struct ExerciseRow {
 /// What somebody saw outside training.
 #[derive(Clone, PartialEq)]
 pub struct ObservationRow {
+    /// Which observation.
+    pub id: ObservationId,
+    /// The version it stands at.
+    pub version: i64,
     /// The day.
     pub on: Date,
     /// Where.
@@ -417,6 +427,10 @@ pub struct SessionFigures {
     pub refused: bool,
     /// The skills practised, in words.
     pub skills: String,
+    /// Why a later skill came first (G5); empty, none did. Summaries sent before
+    /// this was told hold nothing here.
+    #[serde(default)]
+    pub order_reason: String,
     /// Unprompted items.
     pub counts: Counts,
 }

@@ -9,11 +9,13 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::audit::fresh;
+use super::document::{self, Marked, NewMark};
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::Access;
 use crate::access::action::{Edit, Reads, Sign};
 use crate::access::resource::Card;
 use crate::care::card::{Figures, Wording};
+use crate::care::document::{Kind, Mark};
 use crate::care::ids::CardId;
 use crate::db::column::{Columns, flag, stamp, text};
 
@@ -34,6 +36,8 @@ pub struct Edition {
     pub released_at: Option<Timestamp>,
     /// Who released it.
     pub released_by: String,
+    /// When, by whom and why it was withdrawn; none, it was not.
+    pub withdrawn: Option<Marked>,
     /// For edits by two people.
     pub version: i64,
 }
@@ -62,6 +66,7 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
         changed_at: row.instant("changed_at")?,
         released_at: row.opt_instant("released_at")?,
         released_by: row.text("released_name")?,
+        withdrawn: None,
         version: row.whole("version")?,
     })
 }
@@ -85,15 +90,30 @@ pub async fn editions(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>
     .bind(released_only)
     .fetch_all(snapshot.connection())
     .await?;
-    Ok(rows.iter().map(edition).collect::<std::result::Result<_, _>>()?)
+    let history = document::history(snapshot, access, Kind::Card).await?;
+    rows.iter()
+        .map(|row| {
+            let after = history.of(&row.text("id")?);
+            Ok(Edition { withdrawn: after.ended.filter(|ended| ended.mark == Mark::Withdrawn), ..edition(row)? })
+        })
+        .collect()
 }
 
-/// The newest released edition: the card that counts.
+/// The edition released last, withdrawn or not.
+///
+/// # Errors
+/// When the database fails.
+pub async fn newest(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Option<Edition>> {
+    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some()))
+}
+
+/// The card that counts: the edition released last, unless it was withdrawn. An
+/// earlier one never comes back.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn released(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Option<Edition>> {
-    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some()))
+    Ok(newest(snapshot, access).await?.filter(|edition| edition.withdrawn.is_none()))
 }
 
 /// The draft, if one is being written.
@@ -222,5 +242,31 @@ pub async fn release(tx: &mut Tx, access: &Access<Card, Sign>, id: CardId, versi
     .bind(version)
     .execute(tx.connection())
     .await?;
+    met(done.rows_affected())
+}
+
+/// Withdraws the edition released last, what to try at home with it.
+///
+/// # Errors
+/// [`StoreError::Stale`] when another edition was released, or this one was
+/// withdrawn, meanwhile.
+pub async fn withdraw(tx: &mut Tx, access: &Access<Card, Sign>, number: i64, reason: &str) -> Result<CardId> {
+    let edition = newest(tx, access).await?.filter(|edition| edition.number == number).ok_or(StoreError::Stale)?;
+    let new = NewMark { mark: Mark::Withdrawn, reason, next: None, seen: None };
+    document::mark(tx, access, (Kind::Card, &edition.id.to_string()), &new).await?;
+    Ok(edition.id)
+}
+
+/// Throws the draft away; nothing that was released.
+///
+/// # Errors
+/// [`StoreError::Stale`] when it changed or was released meanwhile.
+pub async fn discard(tx: &mut Tx, access: &Access<Card, Edit>, id: CardId, version: i64) -> Result<()> {
+    let done = query("delete from card where id = $1 and student_id = $2 and state = 'draft' and version = $3")
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .bind(version)
+        .execute(tx.connection())
+        .await?;
     met(done.rows_affected())
 }

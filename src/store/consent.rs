@@ -1,7 +1,10 @@
 //! Consents in both directions, and what they let cross.
 //!
 //! Signing one sends at once every signed document it covers; withdrawing one
-//! stops what is new and leaves what was sent.
+//! stops what is new and leaves what was sent. What somebody else gave on paper
+//! or in person is recorded in [`witnessed`].
+
+pub mod witnessed;
 
 use std::collections::BTreeSet;
 
@@ -16,7 +19,8 @@ use super::{Result, Snapshot, StoreError, Tx, sending};
 use crate::access::Access;
 use crate::access::action::{Reads, Sign};
 use crate::access::resource::Consents;
-use crate::care::consent::{Category, Consent, Direction, Given, Party};
+use crate::care::consent::{Category, Consent, Direction, Party, SignerKind};
+use crate::care::consent::{Due, due as due_of};
 use crate::care::ids::{AccountId, ConsentId};
 use crate::db::column::{Columns, json, stamp};
 
@@ -46,14 +50,34 @@ pub struct NewConsent {
 pub struct Listed {
     /// What was agreed.
     pub consent: Consent,
-    /// When it was signed.
+    /// When it was signed on screen, or entered by whoever witnessed it.
     pub signed_at: Timestamp,
-    /// Who signed it on screen.
+    /// The day it was signed, where somebody else entered it.
+    pub signed_on: Option<Date>,
+    /// The account of the signer, where there is one.
     pub signer_account: Option<AccountId>,
     /// How the signer is related.
     pub relation: String,
-    /// When it was withdrawn.
-    pub withdrawn_at: Option<Timestamp>,
+    /// Whose right the signer used.
+    pub kind: SignerKind,
+    /// Who was there, of one given in person.
+    pub witness: String,
+    /// Who entered it, by name.
+    pub entered_by: String,
+    /// How it was withdrawn.
+    pub withdrawal: Option<Withdrawal>,
+}
+
+/// How a consent was withdrawn.
+pub struct Withdrawal {
+    /// When.
+    pub at: Timestamp,
+    /// Who entered it, by name.
+    pub by: String,
+    /// Who told it in person, with the relation; empty, the one who entered it.
+    pub told_by: String,
+    /// Who was there when it was told.
+    pub witness: String,
 }
 
 /// The categories column of a row.
@@ -61,13 +85,22 @@ pub(super) fn categories_of(row: &AnyRow) -> std::result::Result<BTreeSet<Catego
     row.json("categories")
 }
 
-fn listed(row: &AnyRow, snapshot_zone: impl Fn(Timestamp) -> Date) -> std::result::Result<Listed, sqlx::Error> {
+fn listed(row: &AnyRow, day_of: impl Fn(Timestamp) -> Date) -> std::result::Result<Listed, sqlx::Error> {
     let withdrawn_at = row.opt_instant("withdrawn_at")?;
     let party = |column| {
         row.text(column).and_then(|name| {
             Party::new(&name)
                 .map_err(|error| sqlx::Error::ColumnDecode { index: String::from(column), source: Box::new(error) })
         })
+    };
+    let withdrawal = match withdrawn_at {
+        Some(at) => Some(Withdrawal {
+            at,
+            by: row.text("withdrawn_by_name")?,
+            told_by: row.text("withdrawn_name")?,
+            witness: row.text("withdrawn_witness")?,
+        }),
+        None => None,
     };
     Ok(Listed {
         consent: Consent {
@@ -80,18 +113,30 @@ fn listed(row: &AnyRow, snapshot_zone: impl Fn(Timestamp) -> Date) -> std::resul
             start: row.date("starts_on")?,
             end: row.opt_date("ends_on")?,
             signer: row.text("signer_name")?,
-            given: row.parsed("how").unwrap_or(Given::OnScreen),
+            given: row.parsed("how")?,
             language: row.text("language")?,
-            withdrawn: withdrawn_at.map(snapshot_zone),
+            withdrawn: withdrawn_at.map(day_of),
         },
         signed_at: row.instant("signed_at")?,
+        signed_on: row.opt_date("signed_on")?,
         signer_account: row.opt_parsed("signer_account")?,
         relation: row.text("signer_relation")?,
-        withdrawn_at,
+        kind: row.parsed("signer_kind")?,
+        witness: row.text("witness")?,
+        entered_by: row.text("entered_by_name")?,
+        withdrawal,
     })
 }
 
-const OF_STUDENT: &str = "select id, direction, categories, purpose, from_party, to_party, starts_on, ends_on, signer_account, signer_name, signer_relation, how, language, signed_at, withdrawn_at from consent where student_id = $1 order by signed_at desc";
+// Emergencies lie in the same table and are no consents: they send nothing and
+// open no gate. They are read by `store::emergency`.
+const OF_STUDENT: &str =
+    "select c.id, c.direction, c.categories, c.purpose, c.from_party, c.to_party, c.starts_on, c.ends_on,
+     c.signer_account, c.signer_name, c.signer_relation, c.signer_kind, c.signed_on, c.how, c.language, c.witness,
+     c.signed_at, c.withdrawn_at, c.withdrawn_name, c.withdrawn_witness,
+     e.name as entered_by_name, coalesce(w.name, '') as withdrawn_by_name
+     from consent c join account e on e.id = c.entered_by left join account w on w.id = c.withdrawn_by
+     where c.student_id = $1 and c.how <> 'emergency' order by c.signed_at desc, c.id desc";
 
 /// Every consent of a student, newest first.
 ///
@@ -99,6 +144,17 @@ const OF_STUDENT: &str = "select id, direction, categories, purpose, from_party,
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>) -> Result<Vec<Listed>> {
     all_of(snapshot, access.student()).await
+}
+
+/// What is to be said of a student's consents today: those that end within 30
+/// days, and those that ended with nothing in their place.
+///
+/// # Errors
+/// When the database fails.
+pub async fn due(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>) -> Result<Vec<(Consent, Due)>> {
+    let today = snapshot.today();
+    let consents: Vec<Consent> = list(snapshot, access).await?.into_iter().map(|listed| listed.consent).collect();
+    Ok(due_of(&consents, today).into_iter().map(|(consent, due)| (consent.clone(), due)).collect())
 }
 
 /// The same, for gates and sendings inside the store.
@@ -121,11 +177,10 @@ pub async fn sign(
     reentered: &Reentered,
     new: &NewConsent,
 ) -> Result<ConsentId> {
-    let limits = access.limits();
-    let named = new.categories.iter().all(|one| limits.may_sign.contains(*one) && one.goes(new.direction));
-    if reentered.account() != access.actor().account || limits.witnessed || new.categories.is_empty() || !named {
+    if reentered.account() != access.actor().account || access.limits().witnessed || !may_name(access, new) {
         return Err(StoreError::Missing);
     }
+    tx.take_turn().await?;
     let id = fresh(ConsentId::of);
     let at = stamp(tx.now());
     let by = access.actor().account.to_string();
@@ -150,8 +205,16 @@ pub async fn sign(
     .bind(at)
     .execute(tx.connection())
     .await?;
-    sending::of_new_consent(tx, access.student()).await?;
+    sending::of_started_consents(tx, access.student()).await?;
     Ok(id)
+}
+
+/// Whether the signer may name what the consent names, and all of it goes that way.
+fn may_name(access: &Access<Consents, Sign>, new: &NewConsent) -> bool {
+    let limits = access.limits();
+    // Whoever witnesses signs nothing away: the signer's own rights count then.
+    let theirs = |category: &Category| limits.witnessed || limits.may_sign.contains(*category);
+    !new.categories.is_empty() && new.categories.iter().all(|one| theirs(one) && one.goes(new.direction))
 }
 
 /// A rights holder withdraws a consent, having entered the password again: from
@@ -172,7 +235,7 @@ pub async fn withdraw(
     // A read that is being logged at this moment comes before or after, whole.
     tx.take_turn().await?;
     let at = stamp(tx.now());
-    let done = query("update consent set withdrawn_at = $1, withdrawn_by = $2 where id = $3 and student_id = $4 and withdrawn_at is null")
+    let done = query("update consent set withdrawn_at = $1, withdrawn_by = $2 where id = $3 and student_id = $4 and how <> 'emergency' and withdrawn_at is null")
         .bind(at)
         .bind(access.actor().account.to_string())
         .bind(id.to_string())

@@ -3,6 +3,8 @@
 //! What is decided carries what it needs: a change of device its devices, to
 //! finalise the token of G8. Does not know the screen it is made on.
 
+pub mod correct;
+
 use std::collections::BTreeMap;
 
 use jiff::Timestamp;
@@ -12,6 +14,7 @@ use sqlx::query;
 
 use super::account::Reentered;
 use super::audit::fresh;
+use super::document::{self, After};
 use super::journey::Tracks;
 use super::sending::{self, Document};
 use super::spec::{self, OfDocuments, Owner};
@@ -20,6 +23,7 @@ use crate::access::Access;
 use crate::access::action::{Create, Reads, Sign};
 use crate::access::resource::Prescription as Row;
 use crate::care::device_words;
+use crate::care::document::Kind;
 use crate::care::gates::{Evidence, MayFinalise};
 use crate::care::ids::{AccountId, DecisionId, SummaryId};
 use crate::care::journey::fact::Choice;
@@ -97,6 +101,8 @@ pub struct NewDecision {
     pub reason: String,
     /// When to look again.
     pub next_on: Option<Date>,
+    /// The decision whose place it takes, and why.
+    pub supersedes: Option<(DecisionId, String)>,
 }
 
 /// A decision, as its reader is shown it.
@@ -128,8 +134,10 @@ pub struct Decision {
     pub signed_at: Timestamp,
     /// Who signed it, by name.
     pub by: String,
-    /// Whether it was marked entered in error.
-    pub entered_in_error: bool,
+    /// The decision whose place it took.
+    pub supersedes: Option<DecisionId>,
+    /// What became of it.
+    pub after: After,
 }
 
 fn typed<T>(text: String, value: Option<T>) -> Option<Typed<T>> {
@@ -157,7 +165,8 @@ fn decision(row: &AnyRow, specs: &OfDocuments) -> std::result::Result<Decision, 
         next_on: row.opt_date("next_on")?,
         signed_at: row.instant("signed_at")?,
         by: row.text("by_name")?,
-        entered_in_error: row.text("state")? == "entered_in_error",
+        supersedes: row.opt_parsed("supersedes_id")?,
+        after: After::default(),
     })
 }
 
@@ -168,9 +177,10 @@ fn decision(row: &AnyRow, specs: &OfDocuments) -> std::result::Result<Decision, 
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> Result<Vec<Decision>> {
     let reach = reach::of(snapshot, access, Document::Decision).await?;
     let specs = spec::of_student(snapshot, access.student()).await?;
+    let history = document::history(snapshot, access, Kind::Decision).await?;
     let rows = query(
         "select d.id, d.track, d.summary_id, d.choice, d.seat_typed, d.seat_m, d.x_height_typed, d.x_height_mm, d.contrast, d.light,
-         d.filter, d.reason, d.no_summary_reason, d.decided_on, d.next_on, d.signed_at, d.signed_by, d.state, a.name as by_name
+         d.filter, d.reason, d.no_summary_reason, d.supersedes_id, d.decided_on, d.next_on, d.signed_at, d.signed_by, d.state, a.name as by_name
          from decision d join account a on a.id = d.signed_by where d.student_id = $1 order by d.signed_at desc, d.id desc",
     )
     .bind(access.student().to_string())
@@ -179,8 +189,12 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> 
     let mut found = Vec::new();
     for row in &rows {
         let author: AccountId = row.parsed("signed_by")?;
-        if reach.allows(&row.text("id")?, author, true) {
-            found.push(decision(row, &specs)?);
+        let id = row.text("id")?;
+        if reach.allows(&id, author, true) {
+            let (mut one, after) = (decision(row, &specs)?, history.of(&id));
+            after.reword(&mut one);
+            one.after = after;
+            found.push(one);
         }
     }
     Ok(found)
@@ -219,8 +233,8 @@ pub async fn sign(
     };
     query(
         "insert into decision (id, student_id, track, summary_id, choice, seat_typed, seat_m, x_height_typed, x_height_mm, contrast,
-         light, filter, reason, evidence, no_summary_reason, decided_on, next_on, signed_at, signed_by)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
+         light, filter, reason, evidence, no_summary_reason, decided_on, next_on, signed_at, signed_by, supersedes_id)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
@@ -241,8 +255,12 @@ pub async fn sign(
     .bind(new.next_on.map(|day| day.to_string()))
     .bind(at)
     .bind(access.actor().account.to_string())
+    .bind(new.supersedes.as_ref().map(|(old, _)| old.to_string()))
     .execute(tx.connection())
     .await?;
+    if let Some((old, reason)) = &new.supersedes {
+        correct::take_place(tx, access, (*old, new.track), (id, reason)).await?;
+    }
     let student = access.student();
     spec::replace(tx, student, Owner::Decision, &id.to_string(), new.track, new.decided.devices()).await?;
     sending::at_signing(tx, student, Document::Decision, &id.to_string()).await?;

@@ -7,15 +7,19 @@
 mod columns;
 mod draft;
 
+pub mod correct;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::document::{self, After};
 use super::spec::{self, Owner};
 use super::{Result, Snapshot, StoreError};
 use crate::access::Access;
 use crate::access::action::Reads;
 use crate::access::resource;
+use crate::care::document::{Kind, Mark};
 use crate::care::evaluation::{AcuityRow, Contrast, Evaluation, State, TestedEye, TrackAnswer, TrackChoice};
 use crate::care::ids::{AccountId, EvaluationId};
 use crate::care::journey::fact::Safe;
@@ -85,6 +89,8 @@ pub struct Listed {
     pub id: EvaluationId,
     /// Where it stands.
     pub state: State,
+    /// Whether a newer one has taken its place.
+    pub superseded: bool,
     /// The day of the examination.
     pub examined_on: Option<Date>,
     /// Who examined.
@@ -119,11 +125,14 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation,
     )
     .fetch_all(snapshot.connection())
     .await?;
+    let history = document::history(snapshot, access, Kind::Evaluation).await?;
     rows.iter()
         .map(|row| {
+            let after = history.of(&row.text("id")?);
             Ok(Listed {
                 id: row.parsed("id")?,
-                state: row.parsed("state")?,
+                state: known(row.parsed("state")?, &after),
+                superseded: after.is(Mark::Superseded),
                 examined_on: row.opt_date("examined_on")?,
                 examiner: row.text("examiner_name")?,
                 created_by: row.parsed("created_by")?,
@@ -154,7 +163,7 @@ pub async fn one(
              e.field_left_vertical_deg, e.field_both_deg, e.field_both_vertical_deg, e.colour, e.glare_indoor, e.glare_outdoor,
              e.filter_note, e.filter_transmission, e.alignment, e.alignment_note, e.nystagmus, e.nystagmus_onset, e.best_gaze,
              e.best_gaze_deg, e.preferred_eye, e.pupil_mm, e.accommodation_d, e.lighting_advice, e.lighting_lux,
-             e.seating_advice, e.other_advice, e.other_advice_note
+             e.seating_advice, e.other_advice, e.other_advice_note, e.supersedes_id
              from evaluation e",
             "and e.id = $7"
         ),
@@ -181,7 +190,16 @@ pub async fn one(
         }
     }
     evaluation.answers = answers_of(snapshot, access, id).await?;
+    let after = document::history(snapshot, access, Kind::Evaluation).await?.of(&id.to_string());
+    evaluation.state = known(evaluation.state, &after);
+    after.reword(&mut evaluation);
     Ok(evaluation)
+}
+
+/// What came later than the document crosses like the document itself (G7):
+/// without that, it reads as it was sent.
+fn known(state: State, after: &After) -> State {
+    if state == State::EnteredInError && !after.is(Mark::EnteredInError) { State::Signed } else { state }
 }
 
 async fn answers_of(
@@ -245,6 +263,8 @@ pub async fn acuities(
              a.device_equivalent_d, a.chart, a.note, a.confirmed
              from acuity a join evaluation e on e.id = a.evaluation_id and e.student_id = a.student_id",
             "and e.signed_at is not null and e.state <> 'entered_in_error'
+             and e.id not in (select m.document_id from document_mark m where m.student_id = $1
+                 and m.document_kind = 'evaluation' and m.mark = 'superseded')
              order by e.examined_on desc, e.signed_at desc, a.position, a.id"
         ),
         reach
@@ -289,7 +309,7 @@ pub async fn newest(
     let signed = list(snapshot, access)
         .await?
         .into_iter()
-        .find(|listed| listed.signed_at.is_some() && listed.state != State::EnteredInError);
+        .find(|listed| listed.signed_at.is_some() && listed.state != State::EnteredInError && !listed.superseded);
     match signed {
         Some(listed) => one(snapshot, access, listed.id).await.map(Some),
         None => Ok(None),
@@ -310,6 +330,8 @@ pub async fn contrast(
         readable!(
             "select e.examined_on, e.contrast_typed, e.contrast_log, e.contrast_eye, e.contrast_method from evaluation e",
             "and e.signed_at is not null and e.state <> 'entered_in_error' and e.contrast_log is not null
+             and e.id not in (select m.document_id from document_mark m where m.student_id = $1
+                 and m.document_kind = 'evaluation' and m.mark = 'superseded')
              order by e.examined_on desc, e.signed_at desc limit 1"
         ),
         reach

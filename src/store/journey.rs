@@ -4,7 +4,7 @@
 //! the student opens them to a gate. What a reader is shown of them goes through
 //! [`shown`], which needs the stage's own proof and honours its limits.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -17,6 +17,7 @@ use crate::access::Access;
 use crate::access::action::{Action, Reads};
 use crate::access::resource::{Resource, Stage};
 use crate::care::device::DeviceSpec;
+use crate::care::document::{Kind, Mark};
 use crate::care::ids::StudentId;
 use crate::care::journey::fact::{Answer, Choice, Fact, Receipt, Safe, Source, What};
 use crate::care::journey::{Basis, Journey, journey};
@@ -71,10 +72,8 @@ pub async fn tracks_on<R: Resource, A: Action>(
     day: Date,
 ) -> Result<Tracks> {
     let gathered = gather(snapshot, access.student()).await?;
-    Ok(Tracks {
-        distance: journey(Track::Distance, &gathered.of(Track::Distance, &|_| true), day),
-        near: journey(Track::Near, &gathered.of(Track::Near, &|_| true), day),
-    })
+    let of = |track| journey(track, &gathered.of(track, day, Known::Whole), day);
+    Ok(Tracks { distance: of(Track::Distance), near: of(Track::Near) })
 }
 
 /// Both tracks as this reader is shown them.
@@ -86,9 +85,9 @@ pub async fn shown(snapshot: &mut Snapshot, access: &Access<Stage, impl Reads>) 
     let gathered = gather(snapshot, access.student()).await?;
     let mut tracks = Vec::new();
     for track in [Track::Distance, Track::Near] {
-        let whole = journey(track, &gathered.of(track, &|_| true), today);
+        let whole = journey(track, &gathered.of(track, today, Known::Whole), today);
         if access.limits().unsent_waits {
-            let sent = journey(track, &gathered.of(track, &|what| gathered.reached_school(what)), today);
+            let sent = journey(track, &gathered.of(track, today, Known::AtSchool), today);
             let waiting = sent.stage != whole.stage || sent.recommendation != whole.recommendation;
             tracks.push(Shown { journey: sent, waiting_for_consent: waiting });
         } else {
@@ -101,22 +100,89 @@ pub async fn shown(snapshot: &mut Snapshot, access: &Access<Stage, impl Reads>) 
 struct Gathered {
     facts: Vec<(Track, Fact)>,
     sent_to_school: BTreeSet<String>,
+    /// What took the place of a document, and on which day.
+    superseded: BTreeMap<String, (String, Date)>,
+    /// Documents whose end is not known at school: no consent let it across.
+    end_unknown: BTreeSet<String>,
+}
+
+/// As far as whom a track is told.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Known {
+    Whole,
+    AtSchool,
+}
+
+/// The document a fact is of.
+fn document(what: &What) -> Option<String> {
+    match what {
+        What::EvaluationAnswered { evaluation, .. } => Some(evaluation.to_string()),
+        What::Decided { decision, .. } => Some(decision.to_string()),
+        What::PrescriptionSigned { prescription, .. } | What::PrescriptionVoided { prescription } => {
+            Some(prescription.to_string())
+        }
+        What::SummarySent { summary, .. } => Some(summary.to_string()),
+        _ => None,
+    }
+}
+
+/// Whether a fact leaves nothing of what the one before it said of a track.
+fn replaces(what: &What) -> bool {
+    match what {
+        What::EvaluationAnswered { safe, answer, .. } => {
+            *answer == Answer::NoDevice || (*answer != Answer::NotLookedAt && *safe != Safe::NotStated)
+        }
+        What::Decided { choice, .. } => *choice == Choice::ChangeDevice,
+        _ => false,
+    }
 }
 
 impl Gathered {
-    fn of(&self, track: Track, kept: &dyn Fn(&What) -> bool) -> Vec<Fact> {
-        self.facts.iter().filter(|(of, fact)| *of == track && kept(&fact.what)).map(|(_, fact)| fact.clone()).collect()
+    fn of(&self, track: Track, day: Date, known: Known) -> Vec<Fact> {
+        let told: Vec<Fact> = self
+            .facts
+            .iter()
+            .filter(|(of, fact)| *of == track && (known == Known::Whole || self.reached_school(&fact.what)))
+            .map(|(_, fact)| {
+                let unknown =
+                    known == Known::AtSchool && document(&fact.what).is_some_and(|id| self.end_unknown.contains(&id));
+                Fact { entered_in_error: fact.entered_in_error && !unknown, ..fact.clone() }
+            })
+            .collect();
+        told.iter().filter_map(|fact| self.standing(fact, &told, day)).collect()
     }
 
-    /// Whether a document made by a clinician went to the school.
+    /// A fact as it counts once a newer document has taken the place of its own.
+    ///
+    /// Whatever the dates on the two, the newer one has the last word: the older
+    /// stays in the history, just before it, where the newer says all that it
+    /// said, and otherwise counts no longer. It never comes back, also not when
+    /// the newer one is marked entered in error. Before the newer one was signed
+    /// it stood.
+    fn standing(&self, fact: &Fact, told: &[Fact], day: Date) -> Option<Fact> {
+        let next = document(&fact.what)
+            .and_then(|id| self.superseded.get(&id))
+            .filter(|(_, since)| *since <= day)
+            .and_then(|(next, _)| told.iter().find(|other| document(&other.what).as_ref() == Some(next)));
+        let Some(next) = next else { return Some(fact.clone()) };
+        if next.entered_in_error || !replaces(&next.what) {
+            return None;
+        }
+        let next = self.standing(next, told, day)?;
+        Some(Fact { on: fact.on.min(next.on), ..fact.clone() })
+    }
+
+    /// Whether what a clinician did is known at school: its document went there.
     fn reached_school(&self, what: &What) -> bool {
-        let id = match what {
-            What::EvaluationAnswered { evaluation, source: Source::Signed, .. } => evaluation.to_string(),
-            What::Decided { decision, .. } => decision.to_string(),
-            What::PrescriptionSigned { prescription, .. } => prescription.to_string(),
-            _ => return true,
-        };
-        self.sent_to_school.contains(&id)
+        match what {
+            What::EvaluationAnswered { source: Source::Signed, .. }
+            | What::Decided { .. }
+            | What::PrescriptionSigned { .. } => {
+                document(what).is_some_and(|document| self.sent_to_school.contains(&document))
+            }
+            What::PrescriptionVoided { prescription } => !self.end_unknown.contains(&prescription.to_string()),
+            _ => true,
+        }
     }
 }
 
@@ -139,7 +205,32 @@ async fn gather(snapshot: &mut Snapshot, student: StudentId) -> Result<Gathered>
         .fetch_all(snapshot.connection())
         .await?;
     let sent_to_school = rows.iter().map(|row| row.text("document_id")).collect::<std::result::Result<_, _>>()?;
-    Ok(Gathered { facts, sent_to_school })
+    let mut gathered = Gathered { facts, sent_to_school, superseded: BTreeMap::new(), end_unknown: BTreeSet::new() };
+    ended(snapshot, student, &mut gathered).await?;
+    Ok(gathered)
+}
+
+/// What became of documents after they were signed.
+async fn ended(snapshot: &mut Snapshot, student: StudentId, gathered: &mut Gathered) -> Result<()> {
+    let rows = query(
+        "select document_kind, document_id, mark, next_id, at, crossed_at from document_mark
+         where student_id = $1 and mark <> 'amended'",
+    )
+    .bind(student.to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
+    for row in &rows {
+        let (id, mark) = (row.text("document_id")?, row.parsed::<Mark>("mark")?);
+        if row.opt_instant("crossed_at")?.is_none() {
+            gathered.end_unknown.insert(id.clone());
+        }
+        // A prescription says itself what its successor leaves of it.
+        let prescription = row.parsed::<Kind>("document_kind")? == Kind::Prescription;
+        if let Some(next) = row.opt_text("next_id")?.filter(|_| mark == Mark::Superseded && !prescription) {
+            gathered.superseded.insert(id, (next, snapshot.date_of(row.instant("at")?)));
+        }
+    }
+    Ok(())
 }
 
 type Facts = Vec<(Track, Fact)>;
@@ -237,16 +328,19 @@ async fn loans(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Res
         }
     }
     let rows = query(
-        "select track, device_id, under_kind, under_id, at, account_id from loan_allowance where student_id = $1",
+        "select track, device_id, under_kind, under_id, at, account_id, withdrawn_at from loan_allowance where student_id = $1",
     )
     .bind(student.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
         let under = basis(row, "under_kind", "under_id")?;
-        let at = row.instant("at")?;
-        let what = What::DeviceAllowed { device: row.parsed("device_id")?, under, by: row.parsed("account_id")? };
-        facts.push((row.parsed("track")?, fact(snapshot.date_of(at), at, false, what)));
+        let (track, at, device) = (row.parsed("track")?, row.instant("at")?, row.parsed("device_id")?);
+        let what = What::DeviceAllowed { device, under, by: row.parsed("account_id")? };
+        facts.push((track, fact(snapshot.date_of(at), at, false, what)));
+        if let Some(at) = row.opt_instant("withdrawn_at")? {
+            facts.push((track, fact(snapshot.date_of(at), at, false, What::AllowanceEnded { device, under })));
+        }
     }
     Ok(())
 }
@@ -302,8 +396,10 @@ async fn decisions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, 
 
 async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
     let rows = query(
-        "select p.id, p.state, p.written_on, p.signed_at, s.signed_at as next_at, s.id as next_id from prescription p
-         left join prescription s on s.supersedes_id = p.id and s.signed_at is not null
+        "select p.id, p.state, p.written_on, p.signed_at, s.signed_at as next_at, s.id as next_id, s.state as next_state,
+         m.at as cancelled_at
+         from prescription p left join prescription s on s.supersedes_id = p.id and s.signed_at is not null
+         left join document_mark m on m.document_kind = 'prescription' and m.document_id = p.id and m.mark = 'cancelled'
          where p.student_id = $1 and p.signed_at is not null and p.written_on is not null",
     )
     .bind(student.to_owned())
@@ -320,10 +416,13 @@ async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocumen
             let signed = What::PrescriptionSigned { prescription, devices };
             facts.push((track, fact(row.date("written_on")?, at, state == "entered_in_error", signed)));
             // One that names this track's device again brings a fact of its own;
-            // one that does not ends what this prescription said of the track.
+            // one that does not, or counts no longer itself, ends what this
+            // prescription said of the track: it never comes back.
             let next = row.opt_text("next_id")?.unwrap_or_default();
-            let named_again = !spec::of_document(specs, Owner::Prescription, &next, track).is_empty();
-            if let Some(ended) = row.opt_instant("next_at")?.filter(|_| state == "superseded" && !named_again) {
+            let next_stands = !matches!(row.opt_text("next_state")?.as_deref(), Some("cancelled" | "entered_in_error"));
+            let named_again = next_stands && !spec::of_document(specs, Owner::Prescription, &next, track).is_empty();
+            let superseded = row.opt_instant("next_at")?.filter(|_| state == "superseded" && !named_again);
+            if let Some(ended) = superseded.or(row.opt_instant("cancelled_at")?) {
                 let what = What::PrescriptionVoided { prescription };
                 facts.push((track, fact(snapshot.date_of(ended), ended, false, what)));
             }
@@ -356,7 +455,7 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
         }
     }
     let rows = query(
-        "select r.own_device_id, r.from_on, r.back_on, r.entered_at, o.track from repair r
+        "select r.own_device_id, r.from_on, r.back_on, r.entered_at, r.back_at, o.track from repair r
          join own_device o on o.id = r.own_device_id where r.student_id = $1",
     )
     .bind(student.to_owned())
@@ -366,6 +465,7 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
         let (track, own_device, at) = (row.parsed("track")?, row.parsed("own_device_id")?, row.instant("entered_at")?);
         facts.push((track, fact(row.date("from_on")?, at, false, What::RepairStarted { own_device })));
         if let Some(back) = row.opt_date("back_on")? {
+            let at = row.opt_instant("back_at")?.unwrap_or(at);
             facts.push((track, fact(back, at, false, What::RepairEnded { own_device })));
         }
     }

@@ -106,7 +106,19 @@ pub async fn in_hand_on(
         found.extend(own_in_hand(journey, whole));
         found.extend(lent_in_hand(journey, whole, &tags));
     }
+    tell_apart(&mut found);
     Ok(found)
+}
+
+/// Two devices of the student's own that read the same are told apart by the
+/// day each came; what is written on one may be nothing.
+fn tell_apart(found: &mut [InHand]) {
+    let words: Vec<String> = found.iter().map(|device| device.words.clone()).collect();
+    for device in found.iter_mut().filter(|device| !device.is_loan()) {
+        if words.iter().filter(|other| **other == device.words).count() > 1 {
+            device.words = format!("{}, received {}", device.words, device.from);
+        }
+    }
 }
 
 fn own_in_hand(journey: &Journey, whole: bool) -> impl Iterator<Item = InHand> {

@@ -8,6 +8,7 @@
 mod tx;
 
 pub mod account;
+pub mod allowance;
 pub mod amendment;
 pub mod around;
 pub mod attachment;
@@ -18,8 +19,11 @@ pub mod consent;
 pub mod contact;
 pub mod decision;
 pub mod disclosure;
+pub mod document;
+pub mod emergency;
 pub mod evaluation;
 pub mod event;
+pub mod extension;
 mod files;
 pub mod intake;
 pub mod invitation;
@@ -33,6 +37,7 @@ pub mod prescription;
 pub mod question;
 mod reach;
 pub mod readiness;
+pub mod repair;
 pub mod request;
 pub mod safety;
 pub mod sending;

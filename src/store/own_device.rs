@@ -11,11 +11,12 @@ use sqlx::query;
 
 use super::audit::fresh;
 use super::spec::{self, Owner};
-use super::{Result, Snapshot, StoreError, Tx, journey};
+use super::{Result, Snapshot, StoreError, Tx, journey, met};
 use crate::access::Access;
 use crate::access::action::{Create, Reads};
-use crate::access::resource::{Loans, Prescription, Receipt};
+use crate::access::resource::{LoanDecision, Loans, Prescription, Receipt};
 use crate::care::device::{Condition, Difference, receipt_differences};
+use crate::care::gates::MaySettle;
 use crate::care::ids::{OwnDeviceId, PrescriptionId};
 use crate::care::journey::fact::Verdict;
 use crate::care::named_device::NamedDevice;
@@ -63,9 +64,22 @@ pub struct Kept {
     /// What is not as prescribed; empty, it matches.
     pub differs: Vec<Difference>,
     /// How a clinician settled the difference.
-    pub verdict: Option<Verdict>,
+    pub verdict: Option<Settled>,
     /// Who entered it, by name.
     pub entered_by: String,
+}
+
+/// A clinician's word on a device that is not as prescribed.
+#[derive(Clone)]
+pub struct Settled {
+    /// Accepted as it is, or refused.
+    pub verdict: Verdict,
+    /// The day.
+    pub on: Date,
+    /// Who settled it, by name.
+    pub by: String,
+    /// Why.
+    pub reason: String,
 }
 
 /// Every own device of a student, newest first.
@@ -76,8 +90,8 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -
     let specs = spec::of_student(snapshot, access.student()).await?;
     let rows = query(
         "select o.id, o.prescription_id, o.track, o.tag, o.received_on, o.received_by, o.condition, o.differs, o.verdict,
-         coalesce(a.name, '') as by_name
-         from own_device o left join account a on a.id = o.entered_by
+         o.settled_at, o.settled_reason, coalesce(a.name, '') as by_name, coalesce(s.name, '') as settled_name
+         from own_device o left join account a on a.id = o.entered_by left join account s on s.id = o.settled_by
          where o.student_id = $1 and o.entered_in_error_at is null order by o.received_on desc, o.entered_at desc",
     )
     .bind(access.student().to_string())
@@ -98,7 +112,15 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -
             received_by: row.text("received_by")?,
             condition: row.parsed("condition")?,
             differs: if differs.is_empty() { Vec::new() } else { row.json("differs")? },
-            verdict: row.opt_parsed("verdict")?,
+            verdict: match (row.opt_parsed("verdict")?, row.opt_instant("settled_at")?) {
+                (Some(verdict), Some(at)) => Some(Settled {
+                    verdict,
+                    on: snapshot.date_of(at),
+                    by: row.text("settled_name")?,
+                    reason: row.text("settled_reason")?,
+                }),
+                _ => None,
+            },
             entered_by: row.text("by_name")?,
         });
     }
@@ -257,4 +279,31 @@ async fn insert(tx: &mut Tx, access: &Access<Receipt, Create>, arrived: Arrived<
     .execute(tx.connection())
     .await?;
     Ok(id)
+}
+
+/// Settles a device that is not as prescribed.
+///
+/// # Errors
+/// [`StoreError::Stale`] when it was settled meanwhile.
+pub async fn settle(
+    tx: &mut Tx,
+    access: &Access<LoanDecision, Create>,
+    may: MaySettle,
+    verdict: Verdict,
+    reason: &str,
+) -> Result<()> {
+    let at = stamp(tx.now());
+    let done = query(
+        "update own_device set verdict = $1, settled_at = $2, settled_by = $3, settled_reason = $4
+         where id = $5 and student_id = $6 and verdict is null",
+    )
+    .bind(verdict.code().to_owned())
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .bind(reason.to_owned())
+    .bind(may.own_device().to_string())
+    .bind(access.student().to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
 }

@@ -281,3 +281,24 @@ pub async fn change(
     .await?;
     met(done.rows_affected())
 }
+
+/// Takes a device out of the pool. Its loans stay as they were.
+///
+/// # Errors
+/// [`StoreError::Stale`] when it is out, or somebody saved it meanwhile.
+pub async fn retire(tx: &mut Tx, office: &Office<Pool, Edit>, id: DeviceId, version: i64, reason: &str) -> Result<()> {
+    let at = stamp(tx.now());
+    let done = query(
+        "update device set retired_at = $1, retired_by = $2, retired_reason = $3, version = version + 1
+         where id = $4 and version = $5 and retired_at is null
+         and id not in (select device_id from loan where returned_on is null)",
+    )
+    .bind(at)
+    .bind(office.actor().account.to_string())
+    .bind(reason.to_owned())
+    .bind(id.to_string())
+    .bind(version)
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())
+}

@@ -4,6 +4,8 @@
 //! Signing demands the token of G8 for every track whose devices it names.
 //! Does not know how a lens is written down; see `care::prescription`.
 
+pub mod correct;
+
 use std::collections::BTreeMap;
 
 use sqlx::any::AnyRow;
@@ -12,16 +14,18 @@ use sqlx::query;
 use super::account::Reentered;
 use super::audit::fresh;
 use super::decision::rests_on;
+use super::document;
 use super::sending::{self, Document};
 use super::spec::{self, OfDocuments, Owner};
 use super::{Result, Snapshot, StoreError, Tx, met, reach};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Reads, Sign};
 use crate::access::resource::Prescription as Row;
+use crate::care::document::Kind;
 use crate::care::evaluation::{PrismBase, Refraction};
 use crate::care::gates::MayFinalise;
 use crate::care::ids::{AccountId, DecisionId, EvaluationId, PrescriptionId};
-use crate::care::prescription::{Contents, Prescription};
+use crate::care::prescription::{Contents, Prescription, State};
 use crate::care::track::Track;
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, json, number, stamp};
@@ -111,6 +115,8 @@ fn prescription(row: &AnyRow, specs: &OfDocuments) -> std::result::Result<Prescr
             review_on: row.opt_date("review_on")?,
             expires_on: row.opt_date("expires_on")?,
         },
+        author: row.parsed("created_by")?,
+        supersedes: row.opt_parsed("supersedes_id")?,
         evaluation: row.opt_parsed("evaluation_id")?,
         decision: row.opt_parsed("decision_id")?,
         entry: row.json("entry")?,
@@ -129,11 +135,12 @@ fn prescription(row: &AnyRow, specs: &OfDocuments) -> std::result::Result<Prescr
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> Result<Vec<Prescription>> {
     let reach = reach::of(snapshot, access, Document::Prescription).await?;
     let specs = spec::of_student(snapshot, access.student()).await?;
+    let history = document::history(snapshot, access, Kind::Prescription).await?;
     let rows = query(
         "select p.id, p.number, p.state, p.evaluation_id, p.decision_id, p.right_sphere_d, p.right_cylinder_d, p.right_axis_deg,
          p.right_add_d, p.right_prism_d, p.right_prism_base, p.right_typed, p.right_confirmed, p.left_sphere_d, p.left_cylinder_d, p.left_axis_deg,
          p.left_add_d, p.left_prism_d, p.left_prism_base, p.left_typed, p.left_confirmed, p.entry, p.lens_note, p.limits, p.lighting, p.seating,
-         p.no_summary_reason, p.written_on, p.review_on, p.expires_on, p.prescriber_line, p.created_by, p.signed_at, p.version,
+         p.no_summary_reason, p.written_on, p.review_on, p.expires_on, p.prescriber_line, p.created_by, p.supersedes_id, p.signed_at, p.version,
          a.name as by_name
          from prescription p join account a on a.id = p.created_by
          where p.student_id = $1 order by coalesce(p.signed_at, p.created_at) desc, p.id desc",
@@ -144,8 +151,17 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> 
     let mut found = Vec::new();
     for row in &rows {
         let author: AccountId = row.parsed("created_by")?;
-        if reach.allows(&row.text("id")?, author, row.opt_instant("signed_at")?.is_some()) {
-            found.push(prescription(row, &specs)?);
+        let id = row.text("id")?;
+        if reach.allows(&id, author, row.opt_instant("signed_at")?.is_some()) {
+            let (mut one, after) = (prescription(row, &specs)?, history.of(&id));
+            // G7: what became of it later crosses like the document itself.
+            if matches!(one.state, State::Superseded | State::Cancelled | State::EnteredInError)
+                && after.ended.is_none()
+            {
+                one.state = State::Active;
+            }
+            after.reword(&mut one);
+            found.push(one);
         }
     }
     Ok(found)
@@ -336,6 +352,9 @@ pub async fn sign(
     .execute(tx.connection())
     .await?;
     met(done.rows_affected())?;
+    if let Some(old) = draft.supersedes {
+        correct::take_place(tx, access, old, id).await?;
+    }
     sending::at_signing(tx, access.student(), Document::Prescription, &id.to_string()).await?;
     Ok(())
 }

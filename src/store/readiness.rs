@@ -11,7 +11,7 @@ use crate::access::action::{Action, Edit, Reads, Sign};
 use crate::access::resource::{Resource, Training};
 use crate::care::gates::MaySignReadiness;
 use crate::care::ids::ReadinessId;
-use crate::care::readiness::{Marks, SignedReadiness};
+use crate::care::readiness::{Item, Marks, SignedReadiness};
 use crate::care::track::Track;
 use crate::db::column::{Columns, flag, json, stamp};
 
@@ -26,6 +26,8 @@ pub struct List {
     pub marks: Marks,
     /// How the student said that he or she agrees to try.
     pub agreed_words: String,
+    /// The item passed over, and why (G3).
+    pub passed: Option<(Item, String)>,
     /// When it was signed, and by whom.
     pub signed: Option<(Timestamp, String)>,
     /// How often it was saved.
@@ -40,7 +42,7 @@ pub struct List {
 /// When the database fails.
 pub async fn lists(snapshot: &mut Snapshot, access: &Access<Training, impl Reads>) -> Result<Vec<List>> {
     let rows = query(
-        "select r.id, r.track, r.items, r.agreed_words, r.signed_at, r.version, coalesce(a.name, '') as signer
+        "select r.id, r.track, r.items, r.agreed_words, r.passed_item, r.passed_reason, r.signed_at, r.version, coalesce(a.name, '') as signer
          from readiness r left join account a on a.id = r.signed_by
          where r.student_id = $1 and ($2 = 0 or r.signed_at is not null) order by r.track",
     )
@@ -56,6 +58,10 @@ pub async fn lists(snapshot: &mut Snapshot, access: &Access<Training, impl Reads
                 track: row.parsed("track")?,
                 marks: row.json("items")?,
                 agreed_words: row.text("agreed_words")?,
+                passed: match row.opt_parsed("passed_item")? {
+                    Some(item) => Some((item, row.text("passed_reason")?)),
+                    None => None,
+                },
                 signed: row.opt_instant("signed_at")?.map(|at| (at, signer)),
                 version: row.whole("version")?,
             })

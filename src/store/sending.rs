@@ -4,16 +4,18 @@
 use std::collections::BTreeSet;
 
 use jiff::Timestamp;
+use jiff::civil::Date;
 use sqlx::query;
 
 use super::audit::fresh;
-use super::{Result, Snapshot, Tx, consent};
+use super::{Result, Snapshot, Tx, consent, document};
 use crate::access::Access;
 use crate::access::Side;
 use crate::access::action::Reads;
 use crate::access::resource::{Consents, Resource};
 use crate::care::consent::{Category, Consent, Direction};
-use crate::care::ids::{SendingId, StudentId};
+use crate::care::document::Kind;
+use crate::care::ids::{ConsentId, SendingId, StudentId};
 use crate::db::column::{Columns, stamp};
 
 /// A signed document that can cross.
@@ -30,6 +32,17 @@ pub enum Document {
 }
 
 impl Document {
+    /// The document of that kind, if it is one that crosses.
+    pub(super) fn of(kind: Kind) -> Option<Self> {
+        match kind {
+            Kind::Evaluation => Some(Self::Evaluation),
+            Kind::Decision => Some(Self::Decision),
+            Kind::Prescription => Some(Self::Prescription),
+            Kind::Summary => Some(Self::Summary),
+            Kind::Card => None,
+        }
+    }
+
     pub(super) fn code(self) -> &'static str {
         match self {
             Self::Evaluation => "evaluation",
@@ -39,7 +52,7 @@ impl Document {
         }
     }
 
-    fn category(self) -> Category {
+    pub(super) fn category(self) -> Category {
         match self {
             Self::Evaluation => Category::Evaluation,
             Self::Decision | Self::Prescription => Category::Prescription,
@@ -47,7 +60,7 @@ impl Document {
         }
     }
 
-    fn way(self) -> Direction {
+    pub(super) fn way(self) -> Direction {
         match self {
             Self::Summary => Direction::SchoolToClinic,
             Self::Evaluation | Self::Decision | Self::Prescription => Direction::ClinicToSchool,
@@ -59,8 +72,18 @@ impl Document {
 pub struct Sent {
     /// Which kind of document.
     pub document: String,
+    /// Which document.
+    pub id: String,
+    /// The day it was signed.
+    pub signed_on: Option<Date>,
     /// To which side.
     pub to_side: Side,
+    /// To which clinic or service.
+    pub to: String,
+    /// Under which consent.
+    pub consent: ConsentId,
+    /// When that consent was signed.
+    pub consented_at: Timestamp,
     /// When.
     pub at: Timestamp,
 }
@@ -72,7 +95,7 @@ pub struct Sent {
 pub(super) async fn at_signing(tx: &mut Tx, student: StudentId, document: Document, id: &str) -> Result<bool> {
     // G7: nothing newer crosses after a withdrawal, also not one of this moment.
     tx.take_turn().await?;
-    let today = tx.today();
+    let (today, at) = (tx.today(), tx.now());
     let consents = consent::all_of(tx, student).await?;
     let covering = consents
         .iter()
@@ -80,40 +103,125 @@ pub(super) async fn at_signing(tx: &mut Tx, student: StudentId, document: Docume
         .find(|consent| consent.in_force(today, document.way(), document.category()));
     match covering {
         Some(consent) => {
-            send(tx, student, document, id, consent).await?;
+            send(tx, student, (document, id), consent, at).await?;
             Ok(true)
         }
         None => Ok(false),
     }
 }
 
-/// Sends every signed document that a consent in force covers and that has not
-/// gone yet.
-pub(super) async fn of_new_consent(tx: &mut Tx, student: StudentId) -> Result<()> {
+/// Whether a consent has started whose documents were not sent yet: one signed
+/// ahead of its first day.
+///
+/// # Errors
+/// When the database fails.
+pub async fn waits(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>) -> Result<bool> {
+    let today = snapshot.today().to_string();
+    let row = query(
+        "select count(*) as waiting from consent
+         where student_id = $1 and how <> 'emergency' and withdrawn_at is null and documents_sent_at is null and starts_on <= $2",
+    )
+    .bind(access.student().to_string())
+    .bind(today)
+    .fetch_one(snapshot.connection())
+    .await?;
+    Ok(row.whole("waiting")? > 0)
+}
+
+/// Sends what the consents that have started meanwhile cover.
+///
+/// Nobody watches the clock here, so this is done by the first person of the
+/// team who comes to the record after the first day began, before anything is
+/// shown. Each document is dated at the moment it went by the consent: its first
+/// day, or its signature where that is later. Nobody can have read it earlier.
+///
+/// # Errors
+/// When the database fails.
+pub async fn catch_up(tx: &mut Tx, access: &Access<Consents, impl Reads>) -> Result<()> {
+    tx.take_turn().await?;
+    of_started_consents(tx, access.student()).await
+}
+
+/// The same inside the write that records a consent.
+pub(super) async fn of_started_consents(tx: &mut Tx, student: StudentId) -> Result<()> {
+    let (today, now) = (tx.today(), stamp(tx.now()));
+    let started: Vec<String> = query(
+        "select id from consent
+         where student_id = $1 and how <> 'emergency' and withdrawn_at is null and documents_sent_at is null and starts_on <= $2",
+    )
+    .bind(student.to_string())
+    .bind(today.to_string())
+    .fetch_all(tx.connection())
+    .await?
+    .iter()
+    .map(|row| row.text("id"))
+    .collect::<std::result::Result<_, _>>()?;
+    if started.is_empty() {
+        return Ok(());
+    }
+    let signed = signed_documents(tx, student).await?;
+    for listed in consent::all_of(tx, student).await? {
+        let consent = &listed.consent;
+        if !started.contains(&consent.id.to_string()) {
+            continue;
+        }
+        let begins = tx.start_of(consent.start).max(listed.signed_at);
+        for (document, id, at) in &signed {
+            let signed_on = tx.date_of(*at);
+            // One that ended before anybody looked took what was signed by then.
+            let day = consent.end.map_or(today, |end| end.min(today));
+            if signed_on <= day && consent.in_force(day, document.way(), document.category()) {
+                send(tx, student, (*document, id), consent, begins.max(*at)).await?;
+            }
+        }
+        query(
+            "update consent set documents_sent_at = $1 where id = $2 and student_id = $3 and documents_sent_at is null",
+        )
+        .bind(now.clone())
+        .bind(consent.id.to_string())
+        .bind(student.to_string())
+        .execute(tx.connection())
+        .await?;
+    }
+    document::of_new_consent(tx, student).await
+}
+
+/// Every signed document that can cross, with the instant of its signature.
+async fn signed_documents(tx: &mut Tx, student: StudentId) -> Result<Vec<(Document, String, Timestamp)>> {
     let rows = query(
-        "select 'evaluation' as kind, id from evaluation where student_id = $1 and source = 'clinician' and state = 'signed'
-         union all select 'decision' as kind, id from decision where student_id = $1 and state = 'signed'
-         union all select 'prescription' as kind, id from prescription where student_id = $1 and state in ('active', 'superseded')
-         union all select 'summary' as kind, id from summary where student_id = $1 and state = 'sent'",
+        "select 'evaluation' as kind, id, signed_at as at from evaluation
+         where student_id = $1 and source = 'clinician' and state = 'signed' and signed_at is not null
+         union all select 'decision' as kind, id, signed_at as at from decision where student_id = $1 and state = 'signed'
+         union all select 'prescription' as kind, id, signed_at as at from prescription
+         where student_id = $1 and state in ('active', 'superseded') and signed_at is not null
+         union all select 'summary' as kind, id, sent_at as at from summary
+         where student_id = $1 and state = 'sent' and sent_at is not null",
     )
     .bind(student.to_string())
     .fetch_all(tx.connection())
     .await?;
-    for row in &rows {
-        let document = match row.text("kind")?.as_str() {
-            "evaluation" => Document::Evaluation,
-            "decision" => Document::Decision,
-            "prescription" => Document::Prescription,
-            _ => Document::Summary,
-        };
-        at_signing(tx, student, document, &row.text("id")?).await?;
-    }
-    Ok(())
+    rows.iter()
+        .map(|row| {
+            let document = match row.text("kind")?.as_str() {
+                "evaluation" => Document::Evaluation,
+                "decision" => Document::Decision,
+                "prescription" => Document::Prescription,
+                _ => Document::Summary,
+            };
+            Ok((document, row.text("id")?, row.instant("at")?))
+        })
+        .collect()
 }
 
-async fn send(tx: &mut Tx, student: StudentId, document: Document, id: &str, consent: &Consent) -> Result<()> {
+async fn send(
+    tx: &mut Tx,
+    student: StudentId,
+    (document, id): (Document, &str),
+    consent: &Consent,
+    at: Timestamp,
+) -> Result<()> {
     let side = if document.way() == Direction::SchoolToClinic { Side::Clinic } else { Side::School };
-    let at = stamp(tx.now());
+    let at = stamp(at);
     let done = query(
         "insert into sending (id, student_id, category, document_kind, document_id, to_side, consent_id, at)
          values ($1, $2, $3, $4, $5, $6, $7, $8) on conflict (document_kind, document_id, to_side) do nothing",
@@ -147,18 +255,37 @@ async fn send(tx: &mut Tx, student: StudentId, document: Document, id: &str, con
     Ok(())
 }
 
-/// What went to the other side, newest first.
+/// What went to the other side, newest first: kinds and dates, nothing of what
+/// a document says.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>) -> Result<Vec<Sent>> {
-    let rows = query("select document_kind, to_side, at from sending where student_id = $1 order by at desc")
-        .bind(access.student().to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
+    let rows = query(
+        "select s.document_kind, s.document_id, s.to_side, s.at, s.consent_id, c.to_party, c.signed_at as consented_at,
+         coalesce(e.signed_at, d.signed_at, p.signed_at, y.sent_at) as signed_at
+         from sending s join consent c on c.id = s.consent_id
+         left join evaluation e on s.document_kind = 'evaluation' and e.id = s.document_id
+         left join decision d on s.document_kind = 'decision' and d.id = s.document_id
+         left join prescription p on s.document_kind = 'prescription' and p.id = s.document_id
+         left join summary y on s.document_kind = 'summary' and y.id = s.document_id
+         where s.student_id = $1 order by s.at desc, s.id desc",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
     rows.iter()
         .map(|row| {
-            Ok(Sent { document: row.text("document_kind")?, to_side: row.parsed("to_side")?, at: row.instant("at")? })
+            Ok(Sent {
+                document: row.text("document_kind")?,
+                id: row.text("document_id")?,
+                signed_on: row.opt_instant("signed_at")?.map(|at| snapshot.date_of(at)),
+                to_side: row.parsed("to_side")?,
+                to: row.text("to_party")?,
+                consent: row.parsed("consent_id")?,
+                consented_at: row.instant("consented_at")?,
+                at: row.instant("at")?,
+            })
         })
         .collect()
 }

@@ -19,6 +19,7 @@ use crate::care::track::Eye;
 use crate::db::column::Columns;
 use crate::vision::acuity::{LogMar, Measured};
 use crate::vision::contrast::LogContrastSensitivity;
+use crate::vision::refraction::{Axis, Lens};
 use crate::vision::units::{Dioptres, Magnification, Metres, Millimetres};
 
 /// The proofs that a reader has for what sight is put together from.
@@ -82,6 +83,8 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
     let heads = query(
         "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
          from evaluation e where e.student_id = $1 and e.source = 'clinician' and e.state = 'signed'
+         and e.id not in (select m.document_id from document_mark m where m.student_id = $1 and m.document_kind = 'evaluation'
+             and m.mark = 'superseded')
          and ($2 = 0 or e.id in (select document_id from sending where student_id = $1 and document_kind = 'evaluation' and to_side = $3))
          order by examined_on desc, e.signed_at desc",
     )
@@ -104,6 +107,7 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
             of_evaluation.entry(row.text("evaluation_id")?).or_default().push(acuity(row)?);
         }
     }
+    let mut lenses = refractions(snapshot, access).await?;
     heads
         .iter()
         .map(|row| {
@@ -111,6 +115,7 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
             Ok(Evaluated {
                 on: row.date("examined_on")?,
                 rows: of_evaluation.remove(&row.text("id")?).unwrap_or_default(),
+                refraction: lenses.remove(&row.text("id")?).unwrap_or_default(),
                 better_eye: match row.opt_parsed("preferred_eye")? {
                     Some(PreferredEye::Right) => Some(Eye::Right),
                     Some(PreferredEye::Left) => Some(Eye::Left),
@@ -125,6 +130,30 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
             })
         })
         .collect()
+}
+
+/// The lenses found for each eye, by evaluation.
+async fn refractions(
+    snapshot: &mut Snapshot,
+    access: &Access<Evaluation, impl Reads>,
+) -> Result<BTreeMap<String, Vec<(Eye, Lens)>>> {
+    // Limits: only evaluations picked with them take anything from here.
+    let rows = query("select evaluation_id, eye, sphere_d, cylinder_d, axis_deg from refraction where student_id = $1")
+        .bind(access.student().to_string())
+        .fetch_all(snapshot.connection())
+        .await?;
+    let mut found: BTreeMap<String, Vec<(Eye, Lens)>> = BTreeMap::new();
+    for row in &rows {
+        let Some(sphere) = row.opt_unit("sphere_d", Dioptres::new)? else { continue };
+        let axis = row.opt_whole("axis_deg")?.and_then(|axis| i32::try_from(axis).ok());
+        let lens = Lens {
+            sphere,
+            cylinder: row.opt_unit("cylinder_d", Dioptres::new)?.unwrap_or(Dioptres::literal(0.0)),
+            axis: axis.and_then(|axis| Axis::new(f64::from(axis)).ok()).unwrap_or(Axis::literal(180.0)),
+        };
+        found.entry(row.text("evaluation_id")?).or_default().push((row.parsed("eye")?, lens));
+    }
+    Ok(found)
 }
 
 fn acuity(row: &AnyRow) -> std::result::Result<SightRow, sqlx::Error> {

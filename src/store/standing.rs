@@ -11,7 +11,7 @@ use crate::access::standing::{Facts, Given, InForce, Password, Rights, Sent, Sta
 use crate::access::{Actor, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
 use crate::care::ids::StudentId;
-use crate::db::column::Columns;
+use crate::db::column::{Columns, stamp};
 use crate::store::consent::categories_of;
 
 /// How `actor` stands to `student` now.
@@ -58,14 +58,17 @@ async fn tie(snapshot: &mut Snapshot, actor: &Actor, student: StudentId) -> Resu
 }
 
 async fn in_force(snapshot: &mut Snapshot, student: StudentId, reader: &str) -> Result<Vec<InForce>> {
-    let today = snapshot.today().to_string();
+    let (today, now) = (snapshot.today().to_string(), stamp(snapshot.now()));
+    // A consent counts by its days, an emergency until its instant.
     let rows = query(
         "select id, direction, categories, to_party, how from consent
          where student_id = $1 and starts_on <= $2 and ends_on >= $2 and withdrawn_at is null
+           and (expires_at is null or expires_at > $3) and (how <> 'emergency' or expires_at is not null)
          order by signed_at desc",
     )
     .bind(student.to_string())
     .bind(today)
+    .bind(now)
     .fetch_all(snapshot.connection())
     .await?;
     let mut found = Vec::new();

@@ -5,7 +5,10 @@
 //! what the clinic may read then, and keeps the devices they are about.
 //! The rows behind the figures are read in [`rows`].
 
+mod behind;
 mod rows;
+
+pub mod correct;
 
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -14,6 +17,7 @@ use sqlx::query;
 
 use super::account::Reentered;
 use super::audit::fresh;
+use super::document::{self, After};
 use super::sending::{self, Document};
 use super::spec::{self, Owner};
 use super::{Result, Snapshot, StoreError, Tx, consent, met, reach};
@@ -21,13 +25,15 @@ use crate::access::Access;
 use crate::access::action::{Create, Edit, Reads, Sign};
 use crate::access::resource::Summary as Row;
 use crate::care::consent::{Category, Consent, Direction, Party};
+use crate::care::document::{Kind, Look, Worded};
 use crate::care::gates::{Blocked, Crossing, MayCross, may_cross};
 use crate::care::ids::{AccountId, SummaryId};
 use crate::care::named_device::NamedDevice;
-use crate::care::summary::{Figures, Scope, draft};
+use crate::care::summary::{Counted, EntryId, Figures, Scope, counted, draft};
 use crate::care::track::Track;
 use crate::db::column::{Columns, json, stamp};
 
+pub use behind::{Behind, Reason, Whence, behind};
 pub use rows::{Sources, read as read_rows};
 
 /// A summary, as its reader is shown it.
@@ -48,6 +54,8 @@ pub struct Summary {
     pub figures: Option<Figures>,
     /// Entries entered later are not counted.
     pub counted_through: Option<Timestamp>,
+    /// Who began it.
+    pub author: AccountId,
     /// Who began it, by name.
     pub by: String,
     /// When it was begun.
@@ -56,6 +64,12 @@ pub struct Summary {
     pub sent_at: Option<Timestamp>,
     /// Who signed and sent it, by name.
     pub sent_by: String,
+    /// The one sent earlier whose place it takes.
+    pub supersedes: Option<SummaryId>,
+    /// What it was made of, once sent.
+    pub counted: Counted,
+    /// What became of it.
+    pub after: After,
     /// For edits by two people.
     pub version: i64,
 }
@@ -73,6 +87,17 @@ pub struct Texts {
     pub look_at: String,
     /// Why there are so few sessions.
     pub few_reason: String,
+}
+
+impl Worded for Texts {
+    /// Figures and days are never amended: for those another summary is sent.
+    fn each_text(&mut self, look: &mut Look<'_>) {
+        look("words", "Your account", true, &mut self.words);
+        look("student_words", "The student\u{2019}s words", false, &mut self.student_words);
+        look("questions", "Questions to the clinician", true, &mut self.questions);
+        look("look_at", "What to look at", false, &mut self.look_at);
+        look("few_reason", "Why so few sessions", !self.few_reason.is_empty(), &mut self.few_reason);
+    }
 }
 
 /// Where a summary would go, and what lets it.
@@ -179,10 +204,14 @@ fn summary(row: &AnyRow) -> std::result::Result<Summary, sqlx::Error> {
         },
         figures,
         counted_through: row.opt_instant("counted_through")?,
+        author: row.parsed("created_by")?,
         by: row.text("by_name")?,
         created_at: row.instant("created_at")?,
         sent_at: row.opt_instant("sent_at")?,
         sent_by: row.text("sent_by_name")?,
+        supersedes: row.opt_parsed("supersedes_id")?,
+        counted: row.json("counted")?,
+        after: After::default(),
         version: row.whole("version")?,
     })
 }
@@ -193,11 +222,12 @@ fn summary(row: &AnyRow) -> std::result::Result<Summary, sqlx::Error> {
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> Result<Vec<Summary>> {
     let reach = reach::of(snapshot, access, Document::Summary).await?;
+    let history = document::history(snapshot, access, Kind::Summary).await?;
     let rows = query(
         "select s.id, s.track, s.from_on, s.to_on, s.words, s.student_words, s.questions, s.look_at, s.few_reason, s.figures,
-         s.counted_through, s.created_at, s.created_by, s.sent_at, s.version, a.name as by_name, coalesce(b.name, '') as sent_by_name
+         s.counted_through, s.created_at, s.created_by, s.sent_at, s.supersedes_id, s.counted, s.version, a.name as by_name, coalesce(b.name, '') as sent_by_name
          from summary s join account a on a.id = s.created_by left join account b on b.id = s.sent_by
-         where s.student_id = $1 and s.state in ('draft', 'sent') order by coalesce(s.sent_at, s.created_at) desc, s.id desc",
+         where s.student_id = $1 order by coalesce(s.sent_at, s.created_at) desc, s.id desc",
     )
     .bind(access.student().to_string())
     .fetch_all(snapshot.connection())
@@ -205,8 +235,12 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>) -> 
     let mut found = Vec::new();
     for row in &rows {
         let author: AccountId = row.parsed("created_by")?;
-        if reach.allows(&row.text("id")?, author, row.opt_instant("sent_at")?.is_some()) {
-            found.push(summary(row)?);
+        let id = row.text("id")?;
+        if reach.allows(&id, author, row.opt_instant("sent_at")?.is_some()) {
+            let (mut one, after) = (summary(row)?, history.of(&id));
+            after.reword(&mut one.texts);
+            one.after = after;
+            found.push(one);
         }
     }
     Ok(found)
@@ -221,8 +255,17 @@ pub async fn one(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>, id: 
     all.into_iter().find(|summary| summary.id == id).ok_or(StoreError::Missing)
 }
 
-/// The figures of a range of days as they stand now, and the specifications of
-/// the devices they are about.
+/// What a draft of a range of days is now.
+pub struct Assembled {
+    /// The figures.
+    pub figures: Figures,
+    /// The specifications of the devices they are about.
+    pub covered: Vec<NamedDevice>,
+    /// The entries they count.
+    pub entries: Vec<(EntryId, Date, i64)>,
+}
+
+/// The figures of a range of days as they stand now, and what they are made of.
 ///
 /// # Errors
 /// When the database fails.
@@ -232,11 +275,12 @@ pub async fn assemble(
     sources: &Sources,
     scope: &Scope,
     (track, from, to): (Track, Date, Date),
-) -> Result<(Figures, Vec<NamedDevice>)> {
+) -> Result<Assembled> {
     let rows = rows::read(snapshot, access, sources, (track, from, to)).await?;
     let figures = draft(track, from, to, &rows, scope);
     let covered = figures.covered(&rows).into_iter().map(NamedDevice::of).collect();
-    Ok((figures, covered))
+    let entries = counted(&rows, scope, (from, to));
+    Ok(Assembled { figures, covered, entries })
 }
 
 /// Begins a draft of a track and a range of days.
@@ -304,6 +348,8 @@ pub struct Frozen<'a> {
     pub figures: &'a Figures,
     /// The devices they are about.
     pub covered: &'a [NamedDevice],
+    /// The entries they count.
+    pub entries: &'a [(EntryId, Date, i64)],
 }
 
 /// Signs a draft and sends it to the clinic. G7: the token names the consent.
@@ -328,90 +374,23 @@ pub async fn send(
     }
     let at = stamp(tx.now());
     let done = query(
-        "update summary set state = 'sent', figures = $1, counted_through = $2, sent_at = $2, sent_by = $3, version = version + 1
-         where id = $4 and student_id = $5 and state = 'draft' and version = $6",
+        "update summary set state = 'sent', figures = $1, counted_through = $2, sent_at = $2, sent_by = $3, counted = $4,
+         version = version + 1 where id = $5 and student_id = $6 and state = 'draft' and version = $7",
     )
     .bind(json(frozen.figures))
     .bind(at)
     .bind(access.actor().account.to_string())
+    .bind(json(&Counted::of(frozen.entries, behind::glasses(tx, access.student()).await?)))
     .bind(id.to_string())
     .bind(access.student().to_string())
     .bind(version)
     .execute(tx.connection())
     .await?;
     met(done.rows_affected())?;
+    correct::take_place(tx, access, id).await?;
     let (student, track) = (access.student(), frozen.figures.track);
     spec::replace(tx, student, Owner::Summary, &id.to_string(), track, frozen.covered).await?;
     // Sent means sent: a summary that nobody receives is not signed.
     let went = sending::at_signing(tx, student, Document::Summary, &id.to_string()).await?;
     if went { Ok(()) } else { Err(StoreError::Missing) }
-}
-
-/// What has happened since a summary was sent.
-#[derive(Default)]
-pub struct Behind {
-    /// Figures of its own days that are others now: label, as sent, now.
-    pub changed: Vec<(String, String, String)>,
-    /// What is newer, in words.
-    pub newer: Vec<String>,
-}
-
-/// What of a sent summary is behind, as far as this reader may read what it was
-/// made of; none, when the consent now covers other settings than it did then,
-/// so that nothing can be compared.
-///
-/// # Errors
-/// When the database fails.
-pub async fn behind(
-    snapshot: &mut Snapshot,
-    access: &Access<Row, impl Reads>,
-    sources: &Sources,
-    summary: &Summary,
-) -> Result<Option<Behind>> {
-    let (Some(sent), Some(sent_at)) = (&summary.figures, summary.sent_at) else { return Ok(None) };
-    let (today, sent_on) = (snapshot.today(), snapshot.date_of(sent_at));
-    let scope = destination(snapshot, access).await?.scope(today);
-    if scope.left_out() != sent.left_out {
-        return Ok(None);
-    }
-    let days = (summary.track, summary.from, summary.to);
-    let (now, _) = assemble(snapshot, access, sources, &scope, days).await?;
-    let mut behind = Behind { changed: now.changed_since(sent), newer: Vec::new() };
-    let after = summary.to.tomorrow().unwrap_or(today);
-    if after <= today {
-        let later = rows::read(snapshot, access, sources, (summary.track, after, today)).await?;
-        let later_figures = draft(summary.track, after, today, &later, &scope);
-        let entries: u32 = later_figures
-            .tasks
-            .iter()
-            .filter(|task| task.setting != crate::care::summary::Setting::Training)
-            .map(|task| task.counts.entries + task.use_only)
-            .sum();
-        let counted = [(later_figures.sessions, "session"), (entries, "observation")];
-        behind.newer.extend(
-            counted.into_iter().filter(|(number, _)| *number > 0).map(|(number, what)| {
-                format!("{number} {what}{} after its last day", if number == 1 { "" } else { "s" })
-            }),
-        );
-        let moved =
-            later.devices.iter().any(|device| device.from > sent_on || device.to.is_some_and(|back| back > sent_on));
-        if moved && scope.has(Category::Devices) {
-            behind.newer.push("a device came or went since it was sent".to_owned());
-        }
-    }
-    if evaluated_since(snapshot, access, sent_at).await? {
-        behind.newer.push("an evaluation was signed since it was sent".to_owned());
-    }
-    Ok(Some(behind))
-}
-
-async fn evaluated_since(snapshot: &mut Snapshot, access: &Access<Row, impl Reads>, at: Timestamp) -> Result<bool> {
-    let row = query(
-        "select id from evaluation where student_id = $1 and signed_at > $2 and state <> 'entered_in_error' limit 1",
-    )
-    .bind(access.student().to_string())
-    .bind(stamp(at))
-    .fetch_optional(snapshot.connection())
-    .await?;
-    Ok(row.is_some())
 }

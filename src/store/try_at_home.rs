@@ -35,6 +35,8 @@ pub struct Edition {
     pub released_at: Option<Timestamp>,
     /// Who released it.
     pub released_by: String,
+    /// When it was withdrawn, by whom and why.
+    pub withdrawn: Option<(Timestamp, String, String)>,
     /// For edits by two people.
     pub version: i64,
 }
@@ -59,20 +61,27 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
         code: row.opt_parsed("task_code")?,
         released_at: row.opt_instant("released_at")?,
         released_by: row.text("released_name")?,
+        withdrawn: match row.opt_instant("withdrawn_at")? {
+            Some(at) => Some((at, row.text("withdrawn_name")?, row.text("withdrawn_reason")?)),
+            None => None,
+        },
         version: row.whole("version")?,
     })
 }
 
 /// Every edition this reader may read, newest first. A reader limited to what is
-/// released never wrote a draft.
+/// released never wrote a draft, and reads neither what was withdrawn nor what is
+/// older: older words never come back.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn editions(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Vec<Edition>> {
     let rows = query(
-        "select t.id, t.edition, t.body, t.visual_task_id, t.task_code, t.released_at, t.version, coalesce(a.name, '') as released_name
-         from try_at_home t left join account a on a.id = t.released_by
-         where t.student_id = $1 and ($2 = 0 or t.state = 'released') order by t.edition desc",
+        "select t.id, t.edition, t.body, t.visual_task_id, t.task_code, t.released_at, t.version, coalesce(a.name, '') as released_name,
+         t.withdrawn_at, coalesce(w.name, '') as withdrawn_name, t.withdrawn_reason
+         from try_at_home t left join account a on a.id = t.released_by left join account w on w.id = t.withdrawn_by
+         where t.student_id = $1 and ($2 = 0 or (t.state = 'released' and not exists (select 1 from try_at_home n
+           where n.student_id = t.student_id and n.edition >= t.edition and n.withdrawn_at is not null))) order by t.edition desc",
     )
     .bind(access.student().to_string())
     .bind(i64::from(access.limits().released_only))
@@ -86,7 +95,8 @@ pub async fn editions(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl R
 /// # Errors
 /// When the database fails.
 pub async fn released(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Option<Edition>> {
-    Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some()))
+    let newest = editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some());
+    Ok(newest.filter(|edition| edition.withdrawn.is_none()))
 }
 
 /// Saves the draft; makes it, as the next edition, when there is none.
@@ -189,6 +199,30 @@ pub async fn release(tx: &mut Tx, access: &Access<TryAtHome, Sign>, version: i64
     Ok(id)
 }
 
+/// Withdraws the newest released edition, if it is still this one.
+///
+/// # Errors
+/// [`StoreError::Stale`] when another edition was released or it was withdrawn
+/// meanwhile.
+pub async fn withdraw(tx: &mut Tx, access: &Access<TryAtHome, Sign>, number: i64, reason: &str) -> Result<TryAtHomeId> {
+    let newest = released(tx, access).await?.filter(|edition| edition.number == number);
+    let id = newest.ok_or(StoreError::Stale)?.id;
+    let at = stamp(tx.now());
+    let done = query(
+        "update try_at_home set withdrawn_at = $1, withdrawn_by = $2, withdrawn_reason = $3, version = version + 1
+         where id = $4 and student_id = $5 and state = 'released' and withdrawn_at is null",
+    )
+    .bind(at)
+    .bind(access.actor().account.to_string())
+    .bind(reason.to_owned())
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .execute(tx.connection())
+    .await?;
+    met(done.rows_affected())?;
+    Ok(id)
+}
+
 /// Notes that an entry from home answers a released edition. The entry is the
 /// same person's own.
 ///
@@ -203,7 +237,7 @@ pub async fn tried(
     let done = query(
         "insert into tried_at_home (observation_id, student_id, try_at_home_id)
          select o.id, o.student_id, t.id from observation o join try_at_home t on t.student_id = o.student_id
-         where o.id = $1 and o.student_id = $2 and o.entered_by = $3 and t.id = $4 and t.state = 'released'",
+         where o.id = $1 and o.student_id = $2 and o.entered_by = $3 and t.id = $4 and t.state = 'released' and t.withdrawn_at is null",
     )
     .bind(note.to_string())
     .bind(access.student().to_string())

@@ -95,6 +95,12 @@ impl Snapshot {
         at.to_zoned_datetime(self.zone.clone()).date()
     }
 
+    /// The first instant of a day, where the installation is.
+    pub fn start_of(&self, day: Date) -> Timestamp {
+        let midnight = day.to_datetime(jiff::civil::Time::midnight());
+        self.zone.to_timestamp(midnight).unwrap_or(Timestamp::UNIX_EPOCH)
+    }
+
     pub(super) fn connection(&mut self) -> &mut AnyConnection {
         &mut self.inner
     }

@@ -5,6 +5,7 @@
 //! from the guidance that the writer may read and are frozen in the draft, so
 //! that what was previewed is what is released. Read next: `store::card`.
 
+mod editions;
 mod home;
 mod numbers;
 mod writing;
@@ -47,6 +48,12 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/card/at-home/edit", home::edit_page)
         .post("/students/{student}/card/at-home/edit", home::edit)
         .post("/students/{student}/card/at-home/release", home::release)
+        .post("/students/{student}/card/at-home/withdraw", home::withdraw)
+        .get("/students/{student}/card/withdraw", editions::withdraw_page)
+        .post("/students/{student}/card/withdraw", editions::withdraw)
+        .get("/students/{student}/card/discard", editions::discard_page)
+        .post("/students/{student}/card/discard", editions::discard)
+        .get("/students/{student}/card/editions/{record}", editions::read)
 }
 
 /// A card as it is shown, finished.
@@ -159,12 +166,15 @@ struct CardPage {
     shell: Shell,
     sheet: Option<Sheet>,
     nothing: &'static str,
+    withdrawn: Option<part::Notice>,
+    withdraw_href: String,
+    discard_href: String,
     at_home: Option<String>,
     home_href: String,
     print_href: String,
     edit: Option<(String, &'static str)>,
     preview_href: String,
-    editions: Vec<String>,
+    editions: Vec<(String, String)>,
 }
 
 async fn paused(snapshot: &mut Snapshot, visit: &Visit) -> Result<bool> {
@@ -188,7 +198,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
     let kinds = cautioned(&mut snapshot, &visit).await?;
     let paused = paused(&mut snapshot, &visit).await?;
     let name = called(&mut snapshot, &visit).await?;
-    let released = editions.iter().find(|edition| edition.released_at.is_some());
+    let newest = editions.iter().find(|edition| edition.released_at.is_some());
+    let released = newest.filter(|edition| edition.withdrawn.is_none());
     let drafted = editions.iter().any(|edition| edition.released_at.is_none());
     let at_home = match visit.open_if::<TryAtHome, Read>().await? {
         Some(home) => {
@@ -206,11 +217,19 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
         shell: shell_about(&context, &visit, "Classroom card"),
         sheet: released.map(|edition| sheet(&context, &name, edition, &kinds, paused)),
         nothing: match visit.role() {
+            _ if newest.is_some() => "The card is not released now.",
             Some(Role::VisionTeacher) => "No card is released yet. The class sees it once you release it.",
             _ => "No card is released yet. The vision teacher writes it.",
         },
         home_href: if visit.may::<TryAtHome, Read>() { visit.at("/card/at-home") } else { String::new() },
         at_home,
+        withdrawn: newest.filter(|_| may_edit).and_then(|edition| editions::withdrawn(edition, &kinds.zone)),
+        withdraw_href: if released.is_some() && may_edit && visit.may::<Card, Sign>() {
+            visit.at("/card/withdraw")
+        } else {
+            String::new()
+        },
+        discard_href: if drafted && may_edit { visit.at("/card/discard") } else { String::new() },
         print_href: if released.is_some() && visit.may::<Card, Export>() {
             visit.at("/card/print")
         } else {
@@ -223,7 +242,10 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
             .filter(|_| may_edit)
             .filter_map(|edition| {
                 let at = words::instant(edition.released_at?, &kinds.zone);
-                Some(format!("Edition {}, released on {at} by {}", edition.number, edition.released_by))
+                let withdrawn = if edition.withdrawn.is_some() { ", withdrawn" } else { "" };
+                let told =
+                    format!("Edition {}, released on {at} by {}{withdrawn}", edition.number, edition.released_by);
+                Some((visit.at(&format!("/card/editions/{}", edition.id)), told))
             })
             .collect(),
     };

@@ -5,6 +5,8 @@
 
 mod acuity_row;
 mod answer;
+mod correct;
+mod discard;
 mod edit;
 mod findings;
 pub(super) mod refraction;
@@ -16,6 +18,8 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
+use super::correct::AfterView;
+use super::devices::recheck;
 use super::error::{Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -53,6 +57,12 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/evaluations/{record}/acuity/{word}/remove", edit::remove_row)
         .get("/students/{student}/evaluations/{record}/preview", signing::preview)
         .post("/students/{student}/evaluations/{record}/sign", signing::sign)
+        .get("/students/{student}/evaluations/{record}/correct", correct::page)
+        .post("/students/{student}/evaluations/{record}/amend", correct::amend)
+        .post("/students/{student}/evaluations/{record}/supersede", correct::supersede)
+        .post("/students/{student}/evaluations/{record}/error", correct::error)
+        .get("/students/{student}/evaluations/{record}/discard", discard::page)
+        .post("/students/{student}/evaluations/{record}/discard", discard::discard)
 }
 
 #[derive(Template)]
@@ -226,8 +236,12 @@ fn table(app: &App, visit: &Visit, listed: Vec<Listed>) -> Table {
         let draft = one.state == At::Draft;
         let below = if draft { format!("/evaluations/{}/edit", one.id) } else { format!("/evaluations/{}", one.id) };
         let words = if draft { format!("{day}, go on writing") } else { day };
-        let state =
-            if draft { Cell::status("Draft", "now") } else { Cell::status(&words::capital(one.state.words()), "done") };
+        let state = match one.state {
+            At::Draft => Cell::status("Draft", "now"),
+            At::EnteredInError => Cell::status("Entered in error", "stop"),
+            _ if one.superseded => Cell::status("Superseded", "plain"),
+            state => Cell::status(&words::capital(state.words()), "done"),
+        };
         let sent = match (one.signed_at, one.sent_to_school_at) {
             (_, Some(at)) => words::instant(at, zone),
             (Some(_), None) => "waiting for consent".to_owned(),
@@ -251,6 +265,8 @@ struct ReadPage {
     shell: Shell,
     title: String,
     notice: Notice,
+    after: AfterView,
+    due_back: Vec<Notice>,
     view: view::EvaluationView,
     edit_href: Option<String>,
     back: String,
@@ -266,6 +282,7 @@ async fn read(
     let mut snapshot = app.store.snapshot().await?;
     let evaluation = stored::one(&mut snapshot, &access, id).await?;
     let sent = stored::sent_to_school(&mut snapshot, &access, id).await?;
+    let after = correct::shown(&mut snapshot, (&context, &visit), &access, &evaluation).await?;
     let zone = app.store.clock().zone();
     let draft = evaluation.state == At::Draft;
     let notice = match (evaluation.signed_at, sent) {
@@ -293,6 +310,9 @@ async fn read(
         shell: shell_about(&context, &visit, "Evaluation"),
         title: format!("Evaluation of {day}"),
         notice,
+        after,
+        // G4: right after the signature it says which loans no longer match.
+        due_back: if draft { Vec::new() } else { recheck::notices(&mut snapshot, &visit, &access).await? },
         view: view::view(&evaluation, &context),
         edit_href: (draft && visit.may::<resource::Evaluation, Edit>())
             .then(|| visit.at(&format!("/evaluations/{id}/edit"))),

@@ -318,7 +318,7 @@ impl Known {
             ])
         }
         .summary(&format!("How the field of the {} was computed", self.named(device)))
-        .source(TELESCOPE_SOURCE)
+        .source(if self.plain { "Width: geometry." } else { TELESCOPE_SOURCE })
         .input("Distance", &words::distance(far, context));
         if let Some(width) = through.field_width {
             said.push(format!("it shows {} at once there", words::distance(width, context)));
@@ -466,6 +466,7 @@ impl Known {
         let source = match device.source {
             AtHandAs::Own => "own ",
             AtHandAs::Loan => "lent ",
+            AtHandAs::Pool => "pool ",
         };
         match device.spec.power {
             Some(power) if !self.plain => format!("{source}{}\u{d7} {kind}", power.get()),
@@ -526,7 +527,7 @@ fn worn(used: &Used) -> &'static str {
 }
 
 /// An acuity as written, with its eye, correction, distance and date.
-fn used_words(used: &Used) -> String {
+pub(super) fn used_words(used: &Used) -> String {
     let eye = if used.eye == Eye::Either { "" } else { used.eye.words() };
     let promised = if used.acuity.basis == Basis::AtBest { ", less log10 of the power" } else { "" };
     format!(

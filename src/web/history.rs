@@ -54,6 +54,7 @@ fn what_words(what: &str) -> String {
         "SafetyFlag" | "FlagKind" | "Pause" => "red flag",
         "Visits" | "VisitTimes" => "visits",
         "Stage" => "stage",
+        "Emergency" => "emergency access opened",
         other => other,
     };
     words::capital(known)

@@ -11,8 +11,11 @@ pub mod card;
 pub mod check;
 pub mod confirm;
 pub mod consents;
+mod correct;
+pub mod decisions;
 pub mod device_fields;
 pub mod devices;
+mod discard;
 pub mod error;
 pub mod evaluation;
 pub mod form;
@@ -23,6 +26,7 @@ pub mod identity;
 pub mod intake;
 pub mod observation;
 pub mod optics;
+pub mod options;
 pub mod overview;
 pub mod page;
 pub mod params;
@@ -83,6 +87,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     identity::routes,
     intake::routes,
     task::routes,
+    options::routes,
     people::routes,
     consents::routes,
     evaluation::routes,
@@ -91,6 +96,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     training::routes,
     summaries::routes,
     review::routes,
+    decisions::routes,
     prescription::routes,
     history::routes,
     card::routes,

@@ -6,6 +6,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 use jiff::civil::Date;
 
+use super::devices::recheck;
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::routes::Routes;
@@ -37,6 +38,7 @@ struct OverviewPage {
     on_hold: String,
     closed: String,
     waits_for_consent: bool,
+    due_back: Vec<part::Notice>,
     said: Vec<(String, String)>,
     newest: Vec<Line>,
     new: String,
@@ -63,6 +65,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         on_hold: String::new(),
         closed: String::new(),
         waits_for_consent: visit.waits_for_consent(),
+        due_back: Vec::new(),
         said: said(&app, &visit, &context).await?,
         newest: Vec::new(),
         new: String::new(),
@@ -87,6 +90,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         let overlay = beside.of(Track::Distance).overlay;
         page.evaluation_due = dated("It was due on", overlay.evaluation_due, " Training goes on.");
         page.on_hold = dated("On hold since", overlay.on_hold, "");
+        page.due_back = recheck::notices(&mut snapshot, &visit, &access).await?;
         page.closed = dated("Closed on", overlay.closed, "");
         page.tracks = visit
             .tracks()
@@ -112,7 +116,7 @@ fn track_part(visit: &Visit, shown: &Shown, around: &Around, today: Date) -> Tra
         stage: words::capital(stage),
         next: step.words_for(reader),
         since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
-        href: step.act.filter(|_| yours).map(|act| steps::address(visit.student(), act)).unwrap_or_default(),
+        href: step.act.filter(|_| yours).map(|act| steps::own_address(visit.student(), act)).unwrap_or_default(),
         way: (journey.stage != Stage::NoDeviceAdvised).then(|| way(journey, around)),
     }
 }

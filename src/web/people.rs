@@ -19,7 +19,7 @@ use super::params::Record;
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::words;
+use super::{consents, words};
 use crate::access::action::{Create, Edit, Read, Reads, Sign};
 use crate::access::resource::{Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
 use crate::access::{Access, Role, Side};
@@ -293,6 +293,8 @@ struct PeoplePage {
     add_contact: Option<String>,
     own_contact_only: bool,
     history: Option<String>,
+    all_consents: Option<String>,
+    told: Vec<String>,
     identity: Option<String>,
 }
 
@@ -385,6 +387,10 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
             .collect(),
         None => Vec::new(),
     };
+    let told = match &consents_access {
+        Some(access) => consents::notes(&mut snapshot, access).await?,
+        None => Vec::new(),
+    };
     let contacts = match &contacts_access {
         Some(access) => {
             let editable = visit.may::<Contacts, Edit>();
@@ -412,6 +418,8 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         contacts,
         add_contact: visit.may::<Contacts, Create>().then(|| visit.at("/people/contacts/new")),
         history: visit.may::<DisclosureRecord, Read>().then(|| visit.at("/history")),
+        all_consents: consents_access.is_some().then(|| visit.at("/consents")),
+        told,
         identity: visit.may::<Identity, Edit>().then(|| visit.at("/identity")),
     })
 }
@@ -428,7 +436,7 @@ fn consent_line(listed: &consent::Listed, today: Date, visit: &Visit) -> Consent
 /// Where a consent stands on a day.
 pub(super) fn state_of(listed: &consent::Listed, today: Date) -> &'static str {
     let consent = &listed.consent;
-    if listed.withdrawn_at.is_some() {
+    if listed.withdrawal.is_some() {
         "withdrawn"
     } else if consent.start > today {
         "starts later"

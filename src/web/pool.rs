@@ -9,7 +9,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 
-use super::check::{Check, NAME};
+use super::check::{Check, LONG_TEXT, NAME};
 use super::device_fields::{self, DeviceFields, Part};
 use super::error::{Both, Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
@@ -39,6 +39,7 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/devices/new", add)
         .get("/devices/{record}", page)
         .post("/devices/{record}", change)
+        .post("/devices/{record}/retire", retire)
 }
 
 #[derive(Template)]
@@ -69,6 +70,8 @@ struct Known {
     optics: Vec<(part::Figure, part::How)>,
     out: String,
     cautions: Vec<&'static str>,
+    retire: FormView,
+    retire_to: String,
 }
 
 /// The texts of cautions.
@@ -185,6 +188,8 @@ fn known(context: &Context, device: &pool::Kept) -> Known {
         optics: optics::of(&entered.device.spec, context),
         out: device.out.as_ref().map(|out| format!("Out since {}.", words::date(out.since))).unwrap_or_default(),
         cautions: texts(&cautions(entered.device.spec.kind, Occasion::Screen)),
+        retire: FormView::blank(context).at_version(device.version),
+        retire_to: format!("/devices/{}/retire", device.id),
     }
 }
 
@@ -303,6 +308,44 @@ async fn change(
         Err(StoreError::Taken) => again(Faults::one("tag", TAG_TAKEN)),
         Err(error) => Err(error.into()),
     }
+}
+
+/// Takes a device out of the pool for good; what was lent of it stays readable.
+async fn retire(
+    State(app): State<App>,
+    context: Context,
+    reading: Office<Pool, Read>,
+    office: Office<Pool, Edit>,
+    Record(id): Record<DeviceId>,
+    posted: Posted,
+) -> Result<Response> {
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(office.actor().account)).await?;
+    let device = pool::one(&mut tx, &reading, id).await?;
+    let mut check = Check::new(&posted.entry);
+    let reason = check.text("retired_reason", "Reason", LONG_TEXT);
+    if device.out.is_some() {
+        check
+            .fault("retired_reason", "This device is out. Take it back, or report it lost, before it leaves the pool.");
+    }
+    let reason = match check.build(|| Some(reason)) {
+        Ok(reason) => reason,
+        Err(faults) => {
+            let mut known = known(&context, &device);
+            known.retire = FormView::again(&context, &posted, faults.clone()).at_version(device.version);
+            let form = FormView::filled(&context, filled(&device.entered)).at_version(device.version);
+            let form = FormView { faults, ..form };
+            return Ok(Again(form_page(&context, &device.entered.tag, form, format!("/devices/{id}"), Some(known)))
+                .into_response());
+        }
+    };
+    if posted.version != Some(device.version) {
+        let rows = vec![("Condition".to_owned(), device.entered.condition.words().to_owned(), reason)];
+        return Err(Error::Stale(Box::new(Both { back: format!("/devices/{id}"), rows })));
+    }
+    pool::retire(&mut tx, &office, id, device.version, &reason).await?;
+    tx.commit_at(Audit::office(&office).doing("retire").record(id), "/devices").await?;
+    Ok(Redirect::to("/devices").into_response())
 }
 
 /// What differs between the device as saved meanwhile and as just sent.

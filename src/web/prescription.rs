@@ -5,6 +5,7 @@
 //! typed. Read next: `fields.rs` for reading the form, `signing.rs` for G8 and
 //! the signature, `view.rs` for the document itself.
 
+mod correct;
 mod fields;
 mod signing;
 mod view;
@@ -15,6 +16,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
+use super::correct::AfterView;
 use super::error::{Both, Error, Result};
 use super::form::{Entry, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -48,6 +50,13 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/prescription/{record}/preview", signing::preview)
         .post("/students/{student}/prescription/{record}/sign", signing::sign)
         .get("/students/{student}/prescription/{record}/print", print)
+        .get("/students/{student}/prescription/{record}/correct", correct::page)
+        .post("/students/{student}/prescription/{record}/amend", correct::amend)
+        .post("/students/{student}/prescription/{record}/supersede", correct::supersede)
+        .post("/students/{student}/prescription/{record}/cancel", correct::cancel)
+        .post("/students/{student}/prescription/{record}/error", correct::error)
+        .get("/students/{student}/prescription/{record}/discard", correct::discard_page)
+        .post("/students/{student}/prescription/{record}/discard", correct::discard)
 }
 
 #[derive(Template)]
@@ -56,6 +65,7 @@ struct ListPage {
     shell: Shell,
     lines: Vec<Line>,
     decisions: Vec<DecisionView>,
+    base: String,
     form: Option<FormView>,
     action: String,
     finalised: Option<part::Notice>,
@@ -101,6 +111,7 @@ async fn list(State(app): State<App>, context: Context, visit: Visit, access: Ac
         shell: shell_about(&context, &visit, "Prescription"),
         lines: all.iter().map(|one| line(&visit, one)).collect(),
         decisions: made.iter().map(|made| decision_view(made, &context)).collect(),
+        base: visit.at(""),
         form: may_begin.then(|| FormView::blank(&context)),
         action: visit.at("/prescription"),
         finalised,
@@ -202,6 +213,8 @@ struct DraftPage {
     form: FormView,
     action: String,
     preview: String,
+    discard: Option<String>,
+    replaces: Option<part::Notice>,
     eyes: Vec<EyeFields>,
     tracks: Vec<TrackFields>,
     cautions: part::Cautions,
@@ -254,6 +267,12 @@ fn draft_page(
         number: draft.number.clone(),
         action: here.clone(),
         preview: format!("{here}/preview"),
+        discard: (draft.author == visit.actor().account).then(|| format!("{here}/discard")),
+        replaces: draft.supersedes.map(|old| {
+            let said = "It starts as a copy of the one in force. Once this is signed, that one is superseded.";
+            part::notice("plain", "This will take the place of a prescription in force", said)
+                .link(&visit.at(&format!("/prescription/{old}")), "Open the one in force")
+        }),
         eyes: fields::EYES.iter().map(|eye| eye_fields(&form, *eye)).collect(),
         tracks: Track::ALL.iter().map(|track| track_fields(&form, draft, tracks, *track)).collect(),
         cautions: view::cautions(&draft.contents),
@@ -303,15 +322,24 @@ fn track_fields(form: &FormView, draft: &Prescription, tracks: &Tracks, track: T
 struct SignedPage {
     shell: Shell,
     crumbs: Option<part::Crumbs>,
+    after: AfterView,
     document: DocumentView,
     print: String,
 }
 
-fn signed_page(context: &Context, visit: &Visit, one: &Prescription, printed: bool) -> SignedPage {
+fn signed_page(
+    context: &Context,
+    visit: &Visit,
+    one: &Prescription,
+    after: AfterView,
+    printed: Option<&Access<Row, Export>>,
+) -> SignedPage {
+    let printed = printed.is_some();
     let may_print = one.signed_at.is_some() && !printed && visit.may::<Row, Export>();
     SignedPage {
         shell: shell_about(context, visit, format!("Prescription {}", one.number)),
         crumbs: (!printed).then(|| part::crumbs(&[(visit.at("/prescription"), "Prescription".to_owned())])),
+        after: if printed { after.correct_at(None) } else { after },
         document: document(one, visit, context),
         print: if may_print { visit.at(&format!("/prescription/{}/print", one.id)) } else { String::new() },
     }
@@ -330,7 +358,8 @@ async fn page(
         let tracks = journey::tracks(&mut snapshot, &access).await?;
         return Ok(Page(draft_page(&context, &visit, &one, &tracks, None)).into_response());
     }
-    Ok(Page(signed_page(&context, &visit, &one, false)).into_response())
+    let after = correct::shown(&mut snapshot, (&context, &visit), &access, &one).await?;
+    Ok(Page(signed_page(&context, &visit, &one, after, None)).into_response())
 }
 
 async fn print(
@@ -345,7 +374,8 @@ async fn print(
     if one.signed_at.is_none() {
         return Err(Error::Hidden);
     }
-    Ok(Page(signed_page(&context, &visit, &one, true)).into_response())
+    let after = correct::shown(&mut snapshot, (&context, &visit), &access.read(), &one).await?;
+    Ok(Page(signed_page(&context, &visit, &one, after, Some(&access))).into_response())
 }
 
 /// The draft of that id; a signed document has no form.

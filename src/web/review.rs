@@ -8,9 +8,10 @@
 mod decide;
 
 use askama::Template;
-use axum::extract::State;
+use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Response};
 
+use super::devices::recheck;
 use super::error::Result;
 use super::evaluation::view::{acuity_how, acuity_table};
 use super::form::{Entry, FormView};
@@ -18,7 +19,7 @@ use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
 use super::routes::Routes;
 use super::state::App;
-use super::summaries::{cautions_of, sources};
+use super::summaries::{BehindView, behind_view, cautions_of, sources_and_since};
 use super::summary_view::{self, FiguresView};
 use super::visit::Visit;
 use super::words::options;
@@ -28,13 +29,14 @@ use crate::access::Role;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread};
 use crate::care::device_words;
+use crate::care::document::Mark;
 use crate::care::journey::Journey;
 use crate::care::journey::fact::Choice;
 use crate::care::named_device::NamedDevice;
 use crate::care::post::PostKind;
 use crate::care::task::{ContrastClass, LightLevel};
 use crate::care::track::Track;
-use crate::store::summary::{self, Behind, Summary, Texts};
+use crate::store::summary::{self, Summary, Texts};
 use crate::store::{Snapshot, decision, evaluation, journey, post};
 
 /// The routes of the review.
@@ -52,6 +54,7 @@ struct ReviewPage {
     nav: part::SectionNav,
     title: String,
     stage: String,
+    due_back: Vec<part::Notice>,
     unreadable: bool,
     sent: Option<SentPart>,
     earlier: Vec<(String, String)>,
@@ -59,6 +62,10 @@ struct ReviewPage {
     acuities_how: Option<part::How>,
     questions: Vec<(String, String)>,
     decisions: Vec<DecisionView>,
+    base: String,
+    /// The decisions of the track that stand: id and title.
+    standing: Vec<(String, String)>,
+    supersedes: String,
     finalising: String,
     form: FormView,
     action: String,
@@ -71,6 +78,17 @@ struct ReviewPage {
     cautions: part::Cautions,
 }
 
+impl ReviewPage {
+    /// Lets the form take the place of a decision. Only of one of this track that
+    /// stands; any other id leaves an ordinary form.
+    fn takes_place_of(&mut self, id: &str) {
+        if let Some((id, title)) = self.standing.iter().find(|(standing, _)| standing == id) {
+            self.form.entry.set("supersedes", id.clone());
+            self.supersedes.clone_from(title);
+        }
+    }
+}
+
 /// The summary under review.
 struct SentPart {
     summary: String,
@@ -80,17 +98,13 @@ struct SentPart {
     settings: part::Table,
     reasons: part::Table,
     figures: Option<FiguresView>,
-    behind: Option<BehindPart>,
-    compared: bool,
-}
-
-struct BehindPart {
-    changed: Option<part::Table>,
-    newer: Vec<String>,
+    behind: Option<BehindView>,
 }
 
 /// A decision, in words.
 pub struct DecisionView {
+    /// Where it is read, below its student.
+    pub path: String,
     /// What was decided, on which track, when.
     pub title: String,
     /// What it says.
@@ -122,8 +136,13 @@ pub fn decision_view(made: &decision::Decision, context: &Context) -> DecisionVi
     }
     facts.extend(made.next_on.map(|day| ("Next look".to_owned(), words::date(day))));
     facts.push(("Signed by".to_owned(), made.by.clone()));
-    if made.entered_in_error {
-        facts.push(("State".to_owned(), "entered in error: counts as never made".to_owned()));
+    match made.after.ended.as_ref().map(|ended| ended.mark) {
+        Some(Mark::EnteredInError) => {
+            facts.push(("State".to_owned(), "entered in error: counts as never made".to_owned()));
+        }
+        Some(_) => facts.push(("State".to_owned(), "superseded by a newer decision".to_owned())),
+        None if !made.after.amended.is_empty() => facts.push(("State".to_owned(), "amended".to_owned())),
+        None => {}
     }
     let title = format!(
         "{}, {} track, {}",
@@ -131,7 +150,7 @@ pub fn decision_view(made: &decision::Decision, context: &Context) -> DecisionVi
         made.track.words(),
         words::date(made.decided_on)
     );
-    DecisionView { title, facts }
+    DecisionView { path: format!("/decisions/{}", made.id), title, facts }
 }
 
 /// What was typed, with the reader's own unit behind it where that differs.
@@ -164,8 +183,11 @@ async fn page(
     visit: Visit,
     access: Access<Row, Create>,
     Word(track): Word<Track>,
+    RawQuery(query): RawQuery,
 ) -> Result<Response> {
-    Ok(Page(build(&app, &context, &visit, &access, track, None).await?).into_response())
+    let mut page = build(&app, &context, &visit, &access, track, None).await?;
+    page.takes_place_of(Entry::of_query(query.as_deref()).get("supersedes"));
+    Ok(Page(page).into_response())
 }
 
 async fn build(
@@ -180,7 +202,7 @@ async fn build(
     let summaries: Option<Access<SummaryRow, Read>> = visit.open_if().await?;
     let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;
     let thread: Option<Access<Thread, Read>> = visit.open_if().await?;
-    let sources = sources(visit).await?;
+    let sources = sources_and_since(visit).await?;
     let mut snapshot = app.store.snapshot().await?;
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);
@@ -190,6 +212,7 @@ async fn build(
         nav: nav(visit, track),
         title: format!("Review, {} track", track.words()),
         stage: words::capital(now.stage.words()),
+        due_back: recheck::notices(&mut snapshot, visit, access).await?,
         unreadable: summaries.is_none(),
         sent: None,
         earlier: Vec::new(),
@@ -197,6 +220,9 @@ async fn build(
         acuities_how,
         questions: questions(&mut snapshot, thread.as_ref(), app).await?,
         decisions: Vec::new(),
+        base: visit.at(""),
+        standing: Vec::new(),
+        supersedes: String::new(),
         finalising: finalising(now, visit),
         form: FormView::default(),
         action: visit.at(&format!("/review/{}", track.code())),
@@ -212,27 +238,36 @@ async fn build(
     let on_which = now.summaries.last().map(|newest| newest.id.to_string()).unwrap_or_default();
     if let Some(access) = &summaries {
         let all = summary::list(&mut snapshot, access).await?;
-        let mut sent = all.into_iter().filter(|one| one.track == track && one.sent_at.is_some());
-        if let Some(newest) = sent.next() {
+        let (mut standing, ended): (Vec<_>, Vec<_>) = all
+            .into_iter()
+            .filter(|one| one.track == track && one.sent_at.is_some())
+            .partition(|one| one.after.ended.is_none());
+        if !standing.is_empty() {
+            let newest = standing.remove(0);
             let behind = summary::behind(&mut snapshot, access, &sources, &newest).await?;
+            let behind = behind.map(|behind| behind_view(visit, &behind));
             page.sent = Some(sent_part(app, context, &newest, behind));
         }
-        page.earlier = sent.map(|one| earlier(visit, &one)).collect();
+        page.earlier = standing.iter().chain(&ended).map(|one| earlier(visit, one)).collect();
     }
     let candidates = decision::candidates(&mut snapshot, access, &tracks).await?;
     let candidates = candidates.get(&track).map_or(&[][..], Vec::as_slice);
     let form = form.unwrap_or_else(|| blank(context, candidates, on_which));
     page.candidates = numbered(candidates);
-    page.decisions = decision::list(&mut snapshot, &reading)
-        .await?
-        .iter()
-        .filter(|made| made.track == track)
-        .map(|made| decision_view(made, context))
-        .collect();
+    let made = decision::list(&mut snapshot, &reading).await?;
+    for made in made.iter().filter(|made| made.track == track) {
+        let view = decision_view(made, context);
+        if made.after.ended.is_none() {
+            page.standing.push((made.id.to_string(), view.title.clone()));
+        }
+        page.decisions.push(view);
+    }
     page.first_device = device_fields::fields(&form, FIRST);
     page.second_device = device_fields::fields(&form, SECOND);
     page.shell.has_faults = !form.faults.is_empty();
+    let old = form.entry.get("supersedes").to_owned();
     page.form = form;
+    page.takes_place_of(&old);
     Ok(page)
 }
 
@@ -273,17 +308,20 @@ fn finalising(journey: &Journey, visit: &Visit) -> String {
 }
 
 fn earlier(visit: &Visit, summary: &Summary) -> (String, String) {
+    let days = format!("{} to {}", words::date(summary.from), words::date(summary.to));
     (
         visit.at(&format!("/summaries/{}", summary.id)),
-        format!("{} to {}", words::date(summary.from), words::date(summary.to)),
+        match summary.after.ended.as_ref() {
+            Some(ended) => format!("{days}, {}", ended.mark.words()),
+            None => days,
+        },
     )
 }
 
-fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Behind>) -> SentPart {
+fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<BehindView>) -> SentPart {
     let zone = app.store.clock().zone();
     let empty = || part::table("Figures").none("No figures were drafted.");
     let figures = summary.figures.as_ref();
-    let compared = behind.is_some();
     SentPart {
         summary: format!("{} to {}", words::date(summary.from), words::date(summary.to)),
         sent: summary
@@ -295,22 +333,7 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
         reasons: figures
             .map_or_else(empty, |figures| summary_view::reasons(figures, "Reasons for not using the device")),
         figures: figures.map(|figures| summary_view::view(figures, context)),
-        behind: behind.map(behind_part).filter(|part| part.changed.is_some() || !part.newer.is_empty()),
-        compared,
-    }
-}
-
-fn behind_part(behind: Behind) -> BehindPart {
-    let mut table =
-        part::table("Figures of these days that are others now").column("Figure").column("As sent").column("Now");
-    let shown = |value: String| if value.is_empty() { "not there".to_owned() } else { value };
-    let some = !behind.changed.is_empty();
-    for (label, then, now) in behind.changed {
-        table.push([words::capital(&label), shown(then), shown(now)]);
-    }
-    BehindPart {
-        changed: some.then_some(table),
-        newer: behind.newer.iter().map(|words| words::capital(words)).collect(),
+        behind,
     }
 }
 

@@ -26,6 +26,15 @@ pub fn address(student: StudentId, act: Act) -> String {
     format!("/students/{student}{below}")
 }
 
+/// The same for the one whose move it is: straight to the form where there is one.
+pub fn own_address(student: StudentId, act: Act) -> String {
+    match act {
+        // G6: the clinician settles what differs beside the prescription.
+        Act::SettleMismatch => format!("/students/{student}/devices/settle"),
+        act => address(student, act),
+    }
+}
+
 /// The page of a closed gate, with the way to the step that comes first.
 pub fn blocked(student: StudentId, blocked: Blocked) -> Error {
     let first = address(student, blocked.first);

@@ -5,6 +5,8 @@
 //! clinician may read; what changed since it was saved is marked. Preview, sign
 //! and send are in [`sending`].
 
+mod behind;
+mod correct;
 mod quoted;
 mod sending;
 
@@ -15,6 +17,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::check::{Check, LONG_TEXT};
+use super::correct::AfterView;
 use super::error::{Both, Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -36,6 +39,8 @@ use crate::store::journey::Shown;
 use crate::store::summary::{self, Destination, Sources, Summary, Texts};
 use crate::store::{Audit, Snapshot, StoreError, journey};
 
+pub use behind::{BehindView, behind_view};
+
 /// The routes of summaries.
 pub fn routes(routes: Routes) -> Routes {
     routes
@@ -46,6 +51,12 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/summaries/{record}/preview", sending::preview)
         .post("/students/{student}/summaries/{record}/send", sending::send)
         .get("/students/{student}/summaries/{record}/print", print)
+        .get("/students/{student}/summaries/{record}/correct", correct::page)
+        .post("/students/{student}/summaries/{record}/amend", correct::amend)
+        .post("/students/{student}/summaries/{record}/supersede", correct::supersede)
+        .post("/students/{student}/summaries/{record}/error", correct::error)
+        .get("/students/{student}/summaries/{record}/discard", correct::discard_page)
+        .post("/students/{student}/summaries/{record}/discard", correct::discard)
 }
 
 /// What this reader may read of a summary's ingredients; reading across is
@@ -56,6 +67,17 @@ pub async fn sources(visit: &Visit) -> Result<Sources> {
         class: visit.open_if().await?,
         home: visit.open_if().await?,
         loans: visit.open_if().await?,
+        ..Sources::default()
+    })
+}
+
+/// The same, and what tells whether a sent summary is behind.
+pub async fn sources_and_since(visit: &Visit) -> Result<Sources> {
+    Ok(Sources {
+        intake: visit.open_if().await?,
+        evaluations: visit.open_if().await?,
+        decisions: visit.open_if().await?,
+        ..sources(visit).await?
     })
 }
 
@@ -85,7 +107,10 @@ struct Line {
 fn line(visit: &Visit, summary: &Summary, zone: &jiff::tz::TimeZone) -> Line {
     let (state, by) = match summary.sent_at {
         Some(at) => (
-            part::status("Sent", "done"),
+            match &summary.after.ended {
+                Some(ended) => part::status(&words::capital(ended.mark.words()), "plain"),
+                None => part::status("Sent", "done"),
+            },
             format!("Signed and sent by {}, {}", summary.sent_by, words::instant(at, zone)),
         ),
         None => (
@@ -192,7 +217,7 @@ async fn begin(
     let recommended = tracks.of(track).recommendation.as_ref().map(|now| now.since);
     let from = from.or(recommended).unwrap_or(*days(today).start()).min(to);
     let scope = summary::destination(&mut tx, &reading).await?.scope(today);
-    let (figures, _) = summary::assemble(&mut tx, &reading, &sources, &scope, (track, from, to)).await?;
+    let figures = summary::assemble(&mut tx, &reading, &sources, &scope, (track, from, to)).await?.figures;
     let id = summary::begin(&mut tx, &access, &figures).await?;
     let location = visit.at(&format!("/summaries/{id}"));
     tx.commit_at(Audit::by(&access).record(id), &location).await?;
@@ -208,6 +233,8 @@ struct DraftPage {
     form: FormView,
     action: String,
     preview: String,
+    discard: Option<String>,
+    replaces: Option<part::Notice>,
     destination: String,
     blocked: String,
     people: String,
@@ -282,7 +309,7 @@ async fn open(app: &App, access: &Access<Row, Read>, sources: &Sources, id: Summ
     let destination = summary::destination(&mut snapshot, access).await?;
     let days = (summary.track, summary.from, summary.to);
     let scope = destination.scope(today);
-    let (figures, _) = summary::assemble(&mut snapshot, access, sources, &scope, days).await?;
+    let figures = summary::assemble(&mut snapshot, access, sources, &scope, days).await?.figures;
     Ok(Opened { summary, figures, destination })
 }
 
@@ -306,6 +333,13 @@ async fn draft_page(
         form,
         action: visit.at(&format!("/summaries/{}", summary.id)),
         preview: visit.at(&format!("/summaries/{}/preview", summary.id)),
+        discard: (summary.author == visit.actor().account)
+            .then(|| visit.at(&format!("/summaries/{}/discard", summary.id))),
+        replaces: summary.supersedes.map(|old| {
+            let said = "Its words start as a copy of those sent. Once this is sent, that one counts no longer.";
+            part::notice("plain", "This will take the place of a summary that was sent", said)
+                .link(&visit.at(&format!("/summaries/{old}")), "Open the one that was sent")
+        }),
         destination: destination_words(&opened.destination),
         blocked: blocked.map(|blocked| blocked.message).unwrap_or_default(),
         people: visit.at("/people"),
@@ -323,13 +357,21 @@ struct SentPage {
     crumbs: Option<part::Crumbs>,
     title: String,
     facts: Vec<(String, String)>,
+    after: AfterView,
+    behind: Option<BehindView>,
     texts: Texts,
     figures: Option<FiguresView>,
     print: String,
     cautions: part::Cautions,
 }
 
-fn sent_page(app: &App, context: &Context, visit: &Visit, summary: &Summary, printed: bool) -> SentPage {
+fn sent_page(
+    app: &App,
+    (context, visit): (&Context, &Visit),
+    summary: &Summary,
+    (after, behind): (AfterView, Option<BehindView>),
+    printed: bool,
+) -> SentPage {
     let title = format!("Training summary, {} track", summary.track.words());
     let zone = app.store.clock().zone();
     let mut facts = vec![("Student".to_owned(), visit.name().to_owned())];
@@ -345,6 +387,8 @@ fn sent_page(app: &App, context: &Context, visit: &Visit, summary: &Summary, pri
         crumbs: (!printed).then(|| part::crumbs(&[(visit.at("/summaries"), "Training summaries".to_owned())])),
         title,
         facts,
+        after,
+        behind,
         texts: summary.texts.clone(),
         figures: summary.figures.as_ref().map(|figures| view(figures, context)),
         print: if may_print { visit.at(&format!("/summaries/{}/print", summary.id)) } else { String::new() },
@@ -363,7 +407,16 @@ async fn page(
     let summary = summary::one(&mut snapshot, &access, id).await?;
     drop(snapshot);
     if summary.sent_at.is_some() || !visit.may::<Row, Edit>() {
-        return Ok(Page(sent_page(&app, &context, &visit, &summary, false)).into_response());
+        let sources = sources_and_since(&visit).await?;
+        let mut snapshot = app.store.snapshot().await?;
+        let after = correct::shown(&mut snapshot, (&context, &visit), &access, &summary).await?;
+        // What has ended is not held against the record any more.
+        let behind = match summary.after.ended {
+            None => summary::behind(&mut snapshot, &access, &sources, &summary).await?,
+            Some(_) => None,
+        };
+        let behind = behind.map(|behind| behind_view(&visit, &behind));
+        return Ok(Page(sent_page(&app, (&context, &visit), &summary, (after, behind), false)).into_response());
     }
     let sources = sources(&visit).await?;
     let opened = open(&app, &access, &sources, id).await?;
@@ -382,7 +435,8 @@ async fn print(
     if summary.sent_at.is_none() {
         return Err(Error::Hidden);
     }
-    Ok(Page(sent_page(&app, &context, &visit, &summary, true)).into_response())
+    let after = correct::shown(&mut snapshot, (&context, &visit), &access.read(), &summary).await?.correct_at(None);
+    Ok(Page(sent_page(&app, (&context, &visit), &summary, (after, None), true)).into_response())
 }
 
 fn texts(check: &mut Check<'_>) -> Texts {
@@ -396,9 +450,9 @@ fn texts(check: &mut Check<'_>) -> Texts {
 }
 
 /// What to look at is a question, and the power of a device is the clinician's.
-fn worded_as_question(check: &mut Check<'_>, look_at: &str) {
+fn worded_as_question(check: &mut Check<'_>, field: &str, look_at: &str) {
     if !look_at.is_empty() && !look_at.contains('?') {
-        check.fault("look_at", "Word it as a question, for example: would another field of view help at the board?");
+        check.fault(field, "Word it as a question, for example: would another field of view help at the board?");
     }
 }
 
@@ -410,7 +464,7 @@ fn checked(entry: &Entry, today: Date) -> std::result::Result<(Date, Date, Texts
         check.fault("from", "From must not be later than to.");
     }
     let texts = texts(&mut check);
-    worded_as_question(&mut check, &texts.look_at);
+    worded_as_question(&mut check, "look_at", &texts.look_at);
     check.build(|| Some((from?, to?, texts)))
 }
 
@@ -440,7 +494,8 @@ async fn save(
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     let saved = summary::one(&mut tx, &reading, id).await?;
     let scope = summary::destination(&mut tx, &reading).await?.scope(today);
-    let (figures, _) = summary::assemble(&mut tx, &reading, &sources, &scope, (saved.track, from, to)).await?;
+    let days = (saved.track, from, to);
+    let figures = summary::assemble(&mut tx, &reading, &sources, &scope, days).await?.figures;
     let here = visit.at(&format!("/summaries/{id}"));
     match summary::change(&mut tx, &access, id, &texts, &figures, posted.version.unwrap_or(0)).await {
         Ok(()) => {}

@@ -82,7 +82,9 @@ fn counted(number: u32, one: &str, many: &str) -> String {
 }
 
 fn totals(figures: &Figures) -> Vec<(String, String)> {
-    vec![
+    // G5: how often the order was left, and why, stands in the list of sessions.
+    let out_of_order = figures.session_list.iter().filter(|session| !session.order_reason.is_empty()).count();
+    let mut totals = vec![
         ("Track".to_owned(), words::capital(figures.track.words())),
         ("Days counted".to_owned(), range_of_days(figures.from, Some(figures.to))),
         (
@@ -94,7 +96,12 @@ fn totals(figures: &Figures) -> Vec<(String, String)> {
                 figures.minutes
             ),
         ),
-    ]
+    ];
+    if out_of_order > 0 {
+        let sessions = counted(u32::try_from(out_of_order).unwrap_or(u32::MAX), "session", "sessions");
+        totals.push(("A later skill first, with a reason".to_owned(), sessions));
+    }
+    totals
 }
 
 fn range_of_days(from: Date, to: Option<Date>) -> String {
@@ -345,7 +352,10 @@ fn sessions(figures: &Figures) -> part::Table {
         } else {
             format!("{} of {} right", session.counts.right, session.counts.tried)
         };
-        let skills = if session.skills.is_empty() { "none".to_owned() } else { session.skills.clone() };
+        let mut skills = if session.skills.is_empty() { "none".to_owned() } else { session.skills.clone() };
+        if !session.order_reason.is_empty() {
+            skills = format!("{skills} (out of order: {})", session.order_reason);
+        }
         table.push([
             words::date(session.on),
             session.minutes.to_string(),

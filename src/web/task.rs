@@ -21,7 +21,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource::{TaskGlimpse, VisualTasks};
+use crate::access::resource::{Guidance, TaskGlimpse, VisualTasks};
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
 use crate::care::ids::{AccountId, VisualTaskId};
@@ -47,6 +47,7 @@ struct TaskCard {
     what: String,
     facts: Vec<(String, String)>,
     seen: Option<TaskSeen>,
+    options: Option<String>,
     edit: Option<String>,
 }
 
@@ -81,6 +82,7 @@ struct TaskFormPage {
     action: String,
     submit: &'static str,
     retire: Option<String>,
+    options: Option<String>,
     back: String,
 }
 
@@ -150,6 +152,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             what: words::capital(task.what.code.words()),
             facts: facts_of(task, &context),
             seen: known.as_ref().map(|known| known.task(task, seat, &context)),
+            options: known.is_some().then(|| visit.at(&format!("/tasks/{}/options", task.id))),
             edit: may_edit(task.created_by).then(|| visit.at(&format!("/tasks/{}", task.id))),
         }
     });
@@ -237,6 +240,7 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
                 what: words::capital(task.code.words()),
                 facts,
                 seen: None,
+                options: None,
                 edit: mine.iter().any(|own| own.id == task.id).then(|| visit.at(&format!("/tasks/{}", task.id))),
             }
         })
@@ -288,6 +292,7 @@ fn task_form(
         action: of.map_or_else(|| visit.at("/tasks"), |id| visit.at(&format!("/tasks/{id}"))),
         submit: if of.is_some() { "Save" } else { "Add" },
         retire: of.map(|id| visit.at(&format!("/tasks/{id}/retire"))),
+        options: of.filter(|_| visit.may::<Guidance, Read>()).map(|id| visit.at(&format!("/tasks/{id}/options"))),
         back: visit.at("/tasks"),
     }
 }

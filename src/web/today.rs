@@ -13,15 +13,16 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use self::questions::{Question, Questions};
+use super::devices::recheck;
 use super::error::{Error, Result};
 use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{part, steps, thread, words};
+use super::{consents, part, steps, thread, words};
 use crate::access::Role;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{Card, ClassObservation, HomeObservation, Stage, Thread, Training, TryAtHome};
+use crate::access::resource::{Card, ClassObservation, Consents, HomeObservation, Stage, Thread, Training, TryAtHome};
 use crate::care::journey::Stage as At;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
@@ -185,6 +186,10 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
                 .to_owned(),
         );
     }
+    if let Some(access) = visit.open_if::<Consents, Read>().await? {
+        let mut snapshot = app.store.snapshot().await?;
+        line.notes.extend(consents::notes(&mut snapshot, &access).await?);
+    }
     let Some(access) = visit.open_if::<Stage, Read>().await? else {
         return Ok(line);
     };
@@ -209,6 +214,9 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         let step = next_step(&shown.journey, around);
         line.urgency = line.urgency.min(urgency(visit, &step, around));
         line.tracks.push(track_line(visit, shown, &step, both_at_intake, today));
+    }
+    if visit.role() == Some(Role::VisionTeacher) {
+        line.notes.extend(visit.tracks().iter().flat_map(|shown| recheck::lines(&shown.journey)));
     }
     if let Some(due) = beside.of(Track::Distance).overlay.evaluation_due {
         line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
@@ -244,7 +252,7 @@ fn track_line(
         next: step.words_for(reader),
         since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
         yours,
-        href: step.act.filter(|_| yours).map(|act: Act| steps::address(visit.student(), act)).unwrap_or_default(),
+        href: step.act.filter(|_| yours).map(|act: Act| steps::own_address(visit.student(), act)).unwrap_or_default(),
     }
 }
 
@@ -255,8 +263,12 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
         Some(Role::ClassroomTeacher) => {
             let access = visit.open::<Card, Read>().await?;
             let mut snapshot = app.store.snapshot().await?;
-            let Some(edition) = card::released(&mut snapshot, &access).await? else {
-                return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]);
+            let edition = match card::newest(&mut snapshot, &access).await? {
+                None => return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]),
+                Some(edition) if edition.withdrawn.is_some() => {
+                    return Ok(vec![("Card".to_owned(), "not released now".to_owned())]);
+                }
+                Some(edition) => edition,
             };
             let units = words::units(context);
             said.extend(

@@ -96,7 +96,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         let signed = list.and_then(|list| list.signed.as_ref());
         let readiness = match (signed, list) {
             (Some((at, by)), _) => {
-                format!("Signed on {} by {by}.", words::date(at.to_zoned_datetime(zone.clone()).date()))
+                let passed = list.map(readiness::passed_words).filter(|passed| !passed.is_empty());
+                let passed = passed.map(|passed| format!(" {passed}")).unwrap_or_default();
+                format!("Signed on {} by {by}.{passed}", words::date(at.to_zoned_datetime(zone.clone()).date()))
             }
             (None, Some(list)) => format!(
                 "Begun: {} of {} items have a mark. Not signed yet.",
@@ -180,6 +182,9 @@ fn session_table(visit: &Visit, track: Track, sessions: &[&Session], devices: &t
         };
         if entered.baseline {
             done = format!("baseline probe: {done}");
+        }
+        if !entered.order_reason.is_empty() {
+            done = format!("{done} (out of order: {})", entered.order_reason);
         }
         table.push([
             Cell::link(&visit.at(&format!("/training/{}", session.id)), &words::date(entered.held_on)),

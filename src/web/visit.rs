@@ -14,15 +14,15 @@ use super::state::App;
 use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
-    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, Pause, Prescription,
-    Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
+    Prescription, Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
 };
 use crate::access::standing::{Password, Standing};
-use crate::access::{Access, Actor, Role};
+use crate::access::{Access, Actor, Office, Role};
 use crate::care::ids::StudentId;
 use crate::store::account::Reentered;
 use crate::store::journey::Shown;
-use crate::store::{self, Store, disclosure};
+use crate::store::{self, Audit, Store, disclosure};
 
 /// One request about one student.
 #[derive(Clone)]
@@ -58,7 +58,18 @@ impl Visit {
     /// [`Error::Hidden`] when the student is not this person's.
     pub async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
         let mut snapshot = store.snapshot().await?;
-        let standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        let mut standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        // G7: a consent signed ahead sends its documents on its first day.
+        if let Ok(access) = Access::<Consents, Read>::grant(&actor, student, &standing)
+            && store::sending::waits(&mut snapshot, &access).await?
+        {
+            drop(snapshot);
+            let mut tx = store.tx().await?;
+            store::sending::catch_up(&mut tx, &access).await?;
+            tx.commit(Audit::by(&access).doing("send at start")).await?;
+            snapshot = store.snapshot().await?;
+            standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        }
         let mut visit =
             Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default(), tracks: Vec::new() };
         if let Some(access) = visit.quiet::<Stage, Read>() {
@@ -119,6 +130,12 @@ impl Visit {
         }
     }
 
+    /// The proof about something that is not about one student, if there is one,
+    /// for a part of a page that is left out otherwise.
+    pub fn office_if<R: OfficeResource, A: Action>(&self) -> Option<Office<R, A>> {
+        Office::grant(&self.actor, Password::NotEntered).ok()
+    }
+
     /// The proof for an act that needs the password entered again.
     ///
     /// # Errors
@@ -137,6 +154,18 @@ impl Visit {
     /// says nothing.
     pub fn unshown<R: Resource>(&self) -> Option<Access<R, Read>> {
         self.quiet()
+    }
+
+    /// Whether the policy would allow this with the password entered again: for a
+    /// page whose own form asks for the password.
+    ///
+    /// # Errors
+    /// [`Error::Hidden`] or [`Error::Forbidden`] as the policy says.
+    pub async fn allows_with_password<R: Resource, A: Action>(&self) -> Result<()> {
+        let mut snapshot = self.store.snapshot().await?;
+        let standing = store::standing::of(&mut snapshot, &self.actor, self.student, Password::JustEntered).await?;
+        Access::<R, A>::grant(&self.actor, self.student, &standing)?;
+        Ok(())
     }
 
     /// Whether this reader may know only the initials until a consent is signed.

@@ -26,6 +26,23 @@ pub fn instant(at: Timestamp, zone: &jiff::tz::TimeZone) -> String {
     at.to_zoned_datetime(zone.clone()).strftime("%-d %B %Y, %H:%M").to_string()
 }
 
+/// An instant of the coming days: Thursday 14:20.
+pub fn until(at: Timestamp, zone: &jiff::tz::TimeZone) -> String {
+    at.to_zoned_datetime(zone.clone()).strftime("%A %H:%M").to_string()
+}
+
+/// How much time is left: 23 hours and 12 minutes; the last minute is a whole one.
+pub fn left(now: Timestamp, until: Timestamp) -> String {
+    let minutes = (until.duration_since(now).as_secs().max(0) + 59) / 60;
+    let part = |number: i64, word: &str| match number {
+        0 => None,
+        1 => Some(format!("1 {word}")),
+        many => Some(format!("{many} {word}s")),
+    };
+    let parts: Vec<String> = [part(minutes / 60, "hour"), part(minutes % 60, "minute")].into_iter().flatten().collect();
+    list(&parts)
+}
+
 /// How long something has lasted: today, for 1 day, for 6 days.
 pub fn since(day: Date, today: Date) -> String {
     let days = today.since(day).map_or(0, |span| span.get_days());

@@ -11,7 +11,7 @@ use farpoint::care::consent::{Category, Direction};
 
 use super::worlds::{self, FULL, LIMITED};
 use crate::lap::{DISTANCE, Team};
-use crate::people::Person;
+use crate::people::{PASSWORD, Person};
 use crate::world::{Frozen, Pupil, World};
 
 /// Somebody, one student, and what is true between them: typed by hand, to be
@@ -62,14 +62,37 @@ async fn records(world: &World, team: &Team) {
     world.link(teacher, pupil, Role::ClassroomTeacher).await;
 }
 
+/// Another device asked for and allowed, and the own device in repair: one of
+/// each record that stands past a gate.
+async fn goes_past_the_usual(world: &World, team: &Team) {
+    let other = team.stocks(world, DISTANCE.other_device).await;
+    let device = other.rsplit('/').next().unwrap_or_default();
+    let question = [("device", device), ("reason", "The board is far in the hall.")];
+    let ask = team.at("/devices/ask/distance");
+    team.teacher.presses(&ask, "Ask the clinician", &question).await.redirected_to();
+    let answer = team.clinician.opens(&team.at("/devices")).await.ok().link("Compare and answer");
+    let allowed = [("answer", "allow"), ("reason", "For the hall, seated.")];
+    team.clinician.presses(&answer, "Send the answer", &allowed).await.redirected_to();
+    team.receives(&DISTANCE).await;
+    let own = world.newest("own_device", &team.pupil).await.expect("what arrived");
+    let repair = team.at(&format!("/devices/own/{own}/repair"));
+    let broken = [("reason", "The focus ring is stuck.")];
+    team.parent.presses(&repair, "Record the repair", &broken).await.redirected_to();
+}
+
 pub(super) async fn fixture() -> Fixture {
     let world = World::new().await;
     let with = Team::around_a_student(&world).await;
     let withdrawn = Team::around_a_student(&world).await;
     let never = Team::around_a_student(&world).await;
     for team in [&with, &withdrawn] {
+        // Over by itself long before anybody walks.
+        let path = team.at("/people/emergency");
+        let fields = [("category", "training"), ("reason", "Hurt on a trip"), ("password", PASSWORD)];
+        team.clinician.presses(&path, "Open it for 24 hours", &fields).await.redirected_to();
         world.consents(&team.parent, &team.pupil).await;
         team.goes_round_and_on(&world, &DISTANCE).await;
+        goes_past_the_usual(&world, team).await;
     }
     never.takes_in(&DISTANCE).await;
     never.asks().await;

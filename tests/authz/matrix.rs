@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
 use farpoint::access::Denied;
+use farpoint::access::standing::Password;
 use farpoint::web::routes::{Method, Recorded};
 
 use super::expected::{Question, Table, VERBS, row_named};
@@ -54,8 +55,19 @@ struct Line {
     send: String,
     by: Option<String>,
     only: Option<String>,
+    /// What the form itself takes besides: the password, or another's signature.
+    takes: Takes,
     /// Which of several cases of one route.
     case: String,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Takes {
+    Nothing,
+    /// The password, so that the table is asked as if it had been entered again.
+    Password,
+    /// What somebody else signed, so that only a witness is let in.
+    Witness,
 }
 
 enum Ask {
@@ -89,6 +101,7 @@ fn line(text: &str) -> Line {
         send: String::new(),
         by: None,
         only: None,
+        takes: Takes::Nothing,
         case: String::new(),
     };
     for word in parts.get(2).copied().unwrap_or("").split_whitespace() {
@@ -100,6 +113,8 @@ fn line(text: &str) -> Line {
             Some(("as", case)) => line.case = format!(" ({case})"),
             Some(("by", role)) => line.by = Some(role.to_owned()),
             Some(("only", role)) => line.only = Some(role.to_owned()),
+            Some(("takes", "password")) => line.takes = Takes::Password,
+            Some(("takes", "witness")) => line.takes = Takes::Witness,
             _ => panic!("{word}: {text}"),
         }
     }
@@ -140,19 +155,23 @@ impl Line {
             Ask::Nobody => return Cell::Hidden,
             Ask::Row { row, verb, kind } => (row_named(row), *verb, kind),
         };
+        let mut facts = walker.facts.clone();
+        if self.takes == Takes::Password {
+            facts.password = Password::JustEntered;
+        }
         let question = Question {
             clauses: &table.spoken_to(row, walker.role, walker.steward, verb),
             reading: &table.spoken_to(row, walker.role, walker.steward, 'R'),
             role: walker.role,
-            world: &walker.facts,
+            world: &facts,
             row,
             verb,
         };
         match question.answer() {
             Err(Denied::Hidden) => Cell::Hidden,
             Err(Denied::Forbidden(_)) => Cell::Refused,
-            // Signing for somebody else takes paper, which no page of this version does.
-            Ok(grant) if grant.witnessed => Cell::Refused,
+            // Signing on screen and recording what somebody else signed are two pages.
+            Ok(grant) if grant.witnessed != (self.takes == Takes::Witness) => Cell::Refused,
             Ok(grant) => match kind {
                 Some(kind) if (grant.reach >> self.kind(kind, walker)) & 1 == 0 => Cell::Hidden,
                 _ => Cell::Open,

@@ -15,7 +15,7 @@ use scraper::ElementRef;
 use super::{Pairs, posts};
 use crate::lap::{DISTANCE, NEAR, Step, Team};
 use crate::page::{Page, css};
-use crate::people::Person;
+use crate::people::{PASSWORD, Person};
 use crate::world::{Frozen, World};
 
 /// What a field gets.
@@ -132,6 +132,7 @@ async fn fixture() -> Fixture {
     team.wants_to_see(&NEAR).await;
     team.releases_card().await;
     team.drafts_card().await;
+    team.releases_try_at_home(&DISTANCE).await;
     team.drafts_try_at_home(&DISTANCE).await;
     team.drafts_summary(&DISTANCE).await;
     team.drafts_prescription(&world).await;
@@ -153,7 +154,13 @@ async fn fixture() -> Fixture {
     let link = world.link(&team.teacher, &team.pupil, farpoint::access::Role::ClassroomTeacher).await;
     let steward = world.steward().await;
     steward.enters_password_again().await;
-    let people = vec![team.teacher, team.classroom, team.parent, team.clinician, steward, world.stranger()];
+    // No consent names her clinic, so that an emergency is hers to open.
+    let unnamed = world.clinician_of("Another Clinic").await;
+    world.joins(&unnamed, &team.pupil, &team.teacher).await;
+    let emergency = [("category", "training"), ("reason", "Hurt on a trip"), ("password", PASSWORD)];
+    let path = team.at("/people/emergency");
+    unnamed.presses(&path, "Open it for 24 hours", &emergency).await.redirected_to();
+    let people = vec![team.teacher, team.classroom, team.parent, team.clinician, steward, world.stranger(), unnamed];
     for person in &people[..5] {
         // Signed in somewhere else, too, so that there is something to end.
         person.at_another_browser().signs_in().await;

@@ -14,12 +14,21 @@ const MOST_PAGES = 150;
 
 const shapeOf = (path) => path.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, '{id}').split('?')[0];
 
+// How a page is looked at: at two sizes, in the dark, and in the reader's own colours.
+const MANNERS = [
+  { name: 'on a phone', size: PHONE, narrow: true },
+  { name: 'on a desktop', size: DESKTOP },
+  { name: 'in the dark', size: PHONE, colours: { colorScheme: 'dark' } },
+  // The reader's own colours stand on the screen, and the engine reads ours.
+  { name: 'in forced colours', size: DESKTOP, colours: { forcedColors: 'active' }, without: ['color-contrast'] },
+];
+
 export async function crawl(browser, demo, person, screenshots) {
   const who = person ? person.role : 'nobody signed in';
-  const enter = (size, colours) => (person ? signIn(browser, demo, person, size, colours) : open(browser, demo, size, colours));
-  const phone = await enter(PHONE);
-  const desktop = await enter(DESKTOP);
-  const dark = await enter(PHONE, 'dark');
+  const enter = ({ size, colours }) => (person ? signIn(browser, demo, person, size, colours) : open(browser, demo, size, colours));
+  const seats = [];
+  for (const manner of MANNERS) seats.push({ ...manner, seat: await enter(manner) });
+  const phone = seats[0].seat;
   const waiting = [person ? '/today' : '/sign-in'];
   const seen = new Set(waiting);
   const shapes = new Map();
@@ -32,10 +41,7 @@ export async function crawl(browser, demo, person, screenshots) {
     shapes.set(shape, before + 1);
     pages += 1;
     if (pages > MOST_PAGES) throw new Error(`${who}: more than ${MOST_PAGES} pages; is there a link without end?`);
-    await lookAt(phone, path, `${who}: ${path} on a phone`, screenshots, true);
-    await lookAt(desktop, path, `${who}: ${path} on a desktop`, screenshots, false);
-    await goTo(dark, path);
-    check(`${who}: ${path} in the dark`, await accessibility(dark.page, ['color-contrast', 'link-in-text-block']));
+    await Promise.all(seats.map((manner) => lookAt(manner, path, `${who}: ${path} ${manner.name}`, screenshots)));
     for (const link of await links(phone.page, demo.address)) {
       if (!seen.has(link)) {
         seen.add(link);
@@ -45,14 +51,14 @@ export async function crawl(browser, demo, person, screenshots) {
     if (before === 0) await mend(phone, `${who}: ${path}`, screenshots);
   }
   check(`${who}: pages were found`, pages > 1 ? [] : [`only ${pages}`]);
-  for (const seat of [phone, desktop, dark]) await seat.close();
+  for (const { seat } of seats) await seat.close();
 }
 
-async function lookAt(seat, path, name, screenshots, narrow) {
+async function lookAt({ seat, narrow, without }, path, name, screenshots) {
   seat.complaints.length = 0;
   const status = await goTo(seat, path);
   const faults = status === 200 ? [] : [`answered ${status}`];
-  faults.push(...(await accessibility(seat.page)));
+  faults.push(...(await accessibility(seat.page, without)));
   if (narrow) faults.push(...(await sideways(seat.page)));
   faults.push(...seat.complaints);
   await picture(seat, name, screenshots);

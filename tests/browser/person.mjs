@@ -1,7 +1,7 @@
 // A person at a browser, and what the browser complained of meanwhile.
 
-export async function open(browser, demo, size, colours = 'light') {
-  const context = await browser.newContext({ baseURL: demo.address, viewport: size, colorScheme: colours });
+export async function open(browser, demo, size, colours = {}) {
+  const context = await browser.newContext({ baseURL: demo.address, viewport: size, colorScheme: 'light', ...colours });
   const page = await context.newPage();
   const complaints = [];
   page.on('console', (message) => {

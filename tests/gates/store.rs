@@ -129,7 +129,7 @@ async fn a_sent_summary_is_never_written_again() {
         refused(summaries::change(&mut tx, &editing, id, &sent.texts, &figures, version).await);
         let destination = summaries::destination(&mut tx, &editing).await.expect("a clinic");
         let may = destination.may_send(world.today(), world.store().clock().now()).expect("a consent is in force");
-        let frozen = Frozen { figures: &figures, covered: &[] };
+        let frozen = Frozen { figures: &figures, covered: &[], entries: &[] };
         refused(summaries::send(&mut tx, &signing, &me, &may, (id, version), &frozen).await);
     }
     drop(tx);

@@ -7,6 +7,7 @@
 //! other, so that both orders are always among them.
 
 mod consent;
+mod documents;
 
 use tokio::sync::Barrier;
 

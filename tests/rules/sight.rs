@@ -44,6 +44,7 @@ fn sight(rows: Vec<SightRow>) -> Sight {
         contrast: None,
         colour_loss: false,
         pupil: None,
+        refraction: Vec::new(),
     };
     Sight { evaluations: vec![evaluated], in_class: InClass::Wears, devices: Vec::new() }
 }

@@ -105,6 +105,15 @@ fn each_fact_moves_the_stage_as_the_contract_says() {
             training().prescribed("2027-02-12", 1, vec![six()]).voided("2027-02-14", 1),
             TrainingOnLoan,
         ),
+        (
+            "two prescriptions voided, the earlier one first",
+            training()
+                .prescribed("2027-02-12", 1, vec![six()])
+                .prescribed("2027-02-13", 2, vec![six()])
+                .voided("2027-02-13", 1)
+                .voided("2027-02-14", 2),
+            TrainingOnLoan,
+        ),
         ("a prescription voided afterwards", own().voided("2027-03-10", 1), OwnDevice),
     ];
     for (told, story, stage) in table {

@@ -75,6 +75,36 @@ async fn a_released_edition_never_changes_and_the_next_starts_as_its_copy() {
 }
 
 #[tokio::test]
+async fn what_is_withdrawn_is_the_familys_no_longer_and_nothing_older_comes_back() {
+    let world = World::new().await;
+    let circle = world.circle().await;
+    let (home, edit) = (circle.pupil.at("/card/at-home"), circle.pupil.at("/card/at-home/edit"));
+    let withdraw = circle.pupil.at("/card/at-home/withdraw");
+    for body in ["Find the kettle.", "Find the clock."] {
+        circle.teacher.presses(&edit, SAVE, &[("body", body)]).await.redirected_to();
+        circle.teacher.presses(&home, RELEASE, &[]).await.redirected_to();
+    }
+    let open = circle.teacher.opens(&home).await.ok();
+    let before = world.content().await;
+    circle.teacher.presses_on(&open, "Withdraw it", &[("reason", " ")]).await.refused("reason");
+    for person in [&circle.parent, &circle.class, &circle.clinician] {
+        let code = person.submits(&withdraw, &[("reason", "mine"), ("version", "2")]).await.code();
+        assert!([403, 404].contains(&code), "{code}");
+    }
+    assert_eq!(world.content().await, before);
+    circle.teacher.presses_on(&open, "Withdraw it", &[("reason", "It is too hot there.")]).await.redirected_to();
+    circle.teacher.submits(&withdraw, &[("reason", "again"), ("version", "2")]).await.status(409).sees("again");
+    for path in [home.clone(), circle.pupil.at("/card"), circle.pupil.at(""), "/today".to_owned()] {
+        circle.parent.opens(&path).await.ok().lacks("clock").lacks("kettle").lacks(TRIED);
+    }
+    circle.parent.opens(&circle.pupil.at("/thread")).await.ok().sees("What to try at home withdrawn");
+    circle.teacher.opens(&home).await.ok().sees("It is too hot there.").sees("Find the clock.");
+    circle.teacher.presses(&edit, SAVE, &[("body", "Find the door.")]).await.redirected_to();
+    circle.teacher.presses(&home, RELEASE, &[]).await.redirected_to();
+    circle.parent.opens(&home).await.ok().sees("Find the door.").lacks("clock").lacks("kettle");
+}
+
+#[tokio::test]
 async fn we_tried_it_starts_a_note_with_the_thing_filled_in_and_comes_back_to_the_teacher() {
     let world = World::new().await;
     let circle = world.circle().await;

@@ -6,6 +6,7 @@
 
 use jiff::civil::Date;
 
+use super::exception::nearest;
 use super::{Blocked, Gate, SafeToTrain};
 use crate::care::device::{self, Condition, DeviceSpec, Match, Warning};
 use crate::care::ids::{AccountId, DeviceId, LoanId, OwnDeviceId};
@@ -140,7 +141,7 @@ fn same_day(journey: &Journey, safe: SafeToTrain) -> Result<Basis, Blocked> {
 }
 
 /// G6: where the own device is in hand, nothing of its kind is lent.
-fn own_device_first(journey: &Journey, device: &PoolDevice) -> Result<(), Blocked> {
+pub(super) fn own_device_first(journey: &Journey, device: &PoolDevice) -> Result<(), Blocked> {
     let replaced = journey.replacing(device.spec.kind).next().is_some();
     if replaced {
         return Err(Blocked::at(
@@ -153,27 +154,11 @@ fn own_device_first(journey: &Journey, device: &PoolDevice) -> Result<(), Blocke
 }
 
 fn why(journey: &Journey, device: &PoolDevice, tasks: &[Metres]) -> Result<(Why, Vec<Warning>), Blocked> {
-    let recommended = journey.recommendation.iter().flat_map(|now| &now.devices);
-    let mut differences = Vec::new();
-    let mut best: Option<Vec<Warning>> = None;
-    for wanted in recommended {
-        match device::matches(journey.track, wanted, &device.spec, tasks) {
-            Match::Matches(warnings) => {
-                // Of several recommended devices, the one it fits best counts.
-                if best.as_ref().is_none_or(|best| warnings.len() < best.len()) {
-                    best = Some(warnings);
-                }
-            }
-            Match::Differs(parts) => {
-                if differences.is_empty() || parts.len() < differences.len() {
-                    differences = parts;
-                }
-            }
-        }
-    }
-    if let Some(warnings) = best {
-        return Ok((Why::Matches, warnings));
-    }
+    let differences = match nearest(journey, &device.spec, tasks) {
+        Some((_, Match::Matches(warnings))) => return Ok((Why::Matches, warnings)),
+        Some((_, Match::Differs(parts))) => parts,
+        None => Vec::new(),
+    };
     if let Some(given) = journey.allowed.iter().find(|given| given.device == device.id) {
         return Ok((Why::Allowed(given.by), Vec::new()));
     }

@@ -80,6 +80,13 @@ pub enum What {
         /// The clinician.
         by: AccountId,
     },
+    /// A clinician took that leave back.
+    AllowanceEnded {
+        /// The pool device.
+        device: DeviceId,
+        /// The recommendation it was given under.
+        under: Basis,
+    },
     /// A training summary was sent to the clinician.
     SummarySent {
         /// Which summary.
@@ -237,6 +244,7 @@ impl What {
             Self::RepairEnded { own_device } => (12, own_device.to_string()),
             Self::LoanReturned { loan } => (13, loan.to_string()),
             Self::PrescriptionVoided { prescription } => (14, prescription.to_string()),
+            Self::AllowanceEnded { device, .. } => (15, device.to_string()),
         }
     }
 }

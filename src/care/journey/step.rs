@@ -207,6 +207,8 @@ pub fn next_step(journey: &Journey, around: &Around) -> Step {
         }
         Stage::Prescribed => step(Act::RecordReceipt, since),
         Stage::OwnDevice => own_device_step(journey, around),
+        // What was lent for a recommendation that ended is due back first.
+        Stage::NoDeviceAdvised if journey.open_loans().next().is_some() => step(Act::ReturnLoan, since),
         Stage::NoDeviceAdvised => Step {
             act: None,
             since,

@@ -10,6 +10,8 @@
 mod outcome;
 mod own;
 
+use std::collections::BTreeMap;
+
 use jiff::civil::Date;
 
 use super::fact::{Answer, Choice, Fact, Safe, Source, What};
@@ -18,7 +20,7 @@ use super::{
     WithClinician,
 };
 use crate::care::device::DeviceSpec;
-use crate::care::ids::{DecisionId, OwnDeviceId, PrescriptionId, RequestId};
+use crate::care::ids::{DecisionId, DeviceId, OwnDeviceId, PrescriptionId, RequestId};
 use crate::care::track::Track;
 
 /// The stage without the loan and without the summary.
@@ -52,6 +54,8 @@ struct Walk {
     /// Whether a prescription was signed while the summary was with the clinician.
     signed_meanwhile: bool,
     allowed: Vec<Allowance>,
+    /// The day on which leave to lend a device was last taken back.
+    taken_back: BTreeMap<DeviceId, Date>,
     aside: Vec<Aside>,
 }
 
@@ -91,6 +95,7 @@ impl Walk {
             changed_on: None,
             signed_meanwhile: false,
             allowed: Vec::new(),
+            taken_back: BTreeMap::new(),
             aside: Vec::new(),
         }
     }
@@ -107,6 +112,10 @@ impl Walk {
             }
             What::DeviceAllowed { device, under, by } => {
                 self.allowed.push(Allowance { device: *device, under: *under, by: *by });
+            }
+            What::AllowanceEnded { device, under } => {
+                self.allowed.retain(|given| given.device != *device || given.under != *under);
+                self.taken_back.insert(*device, fact.on);
             }
             What::SummarySent { summary, covers } => {
                 self.journey.summaries.push(SentSummary {

@@ -57,7 +57,7 @@ pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> 
     }
 }
 
-const fn category(setting: Setting) -> Category {
+pub(super) const fn category(setting: Setting) -> Category {
     match setting {
         Setting::Classroom => Category::ClassObservations,
         Setting::Home | Setting::Community => Category::HomeObservations,
@@ -419,6 +419,7 @@ fn session_list(rows: &Rows, sessions: &[&SessionRow]) -> Vec<SessionFigures> {
                 baseline: session.baseline,
                 refused: session.refused,
                 skills: skills.join(", "),
+                order_reason: session.order_reason.clone(),
                 counts,
             }
         })

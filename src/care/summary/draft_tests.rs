@@ -6,7 +6,7 @@ use uuid::Uuid;
 use super::draft;
 use crate::care::consent::Category;
 use crate::care::device::DeviceSpec;
-use crate::care::ids::SessionId;
+use crate::care::ids::{ObservationId, SessionId};
 use crate::care::skill::{Prompt, Skill};
 use crate::care::summary::{
     DeviceRow, ExerciseRow, ObservationRow, Rows, Scope, SessionRow, Setting, Speaker, rate_words,
@@ -36,6 +36,7 @@ fn device() -> DeviceRow {
 
 fn session(number: u128, day: i8, prompt: Prompt, right: u32) -> SessionRow {
     SessionRow {
+        version: 1,
         id: SessionId::of(Uuid::from_u128(number)),
         on: date(2026, 3, day),
         minutes: 20,
@@ -47,6 +48,7 @@ fn session(number: u128, day: i8, prompt: Prompt, right: u32) -> SessionRow {
         symptoms: Vec::new(),
         refused: false,
         refused_reason: String::new(),
+        order_reason: String::new(),
         exercises: vec![ExerciseRow {
             skill: Skill::Spotting,
             task: Some("Board".to_owned()),
@@ -61,6 +63,8 @@ fn session(number: u128, day: i8, prompt: Prompt, right: u32) -> SessionRow {
 
 fn seen(setting: Setting, help: &str, right: u32, tried: u32) -> ObservationRow {
     ObservationRow {
+        id: ObservationId::of(Uuid::from_u128(9)),
+        version: 1,
         on: date(2026, 3, 10),
         setting,
         task: "Board".to_owned(),

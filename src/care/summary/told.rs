@@ -130,6 +130,10 @@ impl Figures {
             let with = if change.device.is_empty() { "without a device" } else { &change.device };
             lines.push((format!("{}: {}, {with}", change.changed.words(), change.to), rate_words(&change.counts)));
         }
+        let out_of_order = self.session_list.iter().filter(|session| !session.order_reason.is_empty()).count();
+        if out_of_order > 0 {
+            lines.push(("Sessions with a later skill first, with a reason".to_owned(), out_of_order.to_string()));
+        }
         lines.push(("Notes quoted".to_owned(), self.quotes.len().to_string()));
         lines
     }

@@ -38,6 +38,7 @@ pub(super) fn evaluation(row: &AnyRow) -> Read<Evaluation> {
         answers: Vec::new(),
         next_due_on: row.opt_date("next_due_on")?,
         signed_at: row.opt_instant("signed_at")?,
+        supersedes: row.opt_parsed("supersedes_id")?,
         version: row.whole("version")?,
     })
 }

@@ -7,6 +7,7 @@
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::correct::take_place;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Sign};
 use crate::access::resource;
@@ -409,5 +410,6 @@ pub async fn sign(
     .execute(tx.connection())
     .await?;
     met(done.rows_affected())?;
+    take_place(tx, access, id).await?;
     sending::at_signing(tx, student, Document::Evaluation, &id.to_string()).await
 }

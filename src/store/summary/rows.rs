@@ -14,7 +14,9 @@ use sqlx::query;
 
 use crate::access::Access;
 use crate::access::action::{Read, Reads};
-use crate::access::resource::{ClassObservation, HomeObservation, Loans, Summary, Training};
+use crate::access::resource::{
+    ClassObservation, Evaluation, HomeObservation, Intake, Loans, Prescription, Summary, Training,
+};
 use crate::care::device::DeviceSpec;
 use crate::care::device_words;
 use crate::care::ids::SessionId;
@@ -25,7 +27,7 @@ use crate::db::column::{Columns, stamp};
 use crate::store::{Result, Snapshot, spec};
 
 /// How long an entry's text is only its author's. Source: the access table, l.
-const LOCK: SignedDuration = SignedDuration::from_hours(24);
+pub(super) const LOCK: SignedDuration = SignedDuration::from_hours(24);
 
 /// What the reader may read of the ingredients.
 #[derive(Default)]
@@ -38,10 +40,16 @@ pub struct Sources {
     pub home: Option<Access<HomeObservation, Read>>,
     /// Loans and own devices: their tags.
     pub loans: Option<Access<Loans, Read>>,
+    /// The intake: its glasses.
+    pub intake: Option<Access<Intake, Read>>,
+    /// Evaluations: whether one is newer.
+    pub evaluations: Option<Access<Evaluation, Read>>,
+    /// Decisions: whether one changed the device.
+    pub decisions: Option<Access<Prescription, Read>>,
 }
 
 impl Sources {
-    fn reads(&self, setting: Setting) -> bool {
+    pub(super) fn reads(&self, setting: Setting) -> bool {
         match setting {
             Setting::Classroom => self.class.is_some(),
             Setting::Home | Setting::Community => self.home.is_some(),
@@ -136,8 +144,8 @@ type Days<'a> = (&'a str, Date, Date);
 async fn sessions(snapshot: &mut Snapshot, (student, from, to): Days<'_>, track: Track) -> Result<Vec<SessionRow>> {
     let mut practised = exercises(snapshot, (student, from, to), track).await?;
     let rows = query(
-        "select id, held_on, minutes, place, light, loan_id, own_device_id, baseline, comfort, symptoms, refused, refused_reason
-         from training_session
+        "select id, version, held_on, minutes, place, light, loan_id, own_device_id, baseline, comfort, symptoms, refused, refused_reason,
+         order_reason from training_session
          where student_id = $1 and track = $2 and state = 'entered' and held_on >= $3 and held_on <= $4 order by held_on, id",
     )
     .bind(student.to_owned())
@@ -151,6 +159,7 @@ async fn sessions(snapshot: &mut Snapshot, (student, from, to): Days<'_>, track:
         let id: SessionId = row.parsed("id")?;
         found.push(SessionRow {
             id,
+            version: row.whole("version")?,
             on: row.date("held_on")?,
             minutes: small(Some(row.whole("minutes")?)).unwrap_or(0),
             place: row.text("place")?,
@@ -161,6 +170,7 @@ async fn sessions(snapshot: &mut Snapshot, (student, from, to): Days<'_>, track:
             symptoms: row.json("symptoms")?,
             refused: row.flag("refused")?,
             refused_reason: row.text("refused_reason")?,
+            order_reason: row.text("order_reason")?,
             exercises: practised.remove(&id).unwrap_or_default(),
         });
     }
@@ -214,7 +224,7 @@ async fn exercises(
 async fn observations(snapshot: &mut Snapshot, (student, from, to): Days<'_>) -> Result<Vec<ObservationRow>> {
     let locked_since = stamp(snapshot.now().checked_sub(LOCK).unwrap_or(Timestamp::MIN));
     let rows = query(
-        "select o.setting, o.seen_on, t.name as task, o.what, coalesce(t.track, l.track, w.track) as track, o.loan_id,
+        "select o.id, o.version, o.setting, o.seen_on, t.name as task, o.what, coalesce(t.track, l.track, w.track) as track, o.loan_id,
          o.own_device_id, o.device_out, o.non_use_reason, o.distance_m, o.x_height_mm, o.contrast, o.correct, o.tried, o.graded,
          o.help, o.comfort, o.note, o.informant, a.role, cast(case when o.entered_at <= $4 then 1 else 0 end as bigint) as locked
          from observation o join account a on a.id = o.entered_by
@@ -247,6 +257,8 @@ fn observation(row: &AnyRow) -> std::result::Result<ObservationRow, sqlx::Error>
     let task = named.unwrap_or_else(|| kind.map_or(what, |kind| kind.words().to_owned()));
     let told = by == Speaker::VisionTeacher && !informant.is_empty() && !note.is_empty();
     Ok(ObservationRow {
+        id: row.parsed("id")?,
+        version: row.whole("version")?,
         on: row.date("seen_on")?,
         setting: row.parsed("setting")?,
         task,

@@ -7,6 +7,7 @@
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::tz::TimeZone;
 
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read, Sign};
@@ -15,7 +16,7 @@ use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::task::TaskCode;
 use crate::store::try_at_home::{Edition, Wording};
 use crate::store::{Audit, Snapshot, StoreError, loan, task, try_at_home};
-use crate::web::check::{Check, LONG_TEXT};
+use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
@@ -29,6 +30,8 @@ struct HomePage {
     shell: Shell,
     back: String,
     newest: Option<Shown>,
+    /// The form that withdraws the newest, and its address.
+    withdrawing: Option<(FormView, String)>,
     draft: Option<Draft>,
     write: Option<(String, &'static str)>,
     earlier: Vec<Shown>,
@@ -97,10 +100,20 @@ pub(super) async fn page(
     visit: Visit,
     access: Access<TryAtHome, Read>,
 ) -> Result<Response> {
+    Ok(Page(shown(&app, &context, &visit, &access, None).await?).into_response())
+}
+
+async fn shown(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<TryAtHome, Read>,
+    withdrawing: Option<FormView>,
+) -> Result<HomePage> {
     let mut snapshot = app.store.snapshot().await?;
-    let editions = try_at_home::editions(&mut snapshot, &access).await?;
-    let mut notes = try_at_home::notes(&mut snapshot, &access).await?;
-    let tasks = Tasks::load(&mut snapshot, &visit).await?;
+    let editions = try_at_home::editions(&mut snapshot, access).await?;
+    let mut notes = try_at_home::notes(&mut snapshot, access).await?;
+    let tasks = Tasks::load(&mut snapshot, visit).await?;
     let mut told: Vec<Caution> = Vec::new();
     if let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? {
         let in_hand = loan::in_hand(&mut snapshot, &access).await?;
@@ -114,7 +127,12 @@ pub(super) async fn page(
         let at = words::instant(edition.released_at?, zone);
         let answers = notes.remove(&edition.id).unwrap_or_default();
         Some(Shown {
-            title: format!("Edition {}, released by {} on {at}", edition.number, edition.released_by),
+            title: format!(
+                "Edition {}, released by {} on {at}{}",
+                edition.number,
+                edition.released_by,
+                gone(edition, zone)
+            ),
             body: edition.body.clone(),
             about: tasks.named(edition),
             tried_href: if may_try {
@@ -129,13 +147,14 @@ pub(super) async fn page(
                 .collect(),
         })
     });
-    let newest = shown.next();
+    let counts = editions.iter().find(|edition| edition.released_at.is_some()).filter(|one| one.withdrawn.is_none());
+    let newest = if counts.is_some() { shown.next() } else { None };
     let earlier = shown.map(|one| Shown { tried_href: String::new(), ..one }).collect();
     let drafted = editions.iter().find(|edition| edition.released_at.is_none());
     let draft = drafted.filter(|_| visit.may::<TryAtHome, Sign>()).map(|edition| Draft {
         body: edition.body.clone(),
         about: tasks.named(edition),
-        form: FormView::blank(&context).at_version(edition.version),
+        form: FormView::blank(context).at_version(edition.version),
         release: visit.at("/card/at-home/release"),
     });
     let write = visit.may::<TryAtHome, Edit>().then(|| {
@@ -146,16 +165,62 @@ pub(super) async fn page(
         };
         (visit.at("/card/at-home/edit"), words)
     });
-    let page = HomePage {
-        shell: shell_about(&context, &visit, "What to try at home"),
+    let withdrawing = counts.filter(|_| visit.may::<TryAtHome, Sign>()).map(|edition| {
+        let form = withdrawing.unwrap_or_else(|| FormView::blank(context).at_version(edition.number));
+        (form, visit.at("/card/at-home/withdraw"))
+    });
+    let mut shell = shell_about(context, visit, "What to try at home");
+    shell.has_faults = withdrawing.as_ref().is_some_and(|(form, _)| !form.faults.is_empty());
+    Ok(HomePage {
+        shell,
+        withdrawing,
         back: visit.at("/card"),
         newest,
         draft,
         write,
         earlier,
         cautions: told.into_iter().map(Caution::words).collect(),
+    })
+}
+
+/// That an edition was withdrawn, and why: for those who write.
+fn gone(edition: &Edition, zone: &TimeZone) -> String {
+    edition.withdrawn.as_ref().map_or_else(String::new, |(at, by, reason)| {
+        format!("; withdrawn by {by} on {}: {reason}", words::instant(*at, zone))
+    })
+}
+
+pub(super) async fn withdraw(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<TryAtHome, Sign>,
+    posted: Posted,
+) -> Result<Response> {
+    let mut check = Check::new(&posted.entry);
+    let reason = check.text("reason", "The reason", SHORT_TEXT);
+    let reason = match check.build(|| Some(reason)) {
+        Ok(reason) => reason,
+        Err(faults) => {
+            let form = FormView::again(&context, &posted, faults);
+            return Ok(Again(shown(&app, &context, &visit, &access.read(), Some(form)).await?).into_response());
+        }
     };
-    Ok(Page(page).into_response())
+    let location = visit.at("/card/at-home");
+    let mut tx = app.store.tx().await?;
+    tx.claim(&posted.key, Some(access.actor().account)).await?;
+    match try_at_home::withdraw(&mut tx, &access, posted.version.unwrap_or(0), &reason).await {
+        Ok(id) => {
+            tx.commit_at(Audit::by(&access).record(id).doing("withdraw").told("withdrawn"), &location).await?;
+            Ok(Redirect::to(&location).into_response())
+        }
+        Err(StoreError::Stale) => {
+            let changed = "another edition was released, or it was withdrawn meanwhile".to_owned();
+            let rows = vec![("What to try at home".to_owned(), changed, reason)];
+            Err(Error::Stale(Box::new(Both { back: location, rows })))
+        }
+        Err(error) => Err(error.into()),
+    }
 }
 
 #[derive(Template)]

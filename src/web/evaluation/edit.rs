@@ -95,6 +95,8 @@ struct HubPage {
     steps: Steps,
     missing: Vec<&'static str>,
     preview_href: String,
+    discard_href: Option<String>,
+    replaces: Option<part::Notice>,
     back: String,
 }
 
@@ -124,12 +126,19 @@ pub(super) async fn hub(
         steps: steps(&visit, &evaluation),
         missing: evaluation.missing(),
         preview_href: visit.at(&format!("/evaluations/{id}/preview")),
+        discard_href: (evaluation.created_by == access.actor().account)
+            .then(|| visit.at(&format!("/evaluations/{id}/discard"))),
+        replaces: evaluation.supersedes.map(|old| {
+            let said = "It starts as a copy of the signed one. Once this is signed, that one counts no longer.";
+            part::notice("plain", "This will take the place of a signed evaluation", said)
+                .link(&visit.at(&format!("/evaluations/{old}")), "Open the signed one")
+        }),
         back: visit.at("/evaluations"),
     };
     Ok(Page(page).into_response())
 }
 
-fn head_words(evaluation: &Evaluation) -> String {
+pub(super) fn head_words(evaluation: &Evaluation) -> String {
     let day = evaluation.examined_on.map(crate::web::words::date).unwrap_or_else(|| "no day yet".to_owned());
     format!("{day}, {}", evaluation.examiner)
 }

@@ -78,6 +78,44 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
     }
 }
 
+/// Everything it says, line by line, so that two versions can be compared.
+pub(super) fn lines(evaluation: &Evaluation, context: &Context) -> Vec<(String, String)> {
+    let day = |day: Option<jiff::civil::Date>| day.map(words::date).unwrap_or_default();
+    let mut lines = vec![
+        fact("Examined on", day(evaluation.examined_on)),
+        fact("Place", evaluation.place.clone()),
+        fact("Next evaluation due", day(evaluation.next_due_on)),
+    ];
+    for row in &evaluation.acuities {
+        let value = format!("{}, {}", written(&row.row), test_words(&row.row));
+        lines.push((capital(&named(&row.row)), value));
+    }
+    for (eye, found) in [("Refraction, right eye", &evaluation.right), ("Refraction, left eye", &evaluation.left)] {
+        if let Some(found) = found {
+            let add = found.add.map(|add| format!(", add {}", signed(add.get()))).unwrap_or_default();
+            let prism =
+                found.prism.map(|(amount, base)| format!(", prism {amount} {}", base.words())).unwrap_or_default();
+            lines.push(fact(eye, format!("{}{add}{prism}", lens_words(found.lens))));
+        }
+    }
+    for part in [sight(&evaluation.findings), eyes_facts(&evaluation.findings), advice(&evaluation.findings)] {
+        lines.extend(part);
+    }
+    for answer in &evaluation.answers {
+        let of = |label: &str| format!("{label}, {} track", answer.track.words());
+        lines.push((of("Answer"), capital(answer.choice.words())));
+        lines.push((of("Safe to train"), capital(answer.safe.words())));
+        lines.push((of("Limits"), answer.limits.clone()));
+        lines.push((of("What to train for"), answer.training_tasks.clone()));
+        for device in &answer.devices {
+            lines.push((of("Device"), capital(&device_fields::name(&device.spec))));
+            let facts = device_fields::facts(device, context);
+            lines.extend(facts.into_iter().map(|(label, value)| (of(&label), value)));
+        }
+    }
+    stated(lines)
+}
+
 /// Rows of any distance under one caption.
 pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
     rows_table(caption, rows, |_| None)

@@ -84,6 +84,41 @@ pub(super) fn document(one: &Prescription, visit: &Visit, context: &Context) -> 
     }
 }
 
+/// Everything it says, line by line, so that two versions can be compared.
+pub(super) fn lines(one: &Prescription, context: &Context) -> Vec<(String, String)> {
+    let contents = &one.contents;
+    let day = |day: Option<jiff::civil::Date>| day.map(words::date).unwrap_or_default();
+    let mut lines = Vec::new();
+    for (eye, found) in [("Right eye", contents.right.as_ref()), ("Left eye", contents.left.as_ref())] {
+        if let Some(found) = found {
+            lines.push((eye.to_owned(), lens_words(found.lens)));
+            lines.extend(found.add.map(|add| (format!("Near addition, {}", eye.to_lowercase()), signed(add.get()))));
+            lines.extend(found.prism.map(|(amount, base)| {
+                (format!("Prism, {}", eye.to_lowercase()), format!("{amount} prism D {}", base.words()))
+            }));
+        }
+    }
+    for (track, device) in contents.named() {
+        let of = |label: &str| format!("{label}, {} track", track.words());
+        lines.push((of("Device"), words::capital(&device_fields::name(&device.spec))));
+        lines.extend(device_fields::facts(device, context).into_iter().map(|(label, value)| (of(&label), value)));
+    }
+    for (label, value) in [
+        ("About the lenses", contents.lens_note.clone()),
+        ("Limits", contents.limits.clone()),
+        ("Lighting advice", contents.lighting.clone()),
+        ("Seating advice", contents.seating.clone()),
+        ("Prescribed without a training summary", contents.no_summary_reason.clone()),
+        ("Review on", day(contents.review_on)),
+        ("Runs out on", day(contents.expires_on)),
+    ] {
+        if !value.is_empty() {
+            lines.push((label.to_owned(), value));
+        }
+    }
+    lines
+}
+
 fn lenses(eyes: &[(&str, &Refraction)]) -> part::Table {
     let mut table = part::table("Lenses")
         .column("Eye")

@@ -13,13 +13,13 @@ use crate::access::Access;
 use crate::access::action::{Create, Sign};
 use crate::access::resource::Prescription as Row;
 use crate::care::gates::may_finalise;
-use crate::care::ids::SummaryId;
+use crate::care::ids::{DecisionId, SummaryId};
 use crate::care::journey::fact::Choice;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Track;
 use crate::care::typed::Typed;
 use crate::store::decision::{self, Decided, Material, NewDecision};
-use crate::store::{Audit, account, journey};
+use crate::store::{Audit, StoreError, account, journey};
 use crate::web::account::wrong_password;
 use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
 use crate::web::device_fields;
@@ -42,6 +42,7 @@ struct Checked {
     reason: String,
     next_on: Option<Date>,
     summary: Option<SummaryId>,
+    supersedes: Option<(DecisionId, String)>,
 }
 
 /// Choices that name no day to look again when they end the lap.
@@ -67,7 +68,9 @@ fn checked(
     // Hidden in the form: what is no summary's id is not the one that lies here,
     // and is answered as one that was sent meanwhile.
     let summary: Option<SummaryId> = check.typed("summary").parse().ok();
-    check.build(|| Some(Checked { chosen: chosen?, reason, next_on, summary }))
+    let old: Option<DecisionId> = check.typed("supersedes").parse().ok();
+    let supersedes = old.map(|old| (old, check.text("supersede_reason", "The reason", LONG_TEXT)));
+    check.build(|| Some(Checked { chosen: chosen?, reason, next_on, summary, supersedes }))
 }
 
 fn chosen(check: &mut Check<'_>, choice: Choice, track: Track, candidates: &[NamedDevice]) -> Option<Chosen> {
@@ -176,8 +179,22 @@ pub(super) async fn decide(
         }
     };
     let finalised = decided.choice() == Choice::Finalise;
-    let new = NewDecision { track, decided, summary: newest, reason: checked.reason, next_on: checked.next_on };
-    let id = decision::sign(&mut tx, &access, &reentered, &new).await?;
+    let new = NewDecision {
+        track,
+        decided,
+        summary: newest,
+        reason: checked.reason,
+        next_on: checked.next_on,
+        supersedes: checked.supersedes,
+    };
+    let id = match decision::sign(&mut tx, &access, &reentered, &new).await {
+        Err(StoreError::Stale) => {
+            let ended = "it was superseded or marked entered in error meanwhile".to_owned();
+            let rows = vec![("Decision to take the place of".to_owned(), ended, new.reason)];
+            return Err(Error::Stale(Box::new(Both { back: here, rows })));
+        }
+        signed => signed?,
+    };
     let location = if finalised { visit.at("/prescription") } else { here };
     tx.commit_at(Audit::by(&access).record(id).told("decided").track(track), &location).await?;
     Ok(Redirect::to(&location).into_response())

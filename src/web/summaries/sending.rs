@@ -143,8 +143,8 @@ pub(super) async fn send(
     let draft: Summary = summary::one(&mut tx, &reading, id).await?;
     let scope = summary::destination(&mut tx, &reading).await?.scope(now.0);
     let days = (draft.track, draft.from, draft.to);
-    let (figures, covered) = summary::assemble(&mut tx, &reading, &sources, &scope, days).await?;
-    let frozen = Frozen { figures: &figures, covered: &covered };
+    let now_is = summary::assemble(&mut tx, &reading, &sources, &scope, days).await?;
+    let frozen = Frozen { figures: &now_is.figures, covered: &now_is.covered, entries: &now_is.entries };
     let version = posted.version.unwrap_or(0);
     match summary::send(&mut tx, &access, &reentered, &may, (id, version), &frozen).await {
         Ok(()) => {}

@@ -36,19 +36,30 @@ fn kind<R: Resource>(access: &Access<Thread, Read>, (words, path, group, setting
     access.part::<R>().ok().map(|part| Kind { words, path, group, setting, limits: *part.limits() })
 }
 
+/// The screen of another kind of record, or the thread itself for a reader whose
+/// consent does not reach that kind.
+fn screen<R: Resource>(access: &Access<Thread, Read>, path: &'static str) -> &'static str {
+    if access.part::<R>().is_ok() { path } else { "/thread" }
+}
+
 /// The kind of an event's record, if this reader may read such records.
 pub(super) fn kind_of(access: &Access<Thread, Read>, event: &Event) -> Option<Kind> {
     let clinic = Some(Setting::Clinic);
     let (class, training) = (Some(Setting::Classroom), Some(Setting::Training));
     match event.resource.as_str() {
-        "Identity" => kind::<Identity>(access, ("Student\u{2019}s details", "/intake", Group::Record, None)),
-        "Contacts" => kind::<Contacts>(access, ("Family contacts", "/intake", Group::Record, None)),
+        "Identity" => kind::<Identity>(
+            access,
+            ("Student\u{2019}s details", screen::<Intake>(access, "/intake"), Group::Record, None),
+        ),
+        "Contacts" => {
+            kind::<Contacts>(access, ("Family contacts", screen::<Intake>(access, "/intake"), Group::Record, None))
+        }
         "Intake" => kind::<Intake>(access, ("Intake", "/intake", Group::Record, None)),
         "EvaluationRequest" | "RequestDate" => {
             kind::<EvaluationRequest>(access, ("Evaluation request", "/evaluations", Group::Evaluations, None))
         }
         "Stage" => kind::<Stage>(access, ("Record", "", Group::Record, None)),
-        "Consents" | "Emergency" => kind::<Consents>(access, ("Consent", "/people", Group::Consent, None)),
+        "Consents" | "Emergency" => kind::<Consents>(access, ("Consent", "/consents", Group::Consent, None)),
         "VisualTasks" => kind::<VisualTasks>(access, ("What to see", "/tasks", Group::Tasks, None)),
         "ClassObservation" => {
             kind::<ClassObservation>(access, ("Observation in class", "/observations", Group::Observations, class))
@@ -127,21 +138,45 @@ pub(super) fn within(event: &Event, limits: &Limits, access: &Access<Thread, Rea
         return true;
     }
     !limits.own_only
-        && (!limits.sent_only || reached.sent.contains(record))
+        && (!limits.sent_only || (reached.sent.contains(record) && !LATER.contains(&event.verb.as_str())))
         && (!limits.shared_only || reached.is_shared(event))
         && (!limits.released_only || RELEASED.contains(&event.verb.as_str()))
 }
 
 /// The verbs of an act that makes a record readable to a reader limited to what
 /// is released.
-const RELEASED: &[&str] =
-    &["released", "signed", "sent", "filed", "confirmed", "decided", "superseded", "transcribed", "requested"];
+const RELEASED: &[&str] = &[
+    "released",
+    "signed",
+    "sent",
+    "filed",
+    "confirmed",
+    "decided",
+    "superseded",
+    "transcribed",
+    "requested",
+    "withdrawn",
+    "amended",
+    "cancelled",
+    "entered in error",
+    "decided, then amended",
+    "decided in error",
+];
+
+/// What became of a document later: nothing of it is told to who reads it as it
+/// was sent (G7).
+const LATER: &[&str] =
+    &["superseded", "amended", "cancelled", "entered in error", "decided, then amended", "decided in error"];
 
 /// What happened, in a sentence's beginning: most records and verbs read well
 /// one after the other, some need words of their own.
 pub(super) fn happened(event: &Event, kind: &Kind, setting: Option<Setting>) -> String {
     match (event.resource.as_str(), event.verb.as_str()) {
         ("Prescription", "decided") => "Decision made".to_owned(),
+        ("Prescription", "decided, then amended") => "Decision amended".to_owned(),
+        ("Prescription", "decided in error") => "Decision entered in error".to_owned(),
+        ("Consents" | "Emergency", "emergency access opened") => "Emergency access opened".to_owned(),
+        ("Consents" | "Emergency", "emergency access ended") => "Emergency access ended early".to_owned(),
         ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
         ("Training", "signed readiness") => "Readiness list signed".to_owned(),
         ("Training", "recorded") => "Training session recorded".to_owned(),

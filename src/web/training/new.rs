@@ -197,12 +197,7 @@ fn build(
         choice(form.checks("symptoms", "Symptoms", &options!(Symptom)).chips().optional()),
         choice(form.checks("refused", "Refused", &[("yes", "The student did not want to, or stopped")]).optional()),
         field(form.text("refused_reason", "Why, in the student\u{2019}s words").optional().wide()),
-        field(
-            form.text("order_reason", "Why a later skill comes first")
-                .hint("Only when an earlier skill is not steady yet. It is kept.")
-                .optional()
-                .wide(),
-        ),
+        field(form.text("order_reason", "Why a later skill comes first").hint(&not_steady(known)).optional().wide()),
         field(form.area("note", "Note").rows(3).optional()),
     ];
     let other = if track == Track::Distance { Track::Near } else { Track::Distance };
@@ -246,6 +241,18 @@ fn order(known: &Known) -> String {
     } else {
         format!("Met the rule: {}.{next} {rule}", words::list(&known.steady))
     }
+}
+
+/// What the reason is asked for: the skills that come before another one and
+/// are not steady yet (G5).
+fn not_steady(known: &Known) -> String {
+    let before = Skill::ORDER.split_last().map_or(&[][..], |(_, before)| before);
+    let open: Vec<&str> =
+        before.iter().map(|skill| skill.words()).filter(|words| !known.steady.contains(words)).collect();
+    if open.is_empty() {
+        return "Every earlier skill is steady, so no reason is asked for.".to_owned();
+    }
+    format!("Only when you skip a skill that is not steady yet: {}. The reason is kept.", words::list(&open))
 }
 
 /// Short words on what an exercise of a track may be.

@@ -10,7 +10,7 @@ use crate::access::action::{Edit, Read, Sign};
 use crate::access::resource::Training;
 use crate::care::caution::Occasion;
 use crate::care::gates::{may_sign_readiness, safe_to_train};
-use crate::care::readiness::{Item, Mark, Marks};
+use crate::care::readiness::{Item, Mark, Marks, Pass};
 use crate::care::track::Track;
 use crate::store::readiness::List;
 use crate::store::{Audit, Snapshot, StoreError, journey, readiness};
@@ -38,6 +38,8 @@ struct ReadinessPage {
     blocked: Option<Notice>,
     signed: String,
     marks: Table,
+    passed: String,
+    passable: Vec<(&'static str, String)>,
     agreed_words: String,
     may_edit: bool,
     cautions: Heeded,
@@ -114,6 +116,12 @@ async fn build(
         blocked: blocked.filter(|_| signed.is_none() && may_edit),
         signed: signed.unwrap_or_default(),
         marks,
+        passed: list.as_ref().map(passed_words).unwrap_or_default(),
+        passable: Item::list(track)
+            .iter()
+            .filter(|item| item.passable())
+            .map(|item| (item.code(), words::capital(item.words())))
+            .collect(),
         agreed_words: list.map(|list| list.agreed_words).unwrap_or_default(),
         may_edit,
         cautions: heeded(&or_usual(track, kinds), Occasion::Session),
@@ -141,9 +149,26 @@ pub(super) async fn form(
     Ok(Page(page).into_response())
 }
 
+/// The item passed over, and why; nothing, none was.
+pub(super) fn passed_words(list: &List) -> String {
+    list.passed.as_ref().map_or_else(String::new, |(item, reason)| {
+        format!("Passed over with a reason: \u{201c}{}\u{201d}, because: {reason}", item.words())
+    })
+}
+
+/// A readiness list as it was sent.
+struct Wanted {
+    marks: Marks,
+    agreed_words: String,
+    /// One item passed over, and why (G3).
+    passed: Option<(Item, String)>,
+}
+
 /// Marks and the student's words, as chosen.
-fn wanted(entry: &Entry, track: Track) -> std::result::Result<(Marks, String), Faults> {
+fn wanted(entry: &Entry, track: Track) -> std::result::Result<Wanted, Faults> {
     let mut check = Check::new(entry);
+    let signing = check.typed("do") == "sign";
+    let passed = passed(&mut check, track, signing);
     let mut marks = Marks::new();
     for item in Item::list(track) {
         let mark: Option<Mark> = check.opt_code(&field(*item), item.words());
@@ -158,10 +183,29 @@ fn wanted(entry: &Entry, track: Track) -> std::result::Result<(Marks, String), F
         }
     }
     let agreed_words = check.opt_text("agreed_words", "The student\u{2019}s own words", SHORT_TEXT);
-    if check.typed("do") == "sign" && agreed_words.is_empty() {
+    if signing && agreed_words.is_empty() {
         check.fault("agreed_words", "Write how the student said or showed it: own words, a sign, a gesture.");
     }
-    check.build(|| Some((marks, agreed_words)))
+    check.build(|| Some(Wanted { marks, agreed_words, passed }))
+}
+
+/// G3: one item may be passed over with a reason, when the list is signed.
+fn passed(check: &mut Check<'_>, track: Track, signing: bool) -> Option<(Item, String)> {
+    let item: Option<Item> = check.opt_code("passed", "Pass over one item");
+    let reason = check.opt_text("passed_reason", "Why training may begin without it", SHORT_TEXT);
+    match item {
+        None if !reason.is_empty() => check.fault("passed", "Choose the item this reason is for, or clear the reason."),
+        None => {}
+        Some(item) if !item.passable() || !Item::list(track).contains(&item) => {
+            let words = item.words();
+            check.fault("passed", format!("\u{201c}{words}\u{201d} cannot be passed over: choose another, or none."));
+        }
+        Some(_) if signing && reason.is_empty() => {
+            check.fault("passed_reason", "Write why training may begin without this item. It is kept with the list.");
+        }
+        Some(item) => return Some((item, reason)),
+    }
+    None
 }
 
 pub(super) async fn save(
@@ -175,7 +219,7 @@ pub(super) async fn save(
     let access = visit.open::<Training, Edit>().await?;
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let (marks, agreed) = match wanted(&posted.entry, track) {
+    let Wanted { marks, agreed_words: agreed, passed } = match wanted(&posted.entry, track) {
         Ok(wanted) => wanted,
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);
@@ -201,10 +245,15 @@ pub(super) async fn save(
         let tracks = journey::tracks(&mut tx, &access).await?;
         let blocked = |blocked| steps::blocked(visit.student(), blocked);
         let safe = safe_to_train(tracks.of(track)).map_err(blocked)?;
-        let may = match may_sign_readiness(safe, &marks, None) {
+        let pass = passed.as_ref().map(|(item, reason)| Pass { item: *item, reason });
+        let may = match may_sign_readiness(safe, &marks, pass) {
             Ok(may) => may,
             Err(blocked) => {
-                let form = FormView::again(&context, &posted, open_items(track, &marks, &blocked.to_string()));
+                let form = FormView::again(
+                    &context,
+                    &posted,
+                    open_items(track, &marks, pass.map(|pass| pass.item), &blocked.to_string()),
+                );
                 let page = build(&mut tx, (&context, &visit), &access.read(), track, Some(form)).await?;
                 return Ok(Again(page).into_response());
             }
@@ -220,9 +269,10 @@ pub(super) async fn save(
 }
 
 /// What the gate said, and the items that are not there yet.
-fn open_items(track: Track, marks: &Marks, said: &str) -> Faults {
+fn open_items(track: Track, marks: &Marks, passed: Option<Item>, said: &str) -> Faults {
     let mut faults = Faults::one("", said);
-    for item in Item::list(track).iter().filter(|item| !marks.get(item).is_some_and(|mark| item.met_by(*mark))) {
+    let asked = Item::list(track).iter().filter(|item| passed != Some(**item));
+    for item in asked.filter(|item| !marks.get(item).is_some_and(|mark| item.met_by(*mark))) {
         let words = words::capital(item.words());
         faults.add(field(*item), format!("{words}: yes, or with help, is needed to sign."));
     }

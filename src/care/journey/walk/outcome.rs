@@ -129,7 +129,10 @@ impl Walk {
         }
         match replaced {
             Some(replaced) => Some(max(replaced.since, loan.opened_on).saturating_add(LOAN_DUE_DAYS.days())),
-            None if fit == Fit::Not => Some(self.changed_on.map_or(loan.opened_on, |on| max(on, loan.opened_on))),
+            None if fit == Fit::Not => {
+                let ended = max(self.changed_on, self.taken_back.get(&loan.device).copied());
+                Some(ended.map_or(loan.opened_on, |on| max(on, loan.opened_on)))
+            }
             None => None,
         }
     }

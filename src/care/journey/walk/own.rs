@@ -85,14 +85,20 @@ impl Walk {
 
     pub(super) fn voided(&mut self, id: PrescriptionId) {
         let current = self.journey.prescription.as_ref().is_some_and(|current| current.id == id);
-        for aside in &mut self.aside {
-            aside.earlier.take_if(|earlier| earlier.id == id);
-        }
         let Some(place) = self.aside.iter().position(|aside| aside.prescription == id) else {
             return;
         };
         let aside = self.aside.remove(place);
         if !current {
+            // What it had put aside lies under the one that came after it now.
+            for later in &mut self.aside {
+                if later.earlier.as_ref().is_some_and(|earlier| earlier.id == id) {
+                    later.earlier.clone_from(&aside.earlier);
+                    if later.phase == Phase::Prescribed {
+                        later.phase = aside.phase;
+                    }
+                }
+            }
             return;
         }
         self.journey.prescription = aside.earlier;

@@ -1,0 +1,285 @@
+//! One way in words: what to do, what it costs, and why it stands where it does.
+
+use super::super::guidance::used_words;
+use super::super::part::{self, Figure, How};
+use super::super::words;
+use super::{Asked, WayShown};
+use crate::care::options::{Change, CopyAt, LettersTo, Limit, Options, SeatTo, View, Way};
+use crate::care::task::Marker;
+use crate::vision::readable::{Basis, ContrastStanding};
+use crate::vision::telescope::Steadiness;
+
+const FORMULA_SOURCE: &str = "Angles: geometry. Demand: the definition of logMAR. \
+     Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12.";
+const RESERVE_SOURCE: &str = "Reserves: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. The reserves a goal needs, \
+     the contrast of a marker, steadiness by power and the order of the list: common practice and our own proposal.";
+
+impl Asked<'_> {
+    /// A device as this reader names it, with its tags and what comes first.
+    pub(super) fn named(&self, index: usize) -> String {
+        let Some(candidate) = self.devices.get(index) else { return "device".to_owned() };
+        let name = self.known.named(&candidate.device);
+        if candidate.tags.is_empty() { name } else { format!("{name} ({})", candidate.tags.join(", ")) }
+    }
+
+    pub(super) fn way(&self, way: &Way, options: &Options) -> WayShown {
+        let mut shown = WayShown {
+            title: self.title(way),
+            reason: if self.known.plain { self.plain_reason(way) } else { way.rank.reason() },
+            figures: Vec::new(),
+            lines: Vec::new(),
+            how: self.account(way, options),
+        };
+        for change in &way.changes {
+            match change {
+                Change::Seat(seat) => self.seat(seat, &mut shown),
+                Change::Letters(letters) => self.letters(letters, &mut shown),
+                Change::Marker(markers) => marker(markers, &mut shown),
+                Change::Copy(copies) => self.copy(copies, &mut shown),
+                Change::Device(_) => {}
+            }
+        }
+        if let Some(view) = &way.view {
+            self.view(view, &mut shown);
+        }
+        if self.known.plain {
+            if way.view.as_ref().is_some_and(|view| view.used.acuity.basis == Basis::AtBest) {
+                shown.lines.push("This is the best that can be hoped for; trying it tells.".to_owned());
+            }
+        } else {
+            shown.figures.push(self.reserve(way));
+        }
+        shown
+    }
+
+    fn title(&self, way: &Way) -> String {
+        let parts: Vec<String> = way
+            .changes
+            .iter()
+            .map(|change| match change {
+                Change::Seat(seat) if self.near() => {
+                    format!("hold it {} from the eye", words::distance(seat.to, self.context))
+                }
+                Change::Seat(seat) => {
+                    let middle = if seat.to_the_middle { ", in front of the middle" } else { "" };
+                    let place = if self.seat.is_some() { "sit within" } else { "look from within" };
+                    format!("{place} {}{middle}", words::distance(seat.to, self.context))
+                }
+                Change::Letters(letters) => {
+                    format!("small letters {} tall", words::height(letters.height, self.context))
+                }
+                Change::Marker(markers) => {
+                    format!("write {}", markers.first().map_or("darker", |marker| marker.words()))
+                }
+                Change::Copy(_) => "bring it near, on a screen or a copy at the desk".to_owned(),
+                Change::Device(index) => format!("use the {}", self.named(*index)),
+            })
+            .collect();
+        words::capital(&words::list(&parts))
+    }
+
+    fn plain_reason(&self, way: &Way) -> String {
+        match (way.rank.of_the_student, way.rank.hard.is_empty()) {
+            (_, false) => "This works by numbers, but it is hard to live with.".to_owned(),
+            (0, true) => "Nothing changes for your child. Whoever writes does this.".to_owned(),
+            (1, true) => "One thing changes for your child.".to_owned(),
+            (_, true) => "Two things change for your child.".to_owned(),
+        }
+    }
+
+    fn seat(&self, seat: &SeatTo, shown: &mut WayShown) {
+        let label = if self.near() { "Farthest from the eye" } else { "Farthest place" };
+        let nearer = if seat.nearer.get() < 0.005 {
+            "as far back as now".to_owned()
+        } else {
+            format!("{} nearer than now", words::distance(seat.nearer, self.context))
+        };
+        let middle = if seat.to_the_middle { ", in front of the middle of the board" } else { "" };
+        shown
+            .figures
+            .push(part::figure(label, &words::distance(seat.to, self.context)).basis(&format!("{nearer}{middle}")));
+        if self.near() && !self.known.plain {
+            shown.lines.push(format!(
+                "The eyes must focus for {:.1} D there. Whether they can, and for how long, is for the clinician to say.",
+                1.0 / seat.to.get()
+            ));
+        }
+    }
+
+    fn letters(&self, letters: &LettersTo, shown: &mut WayShown) {
+        let across = letters
+            .across
+            .map_or(String::new(), |across| format!("; about {across} such letters fit across the board"));
+        shown.figures.push(
+            part::figure("Small letters at least", &words::height(letters.height, self.context))
+                .basis(&format!("{:.1} times as tall as now{across}", letters.times.get())),
+        );
+    }
+
+    fn copy(&self, copies: &[CopyAt], shown: &mut WayShown) {
+        for copy in copies {
+            let at = words::distance(copy.distance, self.context);
+            shown.figures.push(
+                part::figure(&format!("Small letters on a copy {at} away"), &words::height(copy.height, self.context))
+                    .basis("the distance is assumed; measure the letters as they stand on the screen or page"),
+            );
+        }
+        shown.lines.push(
+            "A mirrored screen, the camera of a tablet pointed at the board, or the slides beforehand. The contrast is taken to be that of the original, no better."
+                .to_owned(),
+        );
+    }
+
+    fn view(&self, view: &View, shown: &mut WayShown) {
+        if let Some(near) = view.like_from.filter(|_| !self.known.plain) {
+            shown.figures.push(part::figure("Works like looking from", &words::distance(near, self.context)));
+        }
+        if let Some(field) = view.field {
+            let mut basis: Vec<String> = Vec::new();
+            basis.extend(view.letters.map(|letters| format!("about {letters} letters of this size")));
+            basis.extend(view.share.map(|share| format!("{:.0} % of the width of the board", share.get() * 100.0)));
+            basis.extend(view.looks.map(|looks| match looks {
+                1 => "one look takes in a whole line".to_owned(),
+                looks => format!("{looks} looks to follow one line across"),
+            }));
+            let label = match view.like_from {
+                None => format!("Seen at once from {}", words::distance(view.distance, self.context)),
+                Some(_) => "Print seen at once".to_owned(),
+            };
+            let figure = part::figure(&label, &format!("{} wide", words::distance(field, self.context)));
+            shown.figures.push(if basis.is_empty() { figure } else { figure.basis(&basis.join("; ")) });
+        }
+        if let Some(pupil) = view.exit_pupil.filter(|_| !self.known.plain) {
+            let against = match self.known.sight.pupil() {
+                Some(eye) if pupil < eye => {
+                    format!("smaller than the eye's pupil of {:.1} mm, so the picture is darker", eye.get())
+                }
+                Some(eye) => format!("at least the eye's pupil of {:.1} mm, so no light is lost to it", eye.get()),
+                None => "the eye's pupil was not measured".to_owned(),
+            };
+            shown.figures.push(part::figure("Exit pupil", &format!("{:.1} mm", pupil.get())).basis(&against));
+        }
+        if let Some(steady) = view.steadiness {
+            shown.lines.push(steadiness(steady).to_owned());
+        }
+        // A family is not told of dioptres; what to try first stands in every line.
+        let clinical = [Limit::AtBest, Limit::TubeTravel, Limit::KeepGlasses];
+        let limits = view.limits.iter().filter(|limit| !self.known.plain || !clinical.contains(limit));
+        shown.lines.extend(limits.map(|limit| format!("{}.", words::capital(limit.words()))));
+        if let Some(candidate) = self.devices.get(view.device) {
+            shown.lines.extend(candidate.before.iter().map(|before| format!("{}.", words::capital(before))));
+        }
+    }
+
+    /// The reserves reached, with the interval of what is only promised.
+    fn reserve(&self, way: &Way) -> Figure {
+        let judged = way.judged;
+        let contrast = match judged.contrast {
+            ContrastStanding::Reserve(reserve) => {
+                format!("contrast {:.1} times the threshold, {:.0} needed", reserve.get(), judged.needed.contrast.get())
+            }
+            ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
+            ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
+        };
+        let reached = judged.acuity_reserve.get();
+        let figure = part::figure("Reserve reached", &format!("{reached:.1} times the threshold size"))
+            .basis(&format!("{:.1} needed; {contrast}", judged.needed.acuity.get()));
+        if way.view.as_ref().is_some_and(|view| view.used.acuity.basis == Basis::AtBest) {
+            figure.interval(&format!(
+                "{:.1} to {:.1} if 0.1 to 0.2 logMAR are lost in the hand",
+                reached * 10_f64.powf(-0.2),
+                reached * 10_f64.powf(-0.1)
+            ))
+        } else {
+            figure
+        }
+    }
+
+    fn account(&self, way: &Way, options: &Options) -> How {
+        let mut lines = vec![if self.known.plain {
+            "How large the writing looks is compared with what the eyes could just see when they were last examined, and with how much more is needed to do this with ease."
+        } else {
+            "Each step was judged as the task itself: acuity reserve = 10 to the power of (demand \u{2212} acuity), contrast reserve = contrast \u{f7} threshold contrast, both at least what the goal needs."
+        }];
+        for change in &way.changes {
+            lines.push(match change {
+                Change::Copy(_) if self.known.plain => {
+                    "For a copy the near acuity counts, and the letters are rounded up."
+                }
+                Change::Device(_) if self.known.plain && self.near() => "The size of the lens says how much print is seen at once.",
+                Change::Device(_) if self.known.plain => {
+                    "The field of the device and the distance say how much is seen at once; each look overlaps the last by a fifth."
+                }
+                Change::Seat(_) => {
+                    "The farthest place at which it holds, step by step toward the writing, rounded down; at the far edge of the board where its width is known."
+                }
+                Change::Letters(_) => "The smallest letters, larger than now, with which it holds, rounded up.",
+                Change::Marker(_) => "The contrast of each marker is read off the site's table.",
+                Change::Copy(_) => "Height = 2 \u{d7} distance \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of near acuity \u{f7} 2), rounded up.",
+                Change::Device(_) if self.near() => {
+                    "A magnifier works like the bare eye at 1 \u{f7} equivalent power. Print seen at once = lens \u{f7} (power \u{d7} distance from eye to lens)."
+                }
+                Change::Device(_) => {
+                    "Seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2); the share and the looks are counted in angle, each look overlapping the last by a fifth. Exit pupil = objective \u{f7} power."
+                }
+            });
+        }
+        let account = part::how(&lines).inputs(&super::super::task::facts_of(self.task, self.context));
+        let mut account = if self.known.plain {
+            account.source("Geometry. How much more than the least is needed, and the order of the list: common practice and our own proposal.")
+        } else {
+            account.source(FORMULA_SOURCE).source(RESERVE_SOURCE)
+        };
+        if let Some(width) = crate::care::sight::board_across(self.task, self.seat) {
+            account = account.input("Board width", &words::distance(width, self.context));
+        }
+        if let Some((aside, _)) = self.seat.and_then(|seat| seat.what.aside.as_ref()) {
+            account = account.input("To the side", &words::distance(aside.value, self.context));
+        }
+        let spec = way.view.as_ref().and_then(|view| self.at_hand.get(view.device)).map(|device| &device.spec);
+        if let Some(field) = spec.and_then(|spec| spec.true_field) {
+            account = account.input("Field of the device", &format!("{}\u{b0}", field.get()));
+        }
+        if self.known.plain {
+            return account;
+        }
+        let used = way.view.as_ref().map_or(&options.used, |view| &view.used);
+        let copied = way.changes.iter().any(|change| matches!(change, Change::Copy(_)));
+        let near = self.known.sight.unaided(crate::care::track::Track::Near).ok().filter(|_| copied);
+        account = account.input("Acuity", &used_words(near.as_ref().unwrap_or(used)));
+        if let Some((sensitivity, on)) = self.known.sight.contrast() {
+            account =
+                account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
+        }
+        account.input(
+            "The goal needs",
+            &format!(
+                "{:.1} times the size and {:.0} times the contrast",
+                options.needed.acuity.get(),
+                options.needed.contrast.get()
+            ),
+        )
+    }
+}
+
+fn marker(markers: &[Marker], shown: &mut WayShown) {
+    let Some((first, others)) = markers.split_first() else { return };
+    let figure = part::figure("Marker", &words::capital(first.words()));
+    let others: Vec<&str> = others.iter().map(|marker| marker.words()).collect();
+    shown.figures.push(match others.is_empty() {
+        true => figure.basis("from the site's table of markers; the student says which is clearest"),
+        false => figure.basis(&format!("{} would do, too; the student says which is clearest", words::list(&others))),
+    });
+}
+
+/// What a power asks of the hand.
+const fn steadiness(steady: Steadiness) -> &'static str {
+    match steady {
+        Steadiness::FreeHand => "Most children hold it free-hand.",
+        Steadiness::FromAboutSeven => "From about six to eight years it can be held free-hand.",
+        Steadiness::ElbowsSupported => "It asks for elbows on the desk.",
+        Steadiness::UpperLimit => "It is at the limit of what can be held by hand every day.",
+        Steadiness::OnlySupported => "It has to be supported; by hand alone the picture shakes too much.",
+        Steadiness::NotHandHeld => "It cannot be held still by hand. A camera or a nearer seat serves better.",
+    }
+}
