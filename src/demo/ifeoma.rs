@@ -334,7 +334,7 @@ fn begins(story: &mut Story) {
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-12"),
     ]);
-    story.to_try_at_home("Let her read the list on the fridge from the table, seated. Five minutes are enough.", "fridge_list");
+    story.suggests_at_home("Let her read the list on the fridge from the table, seated. Five minutes are enough.", "fridge_list");
 }
 
 /// A session: where, how long, what is said of it, what was done.

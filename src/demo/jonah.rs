@@ -262,7 +262,7 @@ fn begins(story: &mut Story) {
         ("extra_care", "yes"),
         ("review_on", "@2027-04-02"),
     ]);
-    story.to_try_at_home("The score on television from the sofa; the bus only together with you, both standing still.", "tv");
+    story.suggests_at_home("The score on television from the sofa; the bus only together with you, both standing still.", "tv");
 }
 
 fn session(story: &mut Story, place: &str, minutes: &str, said: Fields<'_>, exercises: &[Fields<'_>]) {

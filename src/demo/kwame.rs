@@ -272,7 +272,7 @@ fn begins(story: &mut Story) {
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-26"),
     ]);
-    story.to_try_at_home("Read one page of a picture book together at the table with the magnifier, then put it back into its case, away from the window.", "comic_or_book");
+    story.suggests_at_home("Read one page of a picture book together at the table with the magnifier, then put it back into its case, away from the window.", "comic_or_book");
 }
 
 fn session(story: &mut Story, place: &str, minutes: &str, said: Fields<'_>, exercises: &[Fields<'_>]) {

@@ -317,7 +317,7 @@ fn begins(story: &mut Story) {
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-26"),
     ]);
-    story.to_try_at_home("Read the titles on television from the sofa, curtains half drawn. Let her choose the moment.", "tv");
+    story.suggests_at_home("Read the titles on television from the sofa, curtains half drawn. Let her choose the moment.", "tv");
     story.on(2026, 11, 30, 9).press(
         Marisol,
         "{S}/devices/lend/near",

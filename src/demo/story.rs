@@ -178,7 +178,7 @@ impl Story {
     }
 
     /// The vision teacher writes what to try at home and releases it.
-    pub(super) fn to_try_at_home(&mut self, body: &str, task: &str) -> &mut Self {
+    pub(super) fn suggests_at_home(&mut self, body: &str, task: &str) -> &mut Self {
         self.press(Who::Marisol, "{S}/card/at-home/edit", "Save the draft", &[("body", body), ("task", task)]);
         self.press(Who::Marisol, "{S}/card/at-home", "Release it to the family", &[])
     }
