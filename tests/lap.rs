@@ -125,6 +125,11 @@ pub(crate) const NEAR: Track = Track {
 };
 
 impl Track {
+    /// The device that is recommended, part by part.
+    pub(crate) fn recommended(&self) -> Fields {
+        self.device
+    }
+
     /// The eye that the device is for.
     pub(crate) fn eye(&self) -> &'static str {
         self.device.iter().find(|(part, _)| *part == "eye").map_or("either", |(_, eye)| eye)

@@ -10,6 +10,7 @@ mod bad_input;
 mod capability;
 mod clinic;
 mod closing;
+mod consent;
 mod corrections;
 mod demo;
 mod devices;

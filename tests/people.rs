@@ -211,14 +211,19 @@ impl Person {
         fields: &[(&str, &str)],
         mut headers: HeaderMap,
     ) -> Page {
-        let line = self.cookie_line();
-        if !line.is_empty() {
-            headers.insert(header::COOKIE, line.parse().expect("a cookie"));
-        }
         let mut body = Body::empty();
         if method == Method::POST {
             headers.insert(header::CONTENT_TYPE, "application/x-www-form-urlencoded".parse().expect("a media type"));
             body = Body::from(form_urlencoded::Serializer::new(String::new()).extend_pairs(fields).finish());
+        }
+        self.sends_body(method, path, body, headers).await
+    }
+
+    /// Sends this body under these headers.
+    pub(crate) async fn sends_body(&self, method: Method, path: &str, body: Body, mut headers: HeaderMap) -> Page {
+        let line = self.cookie_line();
+        if !line.is_empty() {
+            headers.insert(header::COOKIE, line.parse().expect("a cookie"));
         }
         // Neither the host nor a fragment is part of what a browser asks for.
         let address = path.strip_prefix(ADDRESS).unwrap_or(path);

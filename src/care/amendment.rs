@@ -110,6 +110,13 @@ impl Change {
     }
 }
 
+/// The texts of one record before and after, both under the same labels, in the
+/// same order.
+#[must_use]
+pub fn changes<L: Into<String>>(before: Vec<(L, String)>, after: Vec<(L, String)>) -> Vec<Change> {
+    before.into_iter().zip(after).map(|((field, before), (_, after))| Change::of(field, before, after)).collect()
+}
+
 /// Why a correction cannot be kept.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum Refused {
@@ -129,7 +136,7 @@ pub struct Correction {
 }
 
 /// The field in which an entry in error is told, and its two texts.
-const COUNTS: (&str, &str, &str) = ("Entry", "counted", "entered in error, counted nowhere");
+pub const COUNTS: (&str, &str, &str) = ("Entry", "counted", "entered in error, counted nowhere");
 
 impl Correction {
     /// A correction of something locked or signed, which says why. Fields whose
@@ -171,6 +178,18 @@ impl Correction {
     pub fn no_error(reason: &str) -> Result<Self, Refused> {
         let (field, counted, in_error) = COUNTS;
         Self::because([Change::of(field, in_error, counted)], reason)
+    }
+
+    /// A correction as it is asked for: with a reason where the record is locked,
+    /// and without one before.
+    ///
+    /// # Errors
+    /// [`Refused`].
+    pub fn asked(changes: impl IntoIterator<Item = Change>, reason: Option<&str>) -> Result<Self, Refused> {
+        match reason {
+            Some(reason) => Self::because(changes, reason),
+            None => Self::edit(changes),
+        }
     }
 
     /// The fields that changed; never none.

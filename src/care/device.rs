@@ -215,6 +215,14 @@ pub fn receipt_differences(track: Track, prescribed: &DeviceSpec, received: &Dev
     differences
 }
 
+/// How far two devices are apart, for choosing the nearest of several.
+///
+/// Of another kind is farthest: then the power was not even compared.
+#[must_use]
+pub fn apart(differences: &[Difference]) -> (bool, usize) {
+    (differences.contains(&Difference::Kind), differences.len())
+}
+
 /// Whether two devices are of one kind and, on this track, of equal strength.
 ///
 /// Not stated is not equal.

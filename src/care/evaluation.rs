@@ -7,6 +7,7 @@
 //! it. Read next: [`crate::vision::acuity`], then `store::evaluation`.
 
 mod lists;
+mod paper;
 mod texts;
 
 use jiff::Timestamp;
@@ -22,6 +23,8 @@ use crate::vision::acuity::letters::Chart;
 use crate::vision::acuity::{Acuity, Category, LogMar, notation};
 use crate::vision::refraction::Lens;
 use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres, OutOfRange};
+
+pub use paper::{ConfirmedBy, MAY_BE_UNSTATED, NewPaper, NewStated, Paper, Report, Stated};
 
 pub use lists::{
     Alignment, ChartType, ColourVision, ContrastMethod, Correction, Course, Effort, FieldMethod, FieldPattern, Gaze,
@@ -334,10 +337,12 @@ pub struct Evaluation {
     pub answers: Vec<TrackAnswer>,
     /// When the next evaluation is due.
     pub next_due_on: Option<Date>,
-    /// When it was signed.
+    /// When it was signed, or filed.
     pub signed_at: Option<Timestamp>,
     /// The signed one whose place it takes.
     pub supersedes: Option<EvaluationId>,
+    /// What a transcribed report has besides; none for one made here.
+    pub paper: Option<Paper>,
     /// For edits by two people.
     pub version: i64,
 }

@@ -12,6 +12,7 @@
 //! [`finalise`] for G8.
 
 pub mod exception;
+pub mod filing;
 pub mod finalise;
 pub mod lesson;
 pub mod loan;
@@ -21,6 +22,7 @@ pub mod start;
 pub use exception::{
     AnotherDevice, MayExtend, MayRepair, MaySettle, another_device, may_extend, may_repair, may_settle, nearest,
 };
+pub use filing::{MayFileReport, may_file_report, missing_for_filing};
 pub use finalise::{Evidence, MayFinalise, may_finalise};
 pub use lesson::{InOrder, Lesson, MayClear, NotPaused, SkillInOrder, may_clear, not_paused, skill_in_order};
 pub use loan::{DeviceOfTheTrack, Named, PoolDevice, Purpose, RightLoan, Why, device_of_the_track, right_loan};

@@ -7,6 +7,8 @@
 //! Does not know who may enter where; read [`super::meaning`] for what an entry
 //! says to its reader.
 
+pub mod texts;
+
 use jiff::civil::Date;
 
 use super::codes::codes;
@@ -268,6 +270,7 @@ impl Outcome {
 }
 
 /// An entry as checked from a form. The device named stands in the gate's token.
+#[derive(Clone)]
 pub struct NewObservation {
     /// The day it was seen.
     pub seen_on: Date,

@@ -15,6 +15,7 @@ use jiff::civil::Date;
 use super::codes::codes;
 use super::device::DeviceSpec;
 use super::evaluation::Correction;
+use super::journey::fact::Source;
 use super::task::{self, Display, Marker, VisualTask};
 use super::track::{Eye, Track};
 use crate::vision::acuity::Measured;
@@ -78,6 +79,8 @@ pub struct SightRow {
 pub struct Evaluated {
     /// When the eyes were examined.
     pub on: Date,
+    /// How it came into the record.
+    pub source: Source,
     /// Every acuity row.
     pub rows: Vec<SightRow>,
     /// The eye named as the better one.
@@ -129,6 +132,20 @@ pub struct Used {
     pub at: String,
     /// When.
     pub on: Date,
+    /// How it came into the record.
+    pub source: Source,
+}
+
+impl Used {
+    /// What stands behind a figure of a report that no clinician confirmed yet;
+    /// nothing behind any other.
+    #[must_use]
+    pub const fn unconfirmed(&self) -> &'static str {
+        match self.source {
+            Source::Transcribed | Source::Background => ", transcribed, not confirmed",
+            Source::Signed | Source::Confirmed => "",
+        }
+    }
 }
 
 /// What a telescope shows at one distance.
@@ -234,6 +251,12 @@ impl Sight {
     #[must_use]
     pub const fn unknown() -> Self {
         Self { evaluations: Vec::new(), in_class: InClass::NotKnown, devices: Vec::new() }
+    }
+
+    /// Whether a report that no clinician confirmed yet is among what figures rest on.
+    #[must_use]
+    pub fn unconfirmed(&self) -> bool {
+        self.evaluations.iter().any(|evaluated| evaluated.source == Source::Transcribed)
     }
 
     /// The contrast sensitivity found last, with its date.

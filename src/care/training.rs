@@ -5,6 +5,8 @@
 //! exercise: distance, height of the target, tries, right ones, help.
 //! Does not know rates or whether a skill is steady; read [`super::skill`].
 
+pub mod texts;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 

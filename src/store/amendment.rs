@@ -17,7 +17,7 @@ use super::{Result, Snapshot, StoreError, Tx, observation, reach};
 use crate::access::action::{Action, Reads, Writes};
 use crate::access::resource::{Resource, Row};
 use crate::access::{Access, Role};
-use crate::care::amendment::{Amendment, Correction, Kind, Subject};
+use crate::care::amendment::{Amendment, COUNTS, Correction, Kind, Subject};
 use crate::care::ids::AccountId;
 use crate::db::column::{Columns, stamp};
 
@@ -72,6 +72,12 @@ pub async fn of_record<R: Resource, A: Reads>(
         return Ok(Vec::new());
     }
     let until = if access.limits().sent_only { record.sent_at } else { None };
+    // What its writer changed while it was locked is the writer's own affair; others
+    // were shown the entry as it stood when the lock opened.
+    let others_from = record
+        .entered_at
+        .filter(|_| access.limits().locked_only && record.author != access.actor().account)
+        .and_then(|at| at.checked_add(observation::LOCK).ok());
     let rows = query(
         "select m.field, m.before_text, m.after_text, m.reason, m.at, a.name as by_name
          from amendment m join account a on a.id = m.account_id
@@ -87,7 +93,7 @@ pub async fn of_record<R: Resource, A: Reads>(
     for row in &rows {
         let at = row.instant("at")?;
         // G7: a document read as it was sent is read without what was corrected since.
-        if until.is_some_and(|until| at > until) {
+        if until.is_some_and(|until| at > until) || others_from.is_some_and(|from| at < from) {
             continue;
         }
         found.push(Amendment {
@@ -102,8 +108,8 @@ pub async fn of_record<R: Resource, A: Reads>(
     Ok(found)
 }
 
-/// When each record of a kind was last corrected, for lists: the caller says it
-/// of those records only that its reader is shown.
+/// When each record of a kind was last corrected with a reason, for lists: the
+/// caller says it of those records only that its reader is shown.
 ///
 /// # Errors
 /// When the database fails.
@@ -116,13 +122,57 @@ pub async fn latest<R: Resource, A: Reads>(
         return Ok(BTreeMap::new());
     }
     let rows = query(
-        "select record_id, max(at) as at from amendment where student_id = $1 and resource = $2 group by record_id",
+        "select record_id, max(at) as at from amendment where student_id = $1 and resource = $2 and reason <> ''
+         group by record_id",
     )
     .bind(access.student().to_string())
     .bind(kind.code().to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     rows.iter().map(|row| Ok((row.text("record_id")?, row.instant("at")?))).collect()
+}
+
+/// Why a record counts nowhere.
+#[derive(Clone)]
+pub struct InError {
+    /// When it was marked.
+    pub at: Timestamp,
+    /// By whom.
+    pub by: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// Why records of a kind are marked as entered in error; said, as [`latest`], of
+/// those records only that are marked now and that its reader is shown.
+///
+/// # Errors
+/// When the database fails.
+pub async fn in_error<R: Resource, A: Reads>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+    kind: Kind,
+) -> Result<BTreeMap<String, InError>> {
+    if !rows_of(kind).contains(&R::ROW) {
+        return Ok(BTreeMap::new());
+    }
+    let (field, _, after) = COUNTS;
+    let rows = query(
+        "select m.record_id, m.reason, m.at, a.name as by_name from amendment m join account a on a.id = m.account_id
+         where m.student_id = $1 and m.resource = $2 and m.field = $3 and m.after_text = $4 order by m.at, m.id",
+    )
+    .bind(access.student().to_string())
+    .bind(kind.code().to_owned())
+    .bind(field.to_owned())
+    .bind(after.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter()
+        .map(|row| {
+            let why = InError { at: row.instant("at")?, by: row.text("by_name")?, reason: row.text("reason")? };
+            Ok((row.text("record_id")?, why))
+        })
+        .collect()
 }
 
 /// What the limits of a proof are held against.

@@ -82,6 +82,7 @@ async fn last_examined(snapshot: &mut Snapshot, student: &str) -> Result<Option<
     let row = query(
         "select examined_on, next_due_on from evaluation
          where student_id = $1 and signed_at is not null and state <> 'entered_in_error' and examined_on is not null
+         and report_kind <> 'eye'
          order by examined_on desc limit 1",
     )
     .bind(student.to_owned())

@@ -9,7 +9,8 @@ use jiff::Timestamp;
 use sqlx::query;
 
 use super::files::Laid;
-use super::{Result, Snapshot, Store, StoreError, Tx};
+use super::sending::Document;
+use super::{Result, Snapshot, Store, StoreError, Tx, reach};
 use crate::access::Access;
 use crate::access::action::{Action, Reads};
 use crate::access::resource::{Consents, Resource, SafetyFlag, Transcription};
@@ -194,27 +195,23 @@ pub async fn of_transcription(
     access: &Access<Transcription, impl Reads>,
     id: AttachmentId,
 ) -> Result<Attachment> {
-    let limits = access.limits();
     let row = query(
-        "select a.id, a.name, a.media, a.bytes, a.stored_at, a.sha256 from attachment a
+        "select a.id, a.name, a.media, a.bytes, a.stored_at, a.sha256, e.id as report, e.created_by, e.signed_at from attachment a
          join evaluation e on e.id = a.parent_id and e.student_id = a.student_id and e.source = 'transcribed'
-         where a.id = $1 and a.student_id = $2 and a.parent_kind = 'transcription'
-           and (e.created_by = $3 or ($4 = 0
-             and ($5 = 0 or e.signed_at is not null)
-             and ($6 = 0 or exists (select 1 from sending s where s.document_kind = 'evaluation' and s.document_id = e.id
-                  and s.to_side = $7))))",
+         where a.id = $1 and a.student_id = $2 and a.parent_kind = 'transcription'",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
-    .bind(access.actor().account.to_string())
-    .bind(i64::from(limits.own_only))
-    .bind(i64::from(limits.released_only))
-    .bind(i64::from(limits.sent_only))
-    .bind(access.actor().side().code().to_owned())
     .fetch_optional(snapshot.connection())
     .await?
     .ok_or(StoreError::Missing)?;
-    attachment(&row)
+    let released = row.opt_instant("signed_at")?.is_some();
+    let reach = reach::of(snapshot, access, Document::Transcription).await?;
+    if reach.allows(&row.text("report")?, row.parsed("created_by")?, released) {
+        attachment(&row)
+    } else {
+        Err(StoreError::Missing)
+    }
 }
 
 /// The scan of a consent. Whoever reads consents reads all of a student's.
@@ -229,7 +226,8 @@ pub async fn of_consent(
     hanging_on(snapshot, access, ParentKind::Consent, id).await
 }
 
-/// The note that cleared a red flag. Whoever reads a flag's texts reads them all.
+/// The note that cleared a red flag. A classroom teacher reads the flags that she
+/// raised, and so the notes of those.
 ///
 /// # Errors
 /// [`StoreError::Missing`].
@@ -238,7 +236,19 @@ pub async fn of_flag(
     access: &Access<SafetyFlag, impl Reads>,
     id: AttachmentId,
 ) -> Result<Attachment> {
-    hanging_on(snapshot, access, ParentKind::Flag, id).await
+    let row = query(
+        "select a.id, a.name, a.media, a.bytes, a.stored_at, a.sha256 from attachment a
+         join flag f on f.id = a.parent_id and f.student_id = a.student_id
+         where a.id = $1 and a.student_id = $2 and a.parent_kind = 'flag' and ($3 = 0 or f.raised_by = $4)",
+    )
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .bind(i64::from(access.limits().own_only))
+    .bind(access.actor().account.to_string())
+    .fetch_optional(snapshot.connection())
+    .await?
+    .ok_or(StoreError::Missing)?;
+    attachment(&row)
 }
 
 async fn hanging_on<R: Resource, A: Reads>(

@@ -4,14 +4,14 @@
 use sha2::{Digest, Sha256};
 use sqlx::{Row, query};
 
-use super::{Result, Tx, event};
-use crate::access::action::Action;
+use super::{Result, Snapshot, Tx, event};
+use crate::access::action::{Action, Writes};
 use crate::access::resource::{OfficeResource, Resource};
 use crate::access::{Access, Actor, Office};
 use crate::care::ids::{AccountId, StudentId};
 use crate::care::track::Track;
 use crate::clock::fresh_uuid;
-use crate::db::column::stamp;
+use crate::db::column::{Columns, stamp};
 use jiff::civil::Date;
 
 /// What a commit says about itself.
@@ -191,6 +191,26 @@ impl Audit {
         query("update audit_head set hash = $1 where id = 1").bind(hash).execute(tx.connection()).await?;
         Ok(())
     }
+}
+
+/// Who wrote a record last, by name, and when; for whoever was about to write it.
+///
+/// # Errors
+/// When the database fails.
+pub async fn last<R: Resource, A: Writes>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+    record: &str,
+) -> Result<Option<(String, jiff::Timestamp)>> {
+    let row = query(
+        "select a.name, u.at from audit u join account a on a.id = u.account_id
+         where u.student_id = $1 and u.record_id = $2 and u.action <> 'read' order by u.seq desc limit 1",
+    )
+    .bind(access.student().to_string())
+    .bind(record.to_owned())
+    .fetch_optional(snapshot.connection())
+    .await?;
+    Ok(row.map(|row| Ok::<_, sqlx::Error>((row.text("name")?, row.instant("at")?))).transpose()?)
 }
 
 fn acting(actor: &Actor) -> &'static str {

@@ -6,6 +6,7 @@
 
 mod columns;
 mod draft;
+mod paper;
 
 pub mod correct;
 
@@ -14,39 +15,61 @@ use jiff::civil::Date;
 use sqlx::query;
 
 use super::document::{self, After};
+use super::sending::Document;
 use super::spec::{self, Owner};
-use super::{Result, Snapshot, StoreError};
+use super::{Result, Snapshot, StoreError, reach};
 use crate::access::Access;
 use crate::access::action::Reads;
-use crate::access::resource;
+use crate::access::resource::{self, Resource, Row};
 use crate::care::document::{Kind, Mark};
-use crate::care::evaluation::{AcuityRow, Contrast, Evaluation, State, TestedEye, TrackAnswer, TrackChoice};
+use crate::care::evaluation::{AcuityRow, Contrast, Evaluation, Report, State, TestedEye, TrackAnswer, TrackChoice};
 use crate::care::ids::{AccountId, EvaluationId};
 use crate::care::journey::fact::Safe;
 use crate::care::track::Track;
 use crate::db::column::Columns;
 
 pub use draft::{
-    NewDraft, add_acuity, begin, change_acuity, remove_acuity, save_answer, save_exam, save_findings, save_refraction,
-    sign,
+    NewDraft, add_acuity, begin, change_acuity, next_version, remove_acuity, save_answer, save_exam, save_findings,
+    save_refraction, sign,
 };
+pub use paper::{Changes, add_stated, amend, begin_paper, confirm, file, remove_stated, save_paper, save_unstated};
+
+/// A row of the access table under which evaluations are kept, as a type.
+pub trait Written: Resource {
+    /// How evaluations of this row came into the record, as stored.
+    const SOURCE: &'static str;
+}
+
+impl Written for resource::Evaluation {
+    const SOURCE: &'static str = "clinician";
+}
+
+impl Written for resource::Transcription {
+    const SOURCE: &'static str = "transcribed";
+}
 
 /// What a reader may reach of the rows called `e`: `$1` student, `$2` reader,
-/// `$3` own only, `$4` released only, `$5` sent only, `$6` the reader's side.
+/// `$3` own only, `$4` released only, `$5` sent only, `$6` the reader's side,
+/// `$7` the source that the proof is for.
+///
+/// G7: nothing newer crosses. A copy that was corrected after the consent ended is
+/// not kept as it was sent, so whoever may read it only as sent reads nothing.
 macro_rules! readable {
     ($before:literal, $after:literal) => {
         concat!(
             $before,
-            " where e.student_id = $1 and e.source = 'clinician' and (e.created_by = $2 or ($3 = 0
+            " where e.student_id = $1 and e.source = $7 and (e.created_by = $2 or ($3 = 0
               and ($4 = 0 or e.signed_at is not null)
-              and ($5 = 0 or exists (select 1 from sending s where s.document_kind = 'evaluation' and s.document_id = e.id
-                   and s.to_side = $6)))) ",
+              and ($5 = 0 or exists (select 1 from sending s join consent c on c.id = s.consent_id
+                   where s.document_kind = 'evaluation' and s.document_id = e.id and s.to_side = $6
+                   and not exists (select 1 from amendment m where m.resource = 'evaluation' and m.record_id = e.id
+                       and e.source = 'transcribed' and m.at > coalesce(c.withdrawn_at, c.ends_on, '9999')))))) ",
             $after
         )
     };
 }
 
-/// The limits of a proof as the six binds of [`readable`].
+/// The limits of a proof as the seven binds of [`readable`].
 struct Reach {
     student: String,
     reader: String,
@@ -54,10 +77,11 @@ struct Reach {
     released_only: i64,
     sent_only: i64,
     side: String,
+    source: &'static str,
 }
 
 impl Reach {
-    fn of(access: &Access<resource::Evaluation, impl Reads>) -> Self {
+    fn of<D: Written>(access: &Access<D, impl Reads>) -> Self {
         let limits = access.limits();
         Self {
             student: access.student().to_string(),
@@ -66,6 +90,7 @@ impl Reach {
             released_only: i64::from(limits.released_only),
             sent_only: i64::from(limits.sent_only),
             side: access.actor().side().code().to_owned(),
+            source: D::SOURCE,
         }
     }
 }
@@ -80,6 +105,7 @@ macro_rules! reaching {
             .bind($reach.released_only)
             .bind($reach.sent_only)
             .bind($reach.side.clone())
+            .bind($reach.source.to_owned())
     };
 }
 
@@ -105,17 +131,19 @@ pub struct Listed {
     pub sent_to_school_at: Option<Timestamp>,
     /// When the next one is due.
     pub next_due_on: Option<Date>,
+    /// Which kind of paper it was transcribed from; none where it was not, or not said yet.
+    pub report: Option<Report>,
 }
 
 /// The evaluations this reader may read, newest examination first, drafts before all.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation, impl Reads>) -> Result<Vec<Listed>> {
+pub async fn list<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Vec<Listed>> {
     let reach = Reach::of(access);
     let rows = reaching!(
         readable!(
-            "select e.id, e.state, e.examined_on, e.examiner_name, e.created_by, e.created_at, e.signed_at, e.next_due_on,
+            "select e.id, e.state, e.examined_on, e.examiner_name, e.created_by, e.created_at, e.signed_at, e.next_due_on, e.report_kind,
              (select max(w.at) from sending w where w.document_kind = 'evaluation' and w.document_id = e.id
               and w.to_side = 'school') as sent_at
              from evaluation e",
@@ -126,7 +154,10 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation,
     .fetch_all(snapshot.connection())
     .await?;
     let history = document::history(snapshot, access, Kind::Evaluation).await?;
-    rows.iter()
+    // G7: what went to one clinic stays readable there, and at no other.
+    let reached = reach::of(snapshot, access, Document::Evaluation).await?;
+    let listed: Result<Vec<Listed>> = rows
+        .iter()
         .map(|row| {
             let after = history.of(&row.text("id")?);
             Ok(Listed {
@@ -140,18 +171,22 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<resource::Evaluation,
                 signed_at: row.opt_instant("signed_at")?,
                 sent_to_school_at: row.opt_instant("sent_at")?,
                 next_due_on: row.opt_date("next_due_on")?,
+                report: row.opt_parsed("report_kind")?,
             })
         })
-        .collect()
+        .collect();
+    let mut listed = listed?;
+    listed.retain(|one| reached.allows(&one.id.to_string(), one.created_by, one.signed_at.is_some()));
+    Ok(listed)
 }
 
 /// One evaluation, whole.
 ///
 /// # Errors
 /// [`StoreError::Missing`] when it is not one of this student's, or not for this reader.
-pub async fn one(
+pub async fn one<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
     id: EvaluationId,
 ) -> Result<Evaluation> {
     let reach = Reach::of(access);
@@ -165,7 +200,7 @@ pub async fn one(
              e.best_gaze_deg, e.preferred_eye, e.pupil_mm, e.accommodation_d, e.lighting_advice, e.lighting_lux,
              e.seating_advice, e.other_advice, e.other_advice_note, e.supersedes_id
              from evaluation e",
-            "and e.id = $7"
+            "and e.id = $8"
         ),
         reach
     )
@@ -174,6 +209,10 @@ pub async fn one(
     .await?
     .ok_or(StoreError::Missing)?;
     let mut evaluation = columns::evaluation(&row)?;
+    let reached = reach::of(snapshot, access, Document::Evaluation).await?;
+    if !reached.allows(&id.to_string(), evaluation.created_by, evaluation.signed_at.is_some()) {
+        return Err(StoreError::Missing);
+    }
     evaluation.acuities = rows_of(snapshot, &reach.student, id).await?;
     let refractions = query(
         "select eye, sphere_d, cylinder_d, axis_deg, add_d, prism_d, prism_base, method, typed, confirmed
@@ -193,6 +232,9 @@ pub async fn one(
     let after = document::history(snapshot, access, Kind::Evaluation).await?.of(&id.to_string());
     evaluation.state = known(evaluation.state, &after);
     after.reword(&mut evaluation);
+    if D::ROW == Row::Transcription {
+        evaluation.paper = Some(paper::of(snapshot, access, id).await?);
+    }
     Ok(evaluation)
 }
 
@@ -202,9 +244,9 @@ fn known(state: State, after: &After) -> State {
     if state == State::EnteredInError && !after.is(Mark::EnteredInError) { State::Signed } else { state }
 }
 
-async fn answers_of(
+async fn answers_of<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
     id: EvaluationId,
 ) -> Result<Vec<TrackAnswer>> {
     let specs = spec::of_student(snapshot, access.student()).await?;
@@ -251,10 +293,7 @@ async fn rows_of(snapshot: &mut Snapshot, student: &str, id: EvaluationId) -> Re
 ///
 /// # Errors
 /// When the database fails.
-pub async fn acuities(
-    snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
-) -> Result<Vec<AcuityRow>> {
+pub async fn acuities<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Vec<AcuityRow>> {
     let reach = Reach::of(access);
     let rows = reaching!(
         readable!(
@@ -262,7 +301,7 @@ pub async fn acuities(
              a.as_recorded, a.logmar, a.category, a.target, a.effort, a.light, a.device_kind, a.device_power,
              a.device_equivalent_d, a.chart, a.note, a.confirmed
              from acuity a join evaluation e on e.id = a.evaluation_id and e.student_id = a.student_id",
-            "and e.signed_at is not null and e.state <> 'entered_in_error'
+            "and e.signed_at is not null and e.state <> 'entered_in_error' and e.report_kind <> 'eye'
              and e.id not in (select m.document_id from document_mark m where m.student_id = $1
                  and m.document_kind = 'evaluation' and m.mark = 'superseded')
              order by e.examined_on desc, e.signed_at desc, a.position, a.id"
@@ -279,9 +318,9 @@ pub async fn acuities(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn newest_acuities(
+pub async fn newest_acuities<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
 ) -> Result<Vec<AcuityRow>> {
     let mut kept: Vec<AcuityRow> = Vec::new();
     for row in acuities(snapshot, access).await? {
@@ -302,10 +341,7 @@ pub async fn newest_acuities(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn newest(
-    snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
-) -> Result<Option<Evaluation>> {
+pub async fn newest<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Option<Evaluation>> {
     let signed = list(snapshot, access)
         .await?
         .into_iter()
@@ -321,9 +357,9 @@ pub async fn newest(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn contrast(
+pub async fn contrast<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
 ) -> Result<Option<(Contrast, Option<Date>)>> {
     let reach = Reach::of(access);
     let row = reaching!(
@@ -347,9 +383,9 @@ pub async fn contrast(
 ///
 /// # Errors
 /// When the database fails.
-pub async fn sent_to_school(
+pub async fn sent_to_school<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
     id: EvaluationId,
 ) -> Result<Option<Timestamp>> {
     Ok(list(snapshot, access)

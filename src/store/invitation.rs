@@ -184,8 +184,11 @@ pub async fn accept(tx: &mut Tx, link: &Opened, account: AccountId) -> Result<()
         return Err(StoreError::Missing);
     }
     query(
-        "insert into membership (id, student_id, account_id, role, relation, starts_on, added_at, added_by)
-         values ($1, $2, $3, $4, $5, $6, $7, $8)",
+        // A record that nobody leads any more is led by the next vision teacher who joins.
+        "insert into membership (id, student_id, account_id, role, relation, starts_on, added_at, added_by, lead)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, case when $4 = 'vision_teacher' and not exists (
+           select 1 from membership m where m.student_id = $2 and m.lead = 1 and (m.ends_on is null or m.ends_on > $6))
+         then 1 else 0 end)",
     )
     .bind(fresh(MembershipId::of).to_string())
     .bind(link.student.to_string())

@@ -275,7 +275,7 @@ async fn requests(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> 
 
 async fn evaluations(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
     let rows = query(
-        "select e.id, e.source, e.state, e.examined_on, e.signed_at, t.track, t.answer, t.safe
+        "select e.id, e.source, e.state, e.report_kind, e.examined_on, e.signed_at, t.track, t.answer, t.safe
          from evaluation e join track_answer t on t.evaluation_id = e.id
          where e.student_id = $1 and e.signed_at is not null and e.examined_on is not null",
     )
@@ -287,6 +287,8 @@ async fn evaluations(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
         let state = row.text("state")?;
         let source = match (row.text("source")?.as_str(), state.as_str()) {
             ("clinician", _) => Source::Signed,
+            // G2: an ordinary eye report is background, confirmed or not.
+            _ if row.text("report_kind")? == "eye" => Source::Background,
             (_, "confirmed") => Source::Confirmed,
             _ => Source::Transcribed,
         };

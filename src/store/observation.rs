@@ -46,6 +46,8 @@ pub struct Fact {
     pub by: String,
     /// In which role.
     pub by_role: Option<Role>,
+    /// Whether it was entered in error: listed, and counted nowhere.
+    pub in_error: bool,
 }
 
 /// An entry in full.
@@ -248,7 +250,7 @@ async fn record<R: Resource>(
     Ok(id)
 }
 
-async fn own_task(tx: &mut Tx, student: StudentId, task: VisualTaskId) -> Result<()> {
+pub(super) async fn own_task(tx: &mut Tx, student: StudentId, task: VisualTaskId) -> Result<()> {
     let row = query("select count(*) as n from visual_task where id = $1 and student_id = $2")
         .bind(task.to_string())
         .bind(student.to_string())
@@ -262,7 +264,7 @@ async fn own_task(tx: &mut Tx, student: StudentId, task: VisualTaskId) -> Result
 /// # Errors
 /// When the database fails.
 pub async fn in_class(snapshot: &mut Snapshot, access: &Access<ClassObservation, impl Reads>) -> Result<Vec<Entry>> {
-    entries(snapshot, access.student(), access.actor().account, access.limits(), IN_CLASS).await
+    entries(snapshot, access.student(), access.actor().account, access.limits(), (IN_CLASS, ENTERED)).await
 }
 
 /// What was seen at home and in the community, as far as this reader may read
@@ -271,7 +273,30 @@ pub async fn in_class(snapshot: &mut Snapshot, access: &Access<ClassObservation,
 /// # Errors
 /// When the database fails.
 pub async fn outside(snapshot: &mut Snapshot, access: &Access<HomeObservation, impl Reads>) -> Result<Vec<Entry>> {
-    entries(snapshot, access.student(), access.actor().account, access.limits(), OUTSIDE).await
+    entries(snapshot, access.student(), access.actor().account, access.limits(), (OUTSIDE, ENTERED)).await
+}
+
+/// What was entered in error of the same settings, which stays listed and counts
+/// nowhere.
+///
+/// # Errors
+/// When the database fails.
+pub async fn errors_in_class(
+    snapshot: &mut Snapshot,
+    access: &Access<ClassObservation, impl Reads>,
+) -> Result<Vec<Entry>> {
+    entries(snapshot, access.student(), access.actor().account, access.limits(), (IN_CLASS, IN_ERROR)).await
+}
+
+/// The same of home and community.
+///
+/// # Errors
+/// When the database fails.
+pub async fn errors_outside(
+    snapshot: &mut Snapshot,
+    access: &Access<HomeObservation, impl Reads>,
+) -> Result<Vec<Entry>> {
+    entries(snapshot, access.student(), access.actor().account, access.limits(), (OUTSIDE, IN_ERROR)).await
 }
 
 /// The settings of a row of the access table.
@@ -279,18 +304,21 @@ type Settings = [&'static str; 2];
 const IN_CLASS: Settings = ["classroom", "classroom"];
 const OUTSIDE: Settings = ["home", "community"];
 
+const ENTERED: &str = "entered";
+const IN_ERROR: &str = "entered_in_error";
+
 /// Two queries, so that the detail of a locked entry never leaves the database.
 async fn entries(
     snapshot: &mut Snapshot,
     student: StudentId,
     actor: AccountId,
     limits: &Limits,
-    settings: Settings,
+    (settings, state): (Settings, &'static str),
 ) -> Result<Vec<Entry>> {
     let facts = query(
         "select o.id, o.setting, o.seen_on, o.entered_at, o.entered_by, a.name as by_name, a.role as by_role
          from observation o join account a on a.id = o.entered_by
-         where o.student_id = $1 and o.setting in ($2, $3) and o.state = 'entered'
+         where o.student_id = $1 and o.setting in ($2, $3) and o.state = $7
          and (o.entered_by = $4 or ($5 = 0 and ($6 = 0 or o.shared_with_class = 1)))
          order by o.seen_on desc, o.entered_at desc, o.id desc",
     )
@@ -300,6 +328,7 @@ async fn entries(
     .bind(actor.to_string())
     .bind(i64::from(limits.own_only))
     .bind(i64::from(limits.shared_only))
+    .bind(state.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     let unlocked = stamp(snapshot.now().checked_sub(LOCK).unwrap_or(snapshot.now()));
@@ -309,7 +338,7 @@ async fn entries(
          o.x_height_typed, o.x_height_mm, o.x_height_from_task, o.contrast, o.target_class, o.choices, o.correct, o.tried, o.graded,
          o.help, o.pace, o.comfort, o.mood, o.minutes_before_tired, o.suggested_by, o.note
          from observation o left join visual_task t on t.id = o.visual_task_id and t.student_id = o.student_id
-         where o.student_id = $1 and o.setting in ($2, $3) and o.state = 'entered'
+         where o.student_id = $1 and o.setting in ($2, $3) and o.state = $9
          and (o.entered_by = $4 or ($5 = 0 and ($6 = 0 or o.shared_with_class = 1) and ($7 = 0 or o.entered_at <= $8)))",
     )
     .bind(student.to_string())
@@ -320,6 +349,7 @@ async fn entries(
     .bind(i64::from(limits.shared_only))
     .bind(i64::from(limits.locked_only))
     .bind(unlocked)
+    .bind(state.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     let mut open = std::collections::BTreeMap::new();
@@ -337,6 +367,7 @@ async fn entries(
                 account: row.parsed("entered_by")?,
                 by: row.text("by_name")?,
                 by_role: row.opt_parsed("by_role")?,
+                in_error: state == IN_ERROR,
             };
             let detail = open.remove(&fact.id);
             Ok(Entry { fact, detail })
@@ -344,7 +375,7 @@ async fn entries(
         .collect()
 }
 
-fn outcome(row: &AnyRow) -> std::result::Result<Outcome, sqlx::Error> {
+pub(super) fn outcome(row: &AnyRow) -> std::result::Result<Outcome, sqlx::Error> {
     let counted = row.opt_whole("correct")?.zip(row.opt_whole("tried")?);
     Ok(match counted.and_then(|(right, tried)| Outcome::counted(right, tried)) {
         Some(counted) => counted,
@@ -352,7 +383,7 @@ fn outcome(row: &AnyRow) -> std::result::Result<Outcome, sqlx::Error> {
     })
 }
 
-fn device(row: &AnyRow) -> std::result::Result<Named, sqlx::Error> {
+pub(super) fn device(row: &AnyRow) -> std::result::Result<Named, sqlx::Error> {
     Ok(match (row.opt_parsed("loan_id")?, row.opt_parsed("own_device_id")?) {
         (Some(loan), _) => Named::Loan(loan),
         (None, Some(own)) => Named::Own(own),
@@ -360,7 +391,7 @@ fn device(row: &AnyRow) -> std::result::Result<Named, sqlx::Error> {
     })
 }
 
-fn length<T>(value: Option<T>, typed: String, from_task: bool) -> Option<Length<T>> {
+pub(super) fn length<T>(value: Option<T>, typed: String, from_task: bool) -> Option<Length<T>> {
     value.map(|value| Length { typed, value, from_task })
 }
 

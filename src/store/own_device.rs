@@ -15,7 +15,7 @@ use super::{Result, Snapshot, StoreError, Tx, journey, met};
 use crate::access::Access;
 use crate::access::action::{Create, Reads};
 use crate::access::resource::{LoanDecision, Loans, Prescription, Receipt};
-use crate::care::device::{Condition, Difference, receipt_differences};
+use crate::care::device::{Condition, Difference, apart, receipt_differences};
 use crate::care::gates::MaySettle;
 use crate::care::ids::{OwnDeviceId, PrescriptionId};
 use crate::care::journey::fact::Verdict;
@@ -188,7 +188,7 @@ pub async fn receive(
         .devices
         .iter()
         .map(|wanted| receipt_differences(new.track, wanted, &new.device.spec))
-        .min_by_key(Vec::len)
+        .min_by_key(|differs| apart(differs))
         .ok_or(StoreError::Missing)?;
     let arrived = Arrived {
         prescription: Some(new.prescription),

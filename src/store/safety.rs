@@ -10,7 +10,9 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::account::Reentered;
+use super::attachment::{self, Parent};
 use super::audit::fresh;
+use super::files::Laid;
 use super::{Result, Snapshot, StoreError, Tx};
 use crate::access::action::{Action, Create, Reads, Sign};
 use crate::access::resource::{FlagKind, Pause, Resource, SafetyFlag};
@@ -60,6 +62,8 @@ pub struct Raised {
     pub cleared_by: String,
     /// What was written on clearing.
     pub cleared_note: String,
+    /// Whether it was cleared on an eye doctor's written note, which hangs on it.
+    pub by_note: bool,
     /// Who has seen it, and when.
     pub seen_by: Vec<SeenBy>,
 }
@@ -176,7 +180,7 @@ pub async fn kinds(snapshot: &mut Snapshot, access: &Access<FlagKind, impl Reads
 pub async fn flags(snapshot: &mut Snapshot, access: &Access<SafetyFlag, impl Reads>) -> Result<Vec<Raised>> {
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
-        "select f.id, f.kind, f.noticed_on, f.raised_at, f.cleared_at, f.note, f.cleared_note, a.name as by_name, a.role as by_role,
+        "select f.id, f.kind, f.noticed_on, f.raised_at, f.cleared_at, f.note, f.cleared_note, f.note_on, a.name as by_name, a.role as by_role,
          coalesce(c.name, '') as cleared_name,
          (select count(*) from flag_seen s where s.flag_id = f.id and s.account_id = $2) as seen
          from flag f join account a on a.id = f.raised_by left join account c on c.id = f.cleared_by
@@ -199,6 +203,7 @@ pub async fn flags(snapshot: &mut Snapshot, access: &Access<SafetyFlag, impl Rea
             by_role: row.opt_parsed("by_role")?,
             cleared_by: row.text("cleared_name")?,
             cleared_note: row.text("cleared_note")?,
+            by_note: row.opt_date("note_on")?.is_some(),
             seen_by,
         });
     }
@@ -277,4 +282,59 @@ pub async fn clear(
     .execute(tx.connection())
     .await?;
     if done.rows_affected() == 1 { Ok(()) } else { Err(StoreError::Missing) }
+}
+
+/// An eye doctor's written note, as a records officer attaches it.
+pub struct Note {
+    /// The eye doctor's name.
+    pub doctor: String,
+    /// The day on the note.
+    pub on: Date,
+    /// The scan, laid once for each flag that it clears.
+    pub scans: Vec<(FlagId, Laid)>,
+}
+
+/// Clears the flags that an eye doctor's written note speaks of, the password
+/// entered again. The token says that the note is attached.
+///
+/// # Errors
+/// [`StoreError::Missing`] when the password is another person's, the token is
+/// for another ground, or one of them is not a flag of this student that still
+/// pauses and was raised on the day of the note or before.
+pub async fn clear_on_note(
+    tx: &mut Tx,
+    access: &Access<Pause, Sign>,
+    reentered: &Reentered,
+    ground: MayClear,
+    note: Note,
+) -> Result<()> {
+    let attached = ground.clearing() == flag::Clearing::BySteward(flag::Note::Attached);
+    if reentered.account() != access.actor().account || !attached || note.scans.is_empty() {
+        return Err(StoreError::Missing);
+    }
+    let pauses = pauses_of(tx, access.student()).await?;
+    for (id, laid) in note.scans {
+        if !pauses.iter().any(|pause| pause.flag == id && pause.raised_on <= note.on) {
+            return Err(StoreError::Missing);
+        }
+        let at = stamp(tx.now());
+        let done = query(
+            "update flag set cleared_at = $1, cleared_by = $2, cleared_note = $3, note_doctor = $4, note_on = $5
+             where id = $6 and student_id = $7 and cleared_at is null",
+        )
+        .bind(at)
+        .bind(access.actor().account.to_string())
+        .bind(format!("On the written note of {}, of {}.", note.doctor, note.on))
+        .bind(note.doctor.clone())
+        .bind(note.on.to_string())
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .execute(tx.connection())
+        .await?;
+        if done.rows_affected() != 1 {
+            return Err(StoreError::Missing);
+        }
+        attachment::keep(tx, access, Parent::Flag(id), laid).await?;
+    }
+    Ok(())
 }

@@ -21,8 +21,10 @@ use crate::db::column::{Columns, stamp};
 /// A signed document that can cross.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Document {
-    /// An evaluation, made here or transcribed.
+    /// An evaluation made here.
     Evaluation,
+    /// A report that the school transcribed: it goes the other way.
+    Transcription,
     /// A clinician's decision.
     Decision,
     /// A prescription.
@@ -45,7 +47,7 @@ impl Document {
 
     pub(super) fn code(self) -> &'static str {
         match self {
-            Self::Evaluation => "evaluation",
+            Self::Evaluation | Self::Transcription => "evaluation",
             Self::Decision => "decision",
             Self::Prescription => "prescription",
             Self::Summary => "summary",
@@ -54,7 +56,7 @@ impl Document {
 
     pub(super) fn category(self) -> Category {
         match self {
-            Self::Evaluation => Category::Evaluation,
+            Self::Evaluation | Self::Transcription => Category::Evaluation,
             Self::Decision | Self::Prescription => Category::Prescription,
             Self::Summary => Category::Summary,
         }
@@ -62,7 +64,7 @@ impl Document {
 
     pub(super) fn way(self) -> Direction {
         match self {
-            Self::Summary => Direction::SchoolToClinic,
+            Self::Summary | Self::Transcription => Direction::SchoolToClinic,
             Self::Evaluation | Self::Decision | Self::Prescription => Direction::ClinicToSchool,
         }
     }
@@ -191,6 +193,8 @@ async fn signed_documents(tx: &mut Tx, student: StudentId) -> Result<Vec<(Docume
     let rows = query(
         "select 'evaluation' as kind, id, signed_at as at from evaluation
          where student_id = $1 and source = 'clinician' and state = 'signed' and signed_at is not null
+         union all select 'transcription' as kind, id, signed_at as at from evaluation
+         where student_id = $1 and source = 'transcribed' and state in ('filed', 'confirmed') and signed_at is not null
          union all select 'decision' as kind, id, signed_at as at from decision where student_id = $1 and state = 'signed'
          union all select 'prescription' as kind, id, signed_at as at from prescription
          where student_id = $1 and state in ('active', 'superseded') and signed_at is not null
@@ -204,6 +208,7 @@ async fn signed_documents(tx: &mut Tx, student: StudentId) -> Result<Vec<(Docume
         .map(|row| {
             let document = match row.text("kind")?.as_str() {
                 "evaluation" => Document::Evaluation,
+                "transcription" => Document::Transcription,
                 "decision" => Document::Decision,
                 "prescription" => Document::Prescription,
                 _ => Document::Summary,

@@ -8,12 +8,14 @@ use std::collections::BTreeMap;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
+use super::evaluation::Written;
 use super::{Result, Snapshot, spec};
 use crate::access::Access;
 use crate::access::action::{Read, Reads};
-use crate::access::resource::{Evaluation, Guidance, Intake, Loans};
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription};
 use crate::care::device::DeviceSpec;
-use crate::care::evaluation::{ColourVision, Correction, PreferredEye};
+use crate::care::evaluation::{ColourVision, Correction, PreferredEye, State};
+use crate::care::journey::fact::Source;
 use crate::care::sight::{AtHand, AtHandAs, Evaluated, InClass, Sight, SightRow};
 use crate::care::track::Eye;
 use crate::db::column::Columns;
@@ -27,6 +29,8 @@ use crate::vision::units::{Dioptres, Magnification, Metres, Millimetres};
 pub struct Parts<'a> {
     /// For evaluations; a vision teacher has it once they reached the school.
     pub evaluation: Option<&'a Access<Evaluation, Read>>,
+    /// For reports on paper, which the school has without a consent.
+    pub transcription: Option<&'a Access<Transcription, Read>>,
     /// For the glasses in class.
     pub intake: Option<&'a Access<Intake, Read>>,
     /// For the devices at hand.
@@ -41,6 +45,11 @@ pub async fn of(snapshot: &mut Snapshot, parts: &Parts<'_>) -> Result<Sight> {
     let mut sight = Sight::unknown();
     if let Some(access) = parts.evaluation {
         sight.evaluations = evaluations(snapshot, access).await?;
+    }
+    if let Some(access) = parts.transcription {
+        sight.evaluations.extend(evaluations(snapshot, access).await?);
+        // Newest examination first, whichever way it came; of one day the clinic's own.
+        sight.evaluations.sort_by_key(|evaluated| std::cmp::Reverse(evaluated.on));
     }
     if let Some(access) = parts.intake {
         sight.in_class = in_class(snapshot, access).await?;
@@ -57,6 +66,8 @@ pub async fn of(snapshot: &mut Snapshot, parts: &Parts<'_>) -> Result<Sight> {
 pub struct ThereIs {
     /// A signed evaluation.
     pub evaluation: bool,
+    /// A filed report on paper of a low-vision evaluation.
+    pub transcription: bool,
     /// An open loan or an own device.
     pub device: bool,
 }
@@ -68,29 +79,40 @@ pub struct ThereIs {
 pub async fn there_is(snapshot: &mut Snapshot, access: &Access<Guidance, impl Reads>) -> Result<ThereIs> {
     let row = query(
         "select (select count(*) from evaluation where student_id = $1 and state = 'signed') as evaluations,
+         (select count(*) from evaluation where student_id = $1 and state in ('filed', 'confirmed') and report_kind = 'low_vision') as papers,
          (select count(*) from loan where student_id = $1 and returned_on is null)
          + (select count(*) from own_device where student_id = $1 and entered_in_error_at is null) as devices",
     )
     .bind(access.student().to_string())
     .fetch_one(snapshot.connection())
     .await?;
-    Ok(ThereIs { evaluation: row.whole("evaluations")? > 0, device: row.whole("devices")? > 0 })
+    Ok(ThereIs {
+        evaluation: row.whole("evaluations")? > 0,
+        transcription: row.whole("papers")? > 0,
+        device: row.whole("devices")? > 0,
+    })
 }
 
-async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl Reads>) -> Result<Vec<Evaluated>> {
+/// An ordinary eye report is background and feeds no figure.
+async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, impl Reads>) -> Result<Vec<Evaluated>> {
     let sent_only = i64::from(access.limits().sent_only);
     let side = access.actor().side().code().to_owned();
     let heads = query(
-        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
-         from evaluation e where e.student_id = $1 and e.source = 'clinician' and e.state = 'signed'
+        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
+         from evaluation e where e.student_id = $1 and e.source = $4 and e.state in ('signed', 'filed', 'confirmed')
+         and e.report_kind <> 'eye'
          and e.id not in (select m.document_id from document_mark m where m.student_id = $1 and m.document_kind = 'evaluation'
              and m.mark = 'superseded')
-         and ($2 = 0 or e.id in (select document_id from sending where student_id = $1 and document_kind = 'evaluation' and to_side = $3))
+         and ($2 = 0 or e.id in (select s.document_id from sending s join consent c on c.id = s.consent_id
+              where s.student_id = $1 and s.document_kind = 'evaluation' and s.to_side = $3
+              and not exists (select 1 from amendment m where m.resource = 'evaluation' and m.record_id = e.id
+                  and e.source = 'transcribed' and m.at > coalesce(c.withdrawn_at, c.ends_on, '9999'))))
          order by examined_on desc, e.signed_at desc",
     )
     .bind(access.student().to_string())
     .bind(sent_only)
     .bind(side)
+    .bind(D::SOURCE.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     let rows = query(
@@ -113,6 +135,11 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
         .map(|row| {
             let colour: Option<ColourVision> = row.opt_parsed("colour")?;
             Ok(Evaluated {
+                source: match row.parsed("state")? {
+                    State::Confirmed => Source::Confirmed,
+                    State::Filed => Source::Transcribed,
+                    _ => Source::Signed,
+                },
                 on: row.date("examined_on")?,
                 rows: of_evaluation.remove(&row.text("id")?).unwrap_or_default(),
                 refraction: lenses.remove(&row.text("id")?).unwrap_or_default(),
@@ -133,9 +160,9 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Access<Evaluation, impl R
 }
 
 /// The lenses found for each eye, by evaluation.
-async fn refractions(
+async fn refractions<D: Written>(
     snapshot: &mut Snapshot,
-    access: &Access<Evaluation, impl Reads>,
+    access: &Access<D, impl Reads>,
 ) -> Result<BTreeMap<String, Vec<(Eye, Lens)>>> {
     // Limits: only evaluations picked with them take anything from here.
     let rows = query("select evaluation_id, eye, sphere_d, cylinder_d, axis_deg from refraction where student_id = $1")

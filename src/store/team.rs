@@ -3,12 +3,12 @@
 use jiff::civil::Date;
 use sqlx::query;
 
-use super::{Result, Snapshot, StoreError, Tx};
-use crate::access::action::{Edit, Reads};
+use super::{Result, Snapshot};
+use crate::access::action::Reads;
 use crate::access::resource::Team;
 use crate::access::{Access, Role};
 use crate::care::ids::{AccountId, MembershipId};
-use crate::db::column::{Columns, stamp};
+use crate::db::column::Columns;
 
 /// One person's place on a team.
 pub struct Member {
@@ -64,26 +64,4 @@ pub async fn members(snapshot: &mut Snapshot, access: &Access<Team, impl Reads>)
             })
         })
         .collect()
-}
-
-/// Ends a membership today: from now on the record does not exist for that
-/// person. The one who leads the record cannot be left without a successor, so
-/// a leading membership does not end here.
-///
-/// # Errors
-/// [`StoreError::Missing`] when it is not a present membership of this team.
-pub async fn end(tx: &mut Tx, access: &Access<Team, Edit>, membership: MembershipId) -> Result<()> {
-    let (today, at) = (tx.today().to_string(), stamp(tx.now()));
-    let done = query(
-        "update membership set ends_on = $1, ended_at = $2, ended_by = $3
-         where id = $4 and student_id = $5 and ends_on is null and lead = 0",
-    )
-    .bind(today)
-    .bind(at)
-    .bind(access.actor().account.to_string())
-    .bind(membership.to_string())
-    .bind(access.student().to_string())
-    .execute(tx.connection())
-    .await?;
-    if done.rows_affected() == 1 { Ok(()) } else { Err(StoreError::Missing) }
 }

@@ -14,7 +14,7 @@ use sqlx::query;
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, journey};
 use crate::access::Access;
-use crate::access::action::{Action, Create, Reads};
+use crate::access::action::{Action, Create, Reads, Writes};
 use crate::access::resource::{Resource, Training};
 use crate::care::flag::Sign;
 use crate::care::gates::{DeviceOfTheTrack, Named, NotPaused, Ready, SafeToTrain, SkillInOrder};
@@ -52,7 +52,7 @@ pub struct WithDevice {
 
 impl Through {
     /// Whether these tokens are those of this session.
-    fn lets(&self, new: &NewSession) -> bool {
+    pub(super) fn lets(&self, new: &NewSession) -> bool {
         let (day, track) = (new.held_on, new.track);
         let device = self.device.named() == new.device && self.device.day() == day;
         let with_device = match (new.device, &self.with_device) {
@@ -74,7 +74,7 @@ const SESSIONS: &str = "select s.id, s.track, s.loan_id, s.own_device_id, s.base
      s.glasses, s.comfort, s.symptoms, s.refused, s.refused_reason, s.order_reason, s.note, s.entered_at, s.entered_by,
      coalesce(a.name, '') as by_name
      from training_session s left join account a on a.id = s.entered_by
-     where s.student_id = $1 and s.state = 'entered'
+     where s.student_id = $1 and s.state = $6
      and (s.entered_by = $2 or ($3 = 0 and ($4 = 0 or s.entered_at <= $5)))
      order by s.held_on desc, s.entered_at desc, s.id desc";
 
@@ -83,6 +83,22 @@ const SESSIONS: &str = "select s.id, s.track, s.loan_id, s.own_device_id, s.base
 /// # Errors
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Training, impl Reads>) -> Result<Vec<Session>> {
+    in_state(snapshot, access, "entered").await
+}
+
+/// The sessions entered in error, which stay listed and count nowhere.
+///
+/// # Errors
+/// When the database fails.
+pub async fn errors(snapshot: &mut Snapshot, access: &Access<Training, impl Reads>) -> Result<Vec<Session>> {
+    in_state(snapshot, access, "entered_in_error").await
+}
+
+async fn in_state(
+    snapshot: &mut Snapshot,
+    access: &Access<Training, impl Reads>,
+    state: &'static str,
+) -> Result<Vec<Session>> {
     let limits = *access.limits();
     let locked = stamp(locked_before(snapshot));
     let rows = query(SESSIONS)
@@ -91,6 +107,7 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Training, impl Reads>
         .bind(flag(limits.own_only))
         .bind(flag(limits.locked_only))
         .bind(locked)
+        .bind(state.to_owned())
         .fetch_all(snapshot.connection())
         .await?;
     let mut exercises = exercises(snapshot, access).await?;
@@ -226,16 +243,30 @@ pub async fn steady<R: Resource, A: Action>(
     track: Track,
     day: Date,
 ) -> Result<BTreeSet<Skill>> {
+    steady_without(snapshot, access, (track, day), None).await
+}
+
+/// The same as if one session were not there: the one that is being amended.
+///
+/// # Errors
+/// When the database fails.
+pub async fn steady_without<R: Resource, A: Action>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+    (track, day): (Track, Date),
+    without: Option<SessionId>,
+) -> Result<BTreeSet<Skill>> {
     let rows = query(
         "select s.id, s.held_on, s.place, e.skill, e.prompt_level, e.tries, e.correct
          from training_session s join exercise e on e.session_id = s.id
          where s.student_id = $1 and s.track = $2 and s.held_on <= $3 and s.state = 'entered'
          and (s.loan_id is not null or s.own_device_id is not null)
-         and e.tries is not null and e.correct is not null and e.prompt_level is not null",
+         and e.tries is not null and e.correct is not null and e.prompt_level is not null and s.id <> $4",
     )
     .bind(access.student().to_string())
     .bind(track.code().to_owned())
     .bind(day.to_string())
+    .bind(without.map(|id| id.to_string()).unwrap_or_default())
     .fetch_all(snapshot.connection())
     .await?;
     let mut exercises = Vec::new();
@@ -316,9 +347,30 @@ pub async fn record(
     Ok(id)
 }
 
-async fn add_exercise(
+/// Keeps what the gates rested on for a session that was amended.
+pub(super) async fn keep_evidence<A: Writes>(
     tx: &mut Tx,
-    access: &Access<Training, Create>,
+    access: &Access<Training, A>,
+    id: SessionId,
+    through: &Through,
+) -> Result<()> {
+    let evidence = through.with_device.map(|with| journey::basis_columns(with.safe.basis()));
+    query(
+        "update training_session set evidence_kind = $1, evidence_id = $2, readiness_id = $3 where id = $4 and student_id = $5",
+    )
+    .bind(evidence.as_ref().map(|(kind, _)| (*kind).to_owned()))
+    .bind(evidence.map(|(_, id)| id))
+    .bind(through.with_device.map(|with| with.ready.readiness().to_string()))
+    .bind(id.to_string())
+    .bind(access.student().to_string())
+    .execute(tx.connection())
+    .await?;
+    Ok(())
+}
+
+pub(super) async fn add_exercise<A: Writes>(
+    tx: &mut Tx,
+    access: &Access<Training, A>,
     session: SessionId,
     position: i64,
     new: &NewExercise,

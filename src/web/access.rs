@@ -13,6 +13,7 @@ use std::sync::Arc;
 
 use super::error::{Error, Result};
 use super::page::Context;
+use super::stale;
 use super::state::App;
 use super::visit::Visit;
 use crate::access::action::Action;
@@ -34,8 +35,8 @@ pub async fn context(State(app): State<App>, mut request: Request, next: Next) -
     }
     match found(&app, request.headers(), path).await {
         Ok(context) => {
-            request.extensions_mut().insert(context);
-            next.run(request).await
+            request.extensions_mut().insert(context.clone());
+            stale::over(&context, next.run(request).await)
         }
         Err(error) => error.into_response(),
     }
@@ -53,7 +54,7 @@ async fn found(app: &App, headers: &HeaderMap, path: String) -> Result<Context> 
     if let Some(session) = session.as_ref().filter(|session| session.stale) {
         session::touch(&app.store, &session.token_hash).await?;
     }
-    Ok(Context { session, site, path })
+    Ok(Context { session, site, path, sent: Arc::default() })
 }
 
 fn cookie(headers: &HeaderMap, name: &str) -> Option<String> {

@@ -32,6 +32,8 @@ pub enum Error {
     Blocked(Box<Blocked>, String),
     /// Somebody else saved in between; the page shows both texts.
     Stale(Box<Both>),
+    /// The same, where the sender may knowingly save over it.
+    Over(Box<Over>),
     /// The same form was sent before; its answer is there.
     Repeated(String),
     /// The form's session ended, or it came from elsewhere.
@@ -54,6 +56,22 @@ pub struct Both {
     /// Label, the text saved by the other, the text just sent.
     pub rows: Vec<(String, String, String)>,
 }
+
+/// Two texts for one record, and what it takes to save one's own over the other.
+#[derive(Debug)]
+pub struct Over {
+    /// The two texts.
+    pub both: Both,
+    /// The version that stands there now.
+    pub version: i64,
+    /// Who saved it, and when, where the log tells.
+    pub by: Option<(String, jiff::Timestamp)>,
+}
+
+/// Puts the way to save over it into the answer, for the layer that knows what
+/// was sent.
+#[derive(Clone)]
+pub(super) struct MayBeOver(pub(super) std::sync::Arc<Over>);
 
 impl Error {
     /// Logs a failure under a reference that its page shows.
@@ -122,6 +140,13 @@ struct ErrorPage {
 
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
+        if let Self::Over(over) = self {
+            let Over { both, version, by } = *over;
+            let kept = Both { back: both.back.clone(), rows: both.rows.clone() };
+            let mut response = Self::Stale(Box::new(kept)).into_response();
+            response.extensions_mut().insert(MayBeOver(std::sync::Arc::new(Over { both, version, by })));
+            return response;
+        }
         let today = || Some(("/today".to_owned(), "Go to Today"));
         let (status, title, message, rows, way) = match self {
             Self::SignInNeeded => return Redirect::to("/sign-in").into_response(),
@@ -129,7 +154,8 @@ impl IntoResponse for Error {
                 let location = if location.is_empty() { "/today" } else { &location };
                 return Redirect::to(location).into_response();
             }
-            Self::Hidden => (
+            // Answered above, with both texts.
+            Self::Over(_) | Self::Hidden => (
                 StatusCode::NOT_FOUND,
                 "There is no such page",
                 "Nothing is shown at this address. A link may be old, or mistyped.".to_owned(),

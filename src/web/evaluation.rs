@@ -5,13 +5,18 @@
 
 mod acuity_row;
 mod answer;
+mod changing;
+mod confirm;
 mod correct;
 mod discard;
 mod edit;
 mod findings;
+mod kind;
+mod paper;
 pub(super) mod refraction;
 mod request;
 mod signing;
+mod transcribe;
 pub(super) mod view;
 
 use askama::Template;
@@ -30,7 +35,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource;
+use crate::access::resource::{self, Transcription};
 use crate::access::{Access, Role};
 use crate::care::evaluation::State as At;
 use crate::care::ids::{EvaluationId, RequestId};
@@ -48,13 +53,36 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/evaluations/request/{record}/appointment", request::appoint)
         .get("/students/{student}/evaluations/new", edit::begin_page)
         .post("/students/{student}/evaluations/new", edit::begin)
+        .get("/students/{student}/evaluations/paper/new", transcribe::begin_page)
+        .post("/students/{student}/evaluations/paper/new", transcribe::begin)
+        .get("/students/{student}/evaluations/paper/unconfirmed", confirm::unconfirmed)
+        .get("/students/{student}/evaluations/paper/{record}", paper::read)
+        .get("/students/{student}/evaluations/paper/{record}/edit", transcribe::hub)
+        .get("/students/{student}/evaluations/paper/{record}/edit/{word}", edit::section_page::<Transcription>)
+        .post("/students/{student}/evaluations/paper/{record}/edit/{word}", edit::save::<Transcription>)
+        .get("/students/{student}/evaluations/paper/{record}/acuity/{word}", edit::row_page::<Transcription>)
+        .post("/students/{student}/evaluations/paper/{record}/acuity/{word}", edit::change_row::<Transcription>)
+        .post("/students/{student}/evaluations/paper/{record}/acuity/{word}/remove", edit::remove_row::<Transcription>)
+        .post("/students/{student}/evaluations/paper/{record}/acuity-not-stated", transcribe::acuity_unstated)
+        .post("/students/{student}/evaluations/paper/{record}/stated", transcribe::add_stated)
+        .post("/students/{student}/evaluations/paper/{record}/stated/{word}/remove", transcribe::remove_stated)
+        .get("/students/{student}/evaluations/paper/{record}/file", transcribe::file_page)
+        .upload("/students/{student}/evaluations/paper/{record}/file", transcribe::attach)
+        .get("/students/{student}/evaluations/paper/{record}/filing", paper::filing_page)
+        .post("/students/{student}/evaluations/paper/{record}/filing", paper::file)
+        .get("/students/{student}/evaluations/paper/{record}/amend", confirm::amend_page)
+        .post("/students/{student}/evaluations/paper/{record}/amend", confirm::amend)
+        .get("/students/{student}/evaluations/paper/{record}/confirm", confirm::page)
+        .post("/students/{student}/evaluations/paper/{record}/confirm", confirm::as_it_is)
+        .get("/students/{student}/evaluations/paper/{record}/confirm/change", confirm::change_page)
+        .post("/students/{student}/evaluations/paper/{record}/confirm/change", confirm::with_changes)
         .get("/students/{student}/evaluations/{record}", read)
         .get("/students/{student}/evaluations/{record}/edit", edit::hub)
-        .get("/students/{student}/evaluations/{record}/edit/{word}", edit::section_page)
-        .post("/students/{student}/evaluations/{record}/edit/{word}", edit::save)
-        .get("/students/{student}/evaluations/{record}/acuity/{word}", edit::row_page)
-        .post("/students/{student}/evaluations/{record}/acuity/{word}", edit::change_row)
-        .post("/students/{student}/evaluations/{record}/acuity/{word}/remove", edit::remove_row)
+        .get("/students/{student}/evaluations/{record}/edit/{word}", edit::section_page::<resource::Evaluation>)
+        .post("/students/{student}/evaluations/{record}/edit/{word}", edit::save::<resource::Evaluation>)
+        .get("/students/{student}/evaluations/{record}/acuity/{word}", edit::row_page::<resource::Evaluation>)
+        .post("/students/{student}/evaluations/{record}/acuity/{word}", edit::change_row::<resource::Evaluation>)
+        .post("/students/{student}/evaluations/{record}/acuity/{word}/remove", edit::remove_row::<resource::Evaluation>)
         .get("/students/{student}/evaluations/{record}/preview", signing::preview)
         .post("/students/{student}/evaluations/{record}/sign", signing::sign)
         .get("/students/{student}/evaluations/{record}/correct", correct::page)
@@ -75,6 +103,8 @@ struct ListPage {
     evaluations: Option<Table>,
     evaluations_words: &'static str,
     begin_href: Option<String>,
+    papers: Option<Table>,
+    paper_href: Option<String>,
 }
 
 /// A request with what can be done to it.
@@ -110,7 +140,8 @@ async fn list_again(
 async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(RequestId, FormView)>) -> Result<ListPage> {
     let asking = visit.open_if::<resource::EvaluationRequest, Read>().await?;
     let reading = visit.open_if::<resource::Evaluation, Read>().await?;
-    if asking.is_none() && reading.is_none() {
+    let papers = paper::listed(app, visit).await?;
+    if asking.is_none() && reading.is_none() && papers.is_none() {
         return Err(Error::Hidden);
     }
     let mut snapshot = app.store.snapshot().await?;
@@ -153,6 +184,8 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
             .then(|| visit.at("/evaluations/request")),
         evaluations: evaluations.map(|listed| table(app, visit, listed)),
         evaluations_words: "What the clinic signs is shown here once a consent from the clinic to the school covers it.",
+        papers,
+        paper_href: visit.may::<Transcription, Create>().then(|| visit.at("/evaluations/paper/new")),
         begin_href: visit.may::<resource::Evaluation, Create>().then(|| visit.at("/evaluations/new")),
     })
 }

@@ -4,6 +4,8 @@
 //! reads it and collects [`Faults`] in the user's words. Nothing that was not
 //! checked can be saved, because the store takes checked types only.
 
+use std::sync::{Arc, OnceLock};
+
 use axum::body::Bytes;
 use axum::extract::{FromRequest, Request};
 use axum::http::StatusCode;
@@ -73,6 +75,22 @@ impl Entry {
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
         self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()))
     }
+
+    /// Takes a field out.
+    pub fn remove(&mut self, name: &str) {
+        self.0.retain(|(field, _)| field != name);
+    }
+
+    /// The fields whose names begin so, without that beginning.
+    #[must_use]
+    pub fn part(&self, prefix: &str) -> Self {
+        self.iter().filter_map(|(name, value)| Some((name.strip_prefix(prefix)?, value))).collect()
+    }
+
+    /// Adds all fields of another entry under such a beginning.
+    pub fn put_part(&mut self, prefix: &str, part: &Self) {
+        self.0.extend(part.iter().map(|(name, value)| (format!("{prefix}{name}"), value.to_owned())));
+    }
 }
 
 impl<N: Into<String>, V: Into<String>> FromIterator<(N, V)> for Entry {
@@ -130,9 +148,34 @@ pub struct FormView {
     pub key: String,
     /// The version of the record it edits.
     pub version: Option<i64>,
+    /// What stands before the name of every field, where one form holds the
+    /// fields of several; the entry and the faults are without it.
+    pub prefix: String,
 }
 
 impl FormView {
+    /// The fields of one part of a form that holds several: what was typed and what
+    /// is wrong under `prefix`, without it; the fields are named with it again.
+    #[must_use]
+    pub fn part(&self, prefix: &str) -> Self {
+        Self {
+            entry: self.entry.part(prefix),
+            faults: Faults(
+                self.faults
+                    .iter()
+                    .filter_map(|(name, words)| Some((name.strip_prefix(prefix)?.to_owned(), words.to_owned())))
+                    .collect(),
+            ),
+            prefix: format!("{}{prefix}", self.prefix),
+            ..self.clone()
+        }
+    }
+
+    /// The name of a field as it is sent.
+    pub fn named(&self, name: &str) -> String {
+        format!("{}{name}", self.prefix)
+    }
+
     /// An empty form.
     pub fn blank(context: &Context) -> Self {
         Self::filled(context, Entry::default())
@@ -146,6 +189,7 @@ impl FormView {
             csrf: context.csrf().to_owned(),
             key: fresh_uuid().to_string(),
             version: None,
+            prefix: String::new(),
         }
     }
 
@@ -158,6 +202,7 @@ impl FormView {
             // A fresh key: the mended form is a new attempt.
             key: fresh_uuid().to_string(),
             version: posted.version,
+            prefix: String::new(),
         }
     }
 
@@ -229,6 +274,8 @@ impl Sent {
 pub(super) struct Doorkeeper {
     expected: String,
     sender: Option<AccountId>,
+    /// Where what was sent is put down, for a page that shows it again.
+    sent: Option<Arc<OnceLock<Entry>>>,
 }
 
 impl Doorkeeper {
@@ -238,6 +285,7 @@ impl Doorkeeper {
         Self {
             expected: context.map(|context| context.csrf().to_owned()).unwrap_or_default(),
             sender: context.and_then(|context| context.actor().ok()).map(|actor| actor.account),
+            sent: context.map(|context| context.sent.clone()),
         }
     }
 
@@ -247,7 +295,7 @@ impl Doorkeeper {
     /// [`Error::FormExpired`] or [`Error::Repeated`].
     pub(super) async fn admits(self, sent: Sent, state: &App) -> Result<Posted> {
         let Sent { entry, csrf, mut key, version } = sent;
-        let Self { expected, sender } = self;
+        let Self { expected, sender, sent: put_down } = self;
         let same: bool = csrf.as_bytes().ct_eq(expected.as_bytes()).into();
         if expected.is_empty() || !same {
             return Err(Error::FormExpired);
@@ -263,6 +311,10 @@ impl Doorkeeper {
             if let Some(location) = submission::answered(&mut snapshot, &key, sender).await? {
                 return Err(Error::Repeated(location));
             }
+        }
+        if let Some(put_down) = put_down {
+            // One form a request: the first reading stays.
+            let _ = put_down.set(entry.clone());
         }
         Ok(Posted { entry, key, version })
     }

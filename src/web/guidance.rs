@@ -11,7 +11,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::Read;
-use crate::access::resource::{Evaluation, Guidance, Intake, Loans};
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription};
 use crate::care::evaluation::Correction;
 use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
 use crate::care::task::{self, Seat, VisualTask};
@@ -75,9 +75,14 @@ pub struct RoomSeen {
 pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
     let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
     let there_is = store::sight::there_is(&mut app.store.snapshot().await?, &access).await?;
-    let (mut evaluation, mut intake, mut loans) = (None, None, None);
+    let (mut evaluation, mut transcription, mut intake, mut loans) = (None, None, None, None);
     if there_is.evaluation {
         evaluation = visit.open_if::<Evaluation, Read>().await?;
+    }
+    if there_is.transcription {
+        transcription = visit.open_if::<Transcription, Read>().await?;
+    }
+    if there_is.evaluation || there_is.transcription {
         // Which glasses are worn in class matters only beside an acuity.
         intake = visit.open_if::<Intake, Read>().await?;
     }
@@ -85,7 +90,12 @@ pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
         loans = visit.open_if::<Loans, Read>().await?;
     }
     let mut snapshot = app.store.snapshot().await?;
-    let parts = store::sight::Parts { evaluation: evaluation.as_ref(), intake: intake.as_ref(), loans: loans.as_ref() };
+    let parts = store::sight::Parts {
+        evaluation: evaluation.as_ref(),
+        transcription: transcription.as_ref(),
+        intake: intake.as_ref(),
+        loans: loans.as_ref(),
+    };
     Ok(Some(Known {
         sight: store::sight::of(&mut snapshot, &parts).await?,
         goals: Goals::default(),
@@ -105,6 +115,12 @@ impl Known {
             } else {
                 "No evaluation has reached you. It needs a consent from the clinic to the school. Figures that need one are left out.".to_owned()
             });
+        }
+        if self.sight.unconfirmed() {
+            notes.push(
+                "Figures here rest on a report copied from paper: transcribed, not confirmed by a clinician yet."
+                    .to_owned(),
+            );
         }
         if self.sight.colour_loss() {
             notes.push(
@@ -441,9 +457,10 @@ impl Known {
 
     fn basis(&self, used: &Used) -> String {
         if self.plain {
-            return if used.acuity.basis == Basis::AtBest { ", at best".to_owned() } else { String::new() };
+            let at_best = if used.acuity.basis == Basis::AtBest { ", at best" } else { "" };
+            return format!("{at_best}{}", used.unconfirmed());
         }
-        format!(" ({})", basis_words(used))
+        format!(" ({}{})", basis_words(used), used.unconfirmed())
     }
 
     fn missing(&self, why: NoFigure) -> String {
@@ -531,11 +548,12 @@ pub(super) fn used_words(used: &Used) -> String {
     let eye = if used.eye == Eye::Either { "" } else { used.eye.words() };
     let promised = if used.acuity.basis == Basis::AtBest { ", less log10 of the power" } else { "" };
     format!(
-        "{:.2} logMAR, from {} at {}, {eye}, {}, {}{promised}",
+        "{:.2} logMAR, from {} at {}, {eye}, {}, {}{promised}{}",
         used.acuity.acuity.get(),
         used.as_recorded,
         used.at,
         worn(used),
         words::date(used.on),
+        used.unconfirmed(),
     )
 }

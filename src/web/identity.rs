@@ -9,10 +9,11 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::check::{Check, NAME, SHORT_TEXT};
-use super::error::{Both, Error, Result};
+use super::error::{Both, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::routes::Routes;
+use super::stale;
 use super::state::App;
 use super::visit::Visit;
 use super::words;
@@ -262,7 +263,8 @@ pub(super) async fn save(
             drop(tx);
             let mut snapshot = app.store.snapshot().await?;
             let theirs = student::identity(&mut snapshot, access).await?;
-            Err(Error::Stale(Box::new(Both { back: visit.at("/identity"), rows: both(&theirs, &new) })))
+            let both = Both { back: visit.at("/identity"), rows: both(&theirs, &new) };
+            Err(stale::error(&mut snapshot, access, (access.student(), theirs.version), both).await?)
         }
         Err(error) => Err(error.into()),
     }

@@ -37,7 +37,9 @@ pub mod prescription;
 pub mod review;
 pub mod routes;
 pub mod safety;
+pub mod service;
 pub mod sign_in;
+mod stale;
 pub mod state;
 pub mod steps;
 pub mod steward;
@@ -102,6 +104,8 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     card::routes,
     observation::routes,
     thread::routes,
+    amend::routes,
+    service::routes,
     safety::routes,
     attachment::routes,
 ];

@@ -16,6 +16,7 @@ use axum::response::{IntoResponse, Response};
 use jiff::ToSpan;
 use jiff::tz::TimeZone;
 
+use super::amend;
 use super::error::{Error, Result};
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Record;
@@ -24,23 +25,26 @@ use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
 use super::{student_words as words_of_student, words};
-use crate::access::action::{Create, Read};
+use crate::access::action::{Amend, Create, Read};
 use crate::access::resource::{
-    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, VisualTasks,
+    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, Transcription,
+    VisualTasks,
 };
 use crate::access::{Access, Role};
+use crate::care::amendment::Kind;
 use crate::care::card::Figures;
 use crate::care::caution::{Occasion, cautions};
 use crate::care::gates::Named;
 use crate::care::ids::ObservationId;
 use crate::care::meaning::{self, Expected};
-use crate::care::observation::{DeviceOut, Graded, Length, Outcome};
+use crate::care::observation::{DeviceOut, Graded, Length, Outcome, Setting};
 use crate::care::sight::{AtHandAs, Sight};
+use crate::store::amendment::InError;
 use crate::store::observation::{Detail, Entry};
 use crate::store::shared_note::{self, Sharing};
 use crate::store::sight::Parts;
 use crate::store::student_words::{self, Kept};
-use crate::store::{Snapshot, card, loan, observation, sight, task};
+use crate::store::{Snapshot, amendment, card, loan, observation, sight, task};
 use crate::vision::demand::straight_on;
 use crate::vision::readable::Goals;
 use crate::vision::units::{Metres, Millimetres};
@@ -53,42 +57,98 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/observations/new", entry::record)
         .get("/students/{student}/observations/{record}", one)
         .post("/students/{student}/observations/{record}/share", share::set)
+        .get("/students/{student}/observations/{record}/amend", entry::amend::page)
+        .post("/students/{student}/observations/{record}/amend", entry::amend::save)
+        .get("/students/{student}/observations/{record}/error", entry::amend::error_page)
+        .post("/students/{student}/observations/{record}/error", entry::amend::error)
 }
 
-/// Every entry this reader may read, newest first, and what stands beside some.
-struct Seen {
+/// What this reader may read, and what was corrected of it.
+struct Found {
+    class: Option<Access<ClassObservation, Read>>,
+    outside: Option<Access<HomeObservation, Read>>,
+    /// Newest first, those entered in error among them.
     entries: Vec<Entry>,
+    amended: BTreeMap<String, jiff::Timestamp>,
+    errors: BTreeMap<String, InError>,
     /// Whether a note is shared with the class.
     marks: BTreeMap<ObservationId, shared_note::Mark>,
     /// What the student said.
     said: BTreeMap<ObservationId, Kept>,
 }
 
-impl Seen {
+/// Every entry this reader may read; none may be read: hidden.
+async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Found> {
+    let class = visit.open_if::<ClassObservation, Read>().await?;
+    let outside = visit.open_if::<HomeObservation, Read>().await?;
+    let mut found = Found {
+        class,
+        outside,
+        entries: Vec::new(),
+        amended: BTreeMap::new(),
+        errors: BTreeMap::new(),
+        marks: BTreeMap::new(),
+        said: BTreeMap::new(),
+    };
+    if found.class.is_none() && found.outside.is_none() {
+        return Err(Error::Hidden);
+    }
+    if let Some(access) = &found.class {
+        found.entries.extend(observation::in_class(snapshot, access).await?);
+        found.entries.extend(observation::errors_in_class(snapshot, access).await?);
+        found.said.extend(student_words::in_class(snapshot, access).await?);
+        found.amended.extend(amendment::latest(snapshot, access, Kind::Observation).await?);
+        found.errors.extend(amendment::in_error(snapshot, access, Kind::Observation).await?);
+    }
+    if let Some(access) = &found.outside {
+        found.entries.extend(observation::outside(snapshot, access).await?);
+        found.entries.extend(observation::errors_outside(snapshot, access).await?);
+        found.said.extend(student_words::outside(snapshot, access).await?);
+        found.marks = shared_note::marks(snapshot, access).await?;
+        found.amended.extend(amendment::latest(snapshot, access, Kind::Observation).await?);
+        found.errors.extend(amendment::in_error(snapshot, access, Kind::Observation).await?);
+    }
+    found.entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
+    Ok(found)
+}
+
+impl Found {
     fn is_shared(&self, entry: &Entry) -> Option<bool> {
         self.marks.get(&entry.fact.id).map(|mark| mark.sharing == Sharing::WithClass)
     }
+
+    /// Why an entry counts nowhere; to a reader its words are locked to, only that
+    /// it does.
+    fn error(&self, entry: &Entry, zone: &TimeZone) -> Option<String> {
+        let why = || self.errors.get(&entry.fact.id.to_string()).map(|error| amend::why(error, zone));
+        entry.fact.in_error.then(|| entry.detail.as_ref().and_then(|_| why()).unwrap_or_default())
+    }
+
+    fn amended_on(&self, entry: &Entry, zone: &TimeZone) -> String {
+        let at = self.amended.get(&entry.fact.id.to_string()).filter(|_| !entry.fact.in_error);
+        at.map(|at| words::capital(&amend::on(*at, zone))).unwrap_or_default()
+    }
+
+    /// What was corrected of an entry, as far as this reader may read it.
+    async fn corrections(&self, snapshot: &mut Snapshot, entry: &Entry) -> Result<part::Amended> {
+        let found = match (entry.fact.setting, &self.class, &self.outside) {
+            (Setting::Classroom, Some(access), _) => amendment::of_record(snapshot, access, entry.fact.id).await?,
+            (Setting::Home | Setting::Community, _, Some(access)) => {
+                amendment::of_record(snapshot, access, entry.fact.id).await?
+            }
+            _ => Vec::new(),
+        };
+        Ok(amend::shown(&found, snapshot.zone()))
+    }
 }
 
-/// What this reader may read; where they may read no kind of entry: hidden.
-async fn seen(snapshot: &mut Snapshot, visit: &Visit) -> Result<Seen> {
-    let class = visit.open_if::<ClassObservation, Read>().await?;
-    let outside = visit.open_if::<HomeObservation, Read>().await?;
-    if class.is_none() && outside.is_none() {
-        return Err(Error::Hidden);
-    }
-    let mut seen = Seen { entries: Vec::new(), marks: BTreeMap::new(), said: BTreeMap::new() };
-    if let Some(access) = &class {
-        seen.entries.extend(observation::in_class(snapshot, access).await?);
-        seen.said.extend(student_words::in_class(snapshot, access).await?);
-    }
-    if let Some(access) = &outside {
-        seen.entries.extend(observation::outside(snapshot, access).await?);
-        seen.said.extend(student_words::outside(snapshot, access).await?);
-        seen.marks = shared_note::marks(snapshot, access).await?;
-    }
-    seen.entries.sort_by_key(|entry| std::cmp::Reverse((entry.fact.seen_on, entry.fact.entered_at)));
-    Ok(seen)
+/// Whether this is an entry that its reader may correct.
+fn may_amend(visit: &Visit, entry: &Entry) -> bool {
+    entry.fact.account == visit.actor().account
+        && match entry.fact.setting {
+            Setting::Classroom => visit.may::<ClassObservation, Amend>(),
+            _ => visit.may::<HomeObservation, Amend>(),
+        }
 }
 
 /// Whether this person may add an entry.
@@ -114,6 +174,8 @@ struct Line {
     locked: bool,
     shared: bool,
     said: String,
+    error: Option<String>,
+    amended: String,
 }
 
 fn result(detail: &Detail) -> String {
@@ -132,8 +194,9 @@ fn by(entry: &Entry) -> String {
 
 async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let seen = seen(&mut snapshot, &visit).await?;
-    let lines = seen
+    let found = entries(&mut snapshot, &visit).await?;
+    let zone = snapshot.zone().clone();
+    let lines = found
         .entries
         .iter()
         .map(|entry| Line {
@@ -146,8 +209,10 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
             result: entry.detail.as_ref().map(result).unwrap_or_default(),
             who: format!("{}, {}", words::date(entry.fact.seen_on), by(entry)),
             locked: entry.detail.is_none(),
-            shared: seen.is_shared(entry) == Some(true),
-            said: seen.said.get(&entry.fact.id).map(|kept| kept.said.words.clone()).unwrap_or_default(),
+            shared: found.is_shared(entry) == Some(true),
+            said: found.said.get(&entry.fact.id).map(|kept| kept.said.words.clone()).unwrap_or_default(),
+            error: found.error(entry, &zone),
+            amended: found.amended_on(entry, &zone),
         })
         .collect();
     let family = visit.role() == Some(Role::Parent);
@@ -181,6 +246,10 @@ struct OnePage {
     back: String,
     add: Option<String>,
     enough: bool,
+    error: Option<String>,
+    amended: part::Amended,
+    amend: Option<String>,
+    mark_error: Option<String>,
 }
 
 fn length<T: Copy>(length: Option<&Length<T>>, told: impl Fn(T) -> String) -> String {
@@ -307,9 +376,15 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
     let (Ok(tasks), Some(id)) = (guidance.part::<VisualTasks>(), detail.task) else { return Ok(None) };
     let task = task::task_of(snapshot, &tasks, id).await?;
     let evaluation = guidance.part::<Evaluation>().ok();
+    let transcription = guidance.part::<Transcription>().ok();
     let intake = guidance.part::<Intake>().ok();
     let loans = guidance.part::<Loans>().ok();
-    let parts = Parts { evaluation: evaluation.as_ref(), intake: intake.as_ref(), loans: loans.as_ref() };
+    let parts = Parts {
+        evaluation: evaluation.as_ref(),
+        transcription: transcription.as_ref(),
+        intake: intake.as_ref(),
+        loans: loans.as_ref(),
+    };
     let known = sight::of(snapshot, &parts).await?;
     let used = match detail.device {
         Named::NoDevice => known.unaided(task.what.track).ok(),
@@ -319,7 +394,7 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
     let needed = Goals::default().needed(task.what.goal.into()).acuity;
     Ok(used.map(|used| Expected {
         acuity: used.acuity.acuity,
-        which: used.acuity.basis.to_string(),
+        which: format!("{}{}", used.acuity.basis, used.unconfirmed()),
         needed,
         goal: task.what.goal.words().to_owned(),
     }))
@@ -357,16 +432,22 @@ async fn one(
     Record(id): Record<ObservationId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let mut seen = seen(&mut snapshot, &visit).await?;
-    let said = seen.said.remove(&id).map(|kept| (words_of_student::facts(&kept), kept.said.words));
-    let all = &seen.entries;
-    let entry = all.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
+    let mut found = entries(&mut snapshot, &visit).await?;
+    let said = found.said.remove(&id).map(|kept| (words_of_student::facts(&kept), kept.said.words));
+    let entry = found.entries.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
     let own = entry.fact.account == visit.actor().account;
-    let (meaning, how) = meaning_of(&mut snapshot, &context, &visit, entry).await?;
+    // What was entered in error means nothing.
+    let (meaning, how) = match entry.fact.in_error {
+        true => Meaning::default(),
+        false => meaning_of(&mut snapshot, &context, &visit, entry).await?,
+    };
+    let amended = found.corrections(&mut snapshot, entry).await?;
     let (device, cautions) = device_of(&mut snapshot, &visit, entry).await?;
     let week_ago = snapshot.today().saturating_sub(7.days());
-    let recent =
-        all.iter().filter(|one| one.fact.account == visit.actor().account && one.fact.seen_on > week_ago).count();
+    let counts =
+        |one: &&Entry| !one.fact.in_error && one.fact.account == visit.actor().account && one.fact.seen_on > week_ago;
+    let recent = found.entries.iter().filter(counts).count();
+    let may_amend = may_amend(&visit, entry);
     let zone = app.store.clock().zone();
     let title =
         entry.detail.as_ref().map_or_else(|| "An observation".to_owned(), |detail| words::capital(&detail.what));
@@ -388,12 +469,16 @@ async fn one(
             .map_or_else(|| part::facts::<&str, &str>(&[]), |detail| facts(&context, detail, &device)),
         note: entry.detail.as_ref().map(|detail| detail.note.clone()).unwrap_or_default(),
         said,
-        sharing: seen.is_shared(entry).and_then(|shared| share::shown(&context, &visit, entry, shared)),
+        sharing: found.is_shared(entry).and_then(|shared| share::shown(&context, &visit, entry, shared)),
         locked: entry.detail.is_none(),
         fresh: if own { opens(entry, zone, snapshot.now()) } else { String::new() },
         cautions,
         back: visit.at("/observations"),
         add: (own && may_add(&visit)).then(|| visit.at("/observations/new")),
+        error: found.error(entry, zone),
+        amended,
+        amend: (may_amend && !entry.fact.in_error).then(|| visit.at(&format!("/observations/{id}/amend"))),
+        mark_error: may_amend.then(|| visit.at(&format!("/observations/{id}/error"))),
         enough: own && visit.role() == Some(Role::ClassroomTeacher) && recent >= ENOUGH,
     };
     Ok(Page(page).into_response())

@@ -17,6 +17,7 @@ use super::visit::Visit;
 use super::{part, steps, words};
 use crate::access::action::{Create, Read};
 use crate::access::resource::{ClassObservation, HomeObservation, Stage as StageRow, Thread};
+use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Around, next_step};
 use crate::care::journey::{Journey, Stage};
 use crate::care::track::Track;
@@ -44,6 +45,7 @@ struct OverviewPage {
     new: String,
     thread_href: String,
     add_observation: String,
+    service: String,
 }
 
 struct TrackPart {
@@ -52,6 +54,8 @@ struct TrackPart {
     next: String,
     since: String,
     href: String,
+    /// That what training rests on is a report on paper; empty, it is not.
+    rests_on: &'static str,
     /// None where no device is advised: there is no way to go.
     way: Option<part::Steps>,
 }
@@ -71,6 +75,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         new: String::new(),
         thread_href: visit.at("/thread"),
         add_observation: String::new(),
+        service: if visit.may::<StageRow, Create>() { visit.at("/service") } else { String::new() },
     };
     if visit.may::<ClassObservation, Create>() || visit.may::<HomeObservation, Create>() {
         page.add_observation = visit.at("/observations/new");
@@ -117,7 +122,18 @@ fn track_part(visit: &Visit, shown: &Shown, around: &Around, today: Date) -> Tra
         next: step.words_for(reader),
         since: step.since.map(|since| words::since(since, today)).unwrap_or_default(),
         href: step.act.filter(|_| yours).map(|act| steps::own_address(visit.student(), act)).unwrap_or_default(),
+        rests_on: rests_on(journey),
         way: (journey.stage != Stage::NoDeviceAdvised).then(|| way(journey, around)),
+    }
+}
+
+/// What is said of a recommendation that a vision teacher copied from paper.
+fn rests_on(journey: &Journey) -> &'static str {
+    match journey.recommendation.as_ref().and_then(|now| now.safety).map(|safety| safety.source) {
+        Some(Source::Transcribed) => {
+            "The recommendation is transcribed, not confirmed: a clinician has not confirmed the paper report yet."
+        }
+        _ => "",
     }
 }
 

@@ -3,7 +3,7 @@
 //! [`Context`] is what a request knows before a handler runs; [`Shell`] is what
 //! the base template shows. Does not know any one page.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use askama::Template;
 use axum::extract::FromRequestParts;
@@ -12,7 +12,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 
 use super::error::{Error, Result};
-use super::form::FormView;
+use super::form::{Entry, FormView};
 use super::state::App;
 use super::visit::Visit;
 use crate::access::{Actor, Role};
@@ -29,6 +29,8 @@ pub struct Context {
     pub site: Arc<Site>,
     /// The path asked for.
     pub path: String,
+    /// What was sent with the request, once it was read.
+    pub sent: Arc<OnceLock<Entry>>,
 }
 
 impl Context {

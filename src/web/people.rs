@@ -4,6 +4,7 @@
 //! Signing and withdrawing a consent is in [`super::consents`].
 
 pub(super) mod contacts;
+mod leaving;
 
 use askama::Template;
 use axum::extract::State;
@@ -17,6 +18,7 @@ use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
 use super::routes::Routes;
+use super::service::draft_words;
 use super::state::App;
 use super::visit::Visit;
 use super::{consents, words};
@@ -24,11 +26,11 @@ use crate::access::action::{Create, Edit, Read, Reads, Sign};
 use crate::access::resource::{Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
 use crate::access::{Access, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
-use crate::care::ids::{InvitationId, MembershipId};
+use crate::care::ids::InvitationId;
 use crate::store::invitation::{self, NewInvitation};
 use crate::store::setting::Site;
 use crate::store::team::Member;
-use crate::store::{Audit, consent, contact, sending, team as store};
+use crate::store::{Audit, consent, contact, handover, sending, team as store};
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
@@ -36,7 +38,8 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/people", page)
         .post("/students/{student}/people/invitations", invite)
         .post("/students/{student}/people/invitations/{record}/withdraw", withdraw)
-        .post("/students/{student}/people/members/{record}/end", end);
+        .get("/students/{student}/people/members/{record}/end", leaving::page)
+        .post("/students/{student}/people/members/{record}/end", leaving::end);
     contacts::routes(routes)
 }
 
@@ -282,6 +285,8 @@ struct PeoplePage {
     shell: Shell,
     members: Vec<MemberCard>,
     former: Vec<String>,
+    /// Drafts that changed hands and are not signed yet.
+    handed: Vec<String>,
     invitations: Vec<InvitationCard>,
     form: FormView,
     lists: InviteLists,
@@ -345,7 +350,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
             role: if member.lead { format!("{}, leads the record", role_words(member)) } else { role_words(member) },
             since: words::date(member.starts_on),
             sees: sees(member, &covered(member)),
-            end: (may_edit && !member.lead).then(|| visit.at(&format!("/people/members/{}/end", member.id))),
+            end: may_edit.then(|| visit.at(&format!("/people/members/{}/end", member.id))),
         })
         .collect();
     let former = team
@@ -376,6 +381,14 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         })
         .collect();
     let mut snapshot = app.store.snapshot().await?;
+    let handed = handover::open(&mut snapshot, &access)
+        .await?
+        .into_iter()
+        .map(|one| {
+            let to = one.to.unwrap_or_else(|| "the records officer, until somebody takes it".to_owned());
+            format!("{} that {} began: now with {to}", words::capital(draft_words(&one.kind)), one.from)
+        })
+        .collect();
     let sent = match &consents_access {
         Some(access) => sending::list(&mut snapshot, access)
             .await?
@@ -407,6 +420,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         shell: shell_about(context, visit, "People and consent").of_form(&form),
         members,
         former,
+        handed,
         invitations,
         form,
         lists: InviteLists::new(),
@@ -541,20 +555,5 @@ async fn withdraw(
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     invitation::withdraw(&mut tx, &access, id).await?;
     tx.commit_at(Audit::by(&access).record(id).doing("withdraw link"), &to).await?;
-    Ok(Redirect::to(&to).into_response())
-}
-
-async fn end(
-    State(app): State<App>,
-    visit: Visit,
-    access: Access<TeamRow, Edit>,
-    Record(id): Record<MembershipId>,
-    posted: Posted,
-) -> Result<Response> {
-    let to = visit.at("/people");
-    let mut tx = app.store.tx().await?;
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    store::end(&mut tx, &access, id).await?;
-    tx.commit_at(Audit::by(&access).record(id).doing("end membership").told("ended"), &to).await?;
     Ok(Redirect::to(&to).into_response())
 }

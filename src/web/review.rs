@@ -27,9 +27,10 @@ use super::{device_fields, part, words};
 use crate::access::Access;
 use crate::access::Role;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread};
+use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread, Transcription};
 use crate::care::device_words;
 use crate::care::document::Mark;
+use crate::care::evaluation::State as At;
 use crate::care::journey::Journey;
 use crate::care::journey::fact::Choice;
 use crate::care::named_device::NamedDevice;
@@ -201,12 +202,13 @@ async fn build(
     let reading: Access<Row, Read> = visit.open().await?;
     let summaries: Option<Access<SummaryRow, Read>> = visit.open_if().await?;
     let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;
+    let papers: Option<Access<Transcription, Read>> = visit.open_if().await?;
     let thread: Option<Access<Thread, Read>> = visit.open_if().await?;
     let sources = sources_and_since(visit).await?;
     let mut snapshot = app.store.snapshot().await?;
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);
-    let (acuities, acuities_how) = acuities(&mut snapshot, evaluations.as_ref()).await?;
+    let (acuities, acuities_how) = acuities(&mut snapshot, evaluations.as_ref(), papers.as_ref()).await?;
     let mut page = ReviewPage {
         shell: shell_about(context, visit, format!("Review, {} track", track.words())),
         nav: nav(visit, track),
@@ -340,15 +342,24 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
 async fn acuities(
     snapshot: &mut Snapshot,
     access: Option<&Access<Evaluation, Read>>,
+    paper: Option<&Access<Transcription, Read>>,
 ) -> Result<(part::Table, Option<part::How>)> {
-    let rows = match access {
+    let mut rows = match access {
         Some(access) => evaluation::newest_acuities(snapshot, access).await?,
         None => Vec::new(),
     };
+    let mut unconfirmed = "";
+    if let Some(access) = paper {
+        let copied = evaluation::newest_acuities(snapshot, access).await?;
+        if evaluation::list(snapshot, access).await?.iter().any(|one| one.state == At::Filed) && !copied.is_empty() {
+            unconfirmed = " Those of a report on paper are transcribed, not confirmed.";
+        }
+        rows.extend(copied);
+    }
     let shown: Vec<_> = rows.iter().collect();
     let measured: Vec<_> = rows.iter().map(|row| &row.row).collect();
     let table = acuity_table("Acuities as they stand", &shown)
-        .note("Of each eye, correction and device, those of its newest signed evaluation.");
+        .note(&format!("Of each eye, correction and device, those of its newest signed evaluation.{unconfirmed}"));
     Ok((table, acuity_how(&measured)))
 }
 

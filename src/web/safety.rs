@@ -6,6 +6,8 @@
 //! whether training is paused, a records officer that alone. Nothing here ranks
 //! a sign.
 
+mod note;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -22,19 +24,20 @@ use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
 use super::words::options;
-use super::{steps, words};
+use super::{attachment, steps, words};
 use crate::access::action::{Create, Read, Sign as Clearing};
 use crate::access::resource::{FlagKind, Pause, SafetyFlag};
 use crate::access::{Access, Role};
 use crate::care::flag::{self, Sign};
 use crate::care::gates::{MayClear, may_clear};
 use crate::care::ids::FlagId;
+use crate::store::attachment::{self as stored, Parent};
 use crate::store::safety::{NewFlag, Noticed, Raised};
 use crate::store::{Audit, account, safety};
 
 /// The routes of the red flag.
 pub fn routes(routes: Routes) -> Routes {
-    routes
+    note::routes(routes)
         .get("/students/{student}/safety", page)
         .post("/students/{student}/safety", raise)
         .post("/students/{student}/safety/{record}/seen", seen)
@@ -56,6 +59,8 @@ struct SafetyPage {
     action: String,
     flags: Vec<FlagPart>,
     marking: FormView,
+    /// Where a records officer attaches an eye doctor's written note.
+    note: Option<String>,
 }
 
 struct FlagPart {
@@ -66,6 +71,8 @@ struct FlagPart {
     note: String,
     cleared: String,
     cleared_note: String,
+    /// The eye doctor's written note: address and words.
+    scans: Vec<(String, String)>,
     seen_by: Vec<String>,
     seen_href: String,
     clear_href: String,
@@ -96,6 +103,7 @@ fn part_of(visit: &Visit, noticed: &Noticed, zone: &jiff::tz::TimeZone) -> FlagP
         note: String::new(),
         cleared: noticed.cleared_at.map(|at| words::instant(at, zone)).unwrap_or_default(),
         cleared_note: String::new(),
+        scans: Vec::new(),
         seen_by: Vec::new(),
         seen_href: if noticed.seen { String::new() } else { visit.at(&format!("/safety/{}/seen", noticed.id)) },
         clear_href: if may_clear { visit.at(&format!("/safety/{}/clear", noticed.id)) } else { String::new() },
@@ -130,6 +138,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: Option<FormVie
         Some(access) if !access.limits().own_only => None,
         _ => visit.open_if::<FlagKind, Read>().await?,
     };
+    let attaches = note::attaches(visit).await?;
     let zone = app.store.clock().zone();
     let mut snapshot = app.store.snapshot().await?;
     let (mut flags, mut open, mut known) = (Vec::new(), Vec::new(), Vec::new());
@@ -139,7 +148,13 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: Option<FormVie
             if raised.noticed.cleared_at.is_none() {
                 open.push(raised.noticed.sign);
             }
-            flags.push(whole_part(visit, &raised, zone));
+            let mut part = whole_part(visit, &raised, zone);
+            if raised.by_note {
+                let files = stored::of_parent(&mut snapshot, access, Parent::Flag(raised.noticed.id)).await?;
+                part.scans =
+                    files.iter().map(|file| (attachment::href(visit, file), attachment::link_words(file))).collect();
+            }
+            flags.push(part);
         }
     }
     if let Some(access) = &kinds {
@@ -175,6 +190,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: Option<FormVie
         action: visit.at("/safety"),
         flags,
         marking: FormView::blank(context),
+        note: (paused && attaches).then(|| visit.at("/safety/note")),
     })
 }
 

@@ -12,6 +12,8 @@ use crate::care::journey::step::{Act, Screen};
 /// Where a step about a student is taken.
 pub fn address(student: StudentId, act: Act) -> String {
     let below = match act.screen() {
+        // The screen knows which report it is.
+        Screen::Evaluations if act == Act::ConfirmTranscription => "/evaluations/paper/unconfirmed",
         Screen::Intake => "/intake",
         Screen::Evaluations => "/evaluations",
         Screen::Training => "/training",

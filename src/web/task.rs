@@ -11,12 +11,15 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
+use super::amend;
 use super::error::{Both, Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::guidance::{self, RoomSeen, TaskSeen};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
+use super::part;
 use super::routes::Routes;
+use super::stale;
 use super::state::App;
 use super::visit::Visit;
 use super::words;
@@ -26,7 +29,7 @@ use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
 use crate::care::ids::{AccountId, VisualTaskId};
 use crate::care::task::{self as care, Seat, VisualTask};
-use crate::store::{Audit, StoreError, task};
+use crate::store::{Audit, StoreError, amendment, task};
 use form::TaskLists;
 
 /// The routes of this area.
@@ -84,6 +87,8 @@ struct TaskFormPage {
     retire: Option<String>,
     options: Option<String>,
     back: String,
+    /// What was changed of it before, both texts.
+    amended: part::Amended,
 }
 
 /// Facts of a task as they were entered.
@@ -294,6 +299,7 @@ fn task_form(
         retire: of.map(|id| visit.at(&format!("/tasks/{id}/retire"))),
         options: of.filter(|_| visit.may::<Guidance, Read>()).map(|id| visit.at(&format!("/tasks/{id}/options"))),
         back: visit.at("/tasks"),
+        amended: part::amended(),
     }
 }
 
@@ -348,7 +354,10 @@ async fn edit_page(
         return Err(Error::Hidden);
     }
     let form = FormView::filled(&context, form::entry_of_task(&known.what)).at_version(known.version);
-    Ok(Page(task_form(&context, &visit, form, &seats, Some(id))).into_response())
+    let changed = amendment::of_record(&mut snapshot, &access, id).await?;
+    let mut page = task_form(&context, &visit, form, &seats, Some(id));
+    page.amended = amend::shown(&changed, snapshot.zone());
+    Ok(Page(page).into_response())
 }
 
 async fn change(
@@ -373,8 +382,11 @@ async fn change(
     let to = visit.at("/tasks");
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
+    let before = task::task_of(&mut tx, &access, id).await?;
     match task::change(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
         Ok(()) => {
+            let after = VisualTask { what: new.clone(), ..before.clone() };
+            amend::kept(&mut tx, &access, id, (told(&before, &seats), told(&after, &seats))).await?;
             tx.commit_at(Audit::by(&access).record(id).told("changed").track(new.track), &to).await?;
             Ok(Redirect::to(&to).into_response())
         }
@@ -384,7 +396,8 @@ async fn change(
             let theirs = task::task_of(&mut snapshot, &access, id).await?;
             let yours = VisualTask { what: new, ..theirs.clone() };
             let rows = both(&told(&theirs, &seats), &told(&yours, &seats));
-            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/tasks/{id}")), rows })))
+            let both = Both { back: visit.at(&format!("/tasks/{id}")), rows };
+            Err(stale::error(&mut snapshot, &access, (id, theirs.version), both).await?)
         }
         Err(error) => Err(error.into()),
     }

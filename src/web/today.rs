@@ -21,9 +21,12 @@ use super::state::App;
 use super::visit::Visit;
 use super::{consents, part, steps, thread, words};
 use crate::access::Role;
-use crate::access::action::{Create, Read};
-use crate::access::resource::{Card, ClassObservation, Consents, HomeObservation, Stage, Thread, Training, TryAtHome};
+use crate::access::action::{Create, Read, Sign};
+use crate::access::resource::{
+    Card, ClassObservation, Consents, HomeObservation, Stage, Thread, Training, Transcription, TryAtHome,
+};
 use crate::care::journey::Stage as At;
+use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
 use crate::store::{around, card, caseload, question, thread_read, try_at_home};
@@ -45,6 +48,8 @@ struct TodayPage {
     questions: Vec<Question>,
     you_asked: Vec<Question>,
     students: Vec<Line>,
+    /// Those whose record is closed, last.
+    closed: Vec<Line>,
     may_open_record: bool,
     steward: bool,
 }
@@ -56,6 +61,7 @@ struct Line {
     paused: bool,
     /// How many lines of the thread are new to this reader, and where they are.
     new: Option<(String, String)>,
+    closed: bool,
     tracks: Vec<TrackLine>,
     newest: Vec<(String, String)>,
     /// What the released card says, or what to try at home.
@@ -124,6 +130,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     if matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) {
         students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
     }
+    let (closed, students): (Vec<Line>, Vec<Line>) = students.into_iter().partition(|line| line.closed);
     let lede = match actor.role {
         Some(Role::VisionTeacher) => "Your students, those who wait longest for you first.",
         Some(Role::ClassroomTeacher) => "The students you see in class.",
@@ -141,6 +148,7 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         questions: for_you,
         you_asked,
         students,
+        closed,
         may_open_record,
         steward: actor.steward,
     };
@@ -173,6 +181,7 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
         href: visit.at(""),
         paused: strip.paused,
         new: None,
+        closed: false,
         tracks: Vec::new(),
         newest: Vec::new(),
         said: said(app, visit, context).await?,
@@ -218,7 +227,15 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
     if visit.role() == Some(Role::VisionTeacher) {
         line.notes.extend(visit.tracks().iter().flat_map(|shown| recheck::lines(&shown.journey)));
     }
-    if let Some(due) = beside.of(Track::Distance).overlay.evaluation_due {
+    let overlay = beside.of(Track::Distance).overlay;
+    line.closed = overlay.closed.is_some();
+    if let Some(day) = overlay.closed {
+        line.notes.push(format!("Closed on {}", words::date(day)));
+    }
+    if let Some(day) = overlay.on_hold {
+        line.notes.push(format!("On hold since {}", words::date(day)));
+    }
+    if let Some(due) = overlay.evaluation_due {
         line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
     }
     Ok(line)
@@ -295,6 +312,13 @@ pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<
 
 async fn actions(app: &App, visit: &Visit) -> Result<Vec<(String, String)>> {
     let mut actions = Vec::new();
+    let safety =
+        |shown: &crate::store::journey::Shown| shown.journey.recommendation.as_ref().and_then(|now| now.safety);
+    let copied = visit.tracks().iter().filter_map(safety).any(|safety| safety.source == Source::Transcribed);
+    if copied && visit.role() == Some(Role::Clinician) && visit.may::<Transcription, Sign>() {
+        let act = Act::ConfirmTranscription;
+        actions.push((steps::address(visit.student(), act), words::capital(act.words())));
+    }
     if visit.may::<Training, Create>() {
         actions.push((visit.at("/training/new"), "Record a session".to_owned()));
     }

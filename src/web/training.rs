@@ -5,6 +5,7 @@
 //! them, never blended into one number. The readiness list is in [`readiness`],
 //! the form of a session in [`new`], one session in [`session`].
 
+mod amend;
 mod new;
 mod read;
 mod readiness;
@@ -17,6 +18,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
+use super::amend as correction;
 use super::devices::{Heeded, heeded};
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
@@ -27,13 +29,15 @@ use super::visit::Visit;
 use super::{steps, words};
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{LoanGlimpse, Training};
+use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
 use crate::care::gates::{Named, Purpose, not_paused, safe_to_train};
 use crate::care::loan::InHand;
 use crate::care::skill::Skill;
 use crate::care::track::Track;
 use crate::care::training::Session;
-use crate::store::{journey, loan, safety, training};
+use crate::store::amendment::InError;
+use crate::store::{amendment, journey, loan, safety, training};
 
 /// The routes of training.
 pub fn routes(routes: Routes) -> Routes {
@@ -44,6 +48,10 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/training/new", new::form)
         .post("/students/{student}/training/new", new::save)
         .get("/students/{student}/training/{record}", session::page)
+        .get("/students/{student}/training/{record}/amend", amend::page)
+        .post("/students/{student}/training/{record}/amend", amend::save)
+        .get("/students/{student}/training/{record}/error", amend::error_page)
+        .post("/students/{student}/training/{record}/error", amend::error)
 }
 
 #[derive(Template)]
@@ -66,6 +74,8 @@ struct TrackPart {
     readiness_words: &'static str,
     new_href: String,
     sessions: Table,
+    /// Address, words and reason of each session entered in error.
+    errors: Vec<(String, String, String)>,
     progress: Vec<Table>,
 }
 
@@ -76,6 +86,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     let today = snapshot.today();
     let sessions = training::list(&mut snapshot, &access).await?;
     let withheld = training::count(&mut snapshot, &access).await?.saturating_sub(sessions.len());
+    let errors = training::errors(&mut snapshot, &access).await?;
+    let why = amendment::in_error(&mut snapshot, &access, Kind::Session).await?;
+    let amended = amendment::latest(&mut snapshot, &access, Kind::Session).await?;
     let lists = crate::store::readiness::lists(&mut snapshot, &access).await?;
     let tracks = journey::tracks(&mut snapshot, &access).await?;
     let pauses = safety::pauses(&mut snapshot, &access).await?;
@@ -133,7 +146,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             } else {
                 String::new()
             },
-            sessions: session_table(&visit, *track, &of_track, &devices),
+            sessions: session_table(&visit, *track, (&of_track, &amended), &devices),
+            errors: error_list(&visit, *track, (&errors, &why)),
             progress: progress(*track, &of_track, &devices),
         });
     }
@@ -159,7 +173,30 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     Ok(Page(page).into_response())
 }
 
-fn session_table(visit: &Visit, track: Track, sessions: &[&Session], devices: &tell::Devices) -> Table {
+/// The sessions of a track that were entered in error, with why.
+fn error_list(
+    visit: &Visit,
+    track: Track,
+    (errors, why): (&[Session], &BTreeMap<String, InError>),
+) -> Vec<(String, String, String)> {
+    let zone = visit.store().clock().zone();
+    errors
+        .iter()
+        .filter(|session| session.entered.track == track)
+        .map(|session| {
+            let id = session.id.to_string();
+            let told = why.get(&id).map(|error| correction::why(error, zone)).unwrap_or_default();
+            (visit.at(&format!("/training/{id}")), words::date(session.entered.held_on), told)
+        })
+        .collect()
+}
+
+fn session_table(
+    visit: &Visit,
+    track: Track,
+    (sessions, amended): (&[&Session], &BTreeMap<String, jiff::Timestamp>),
+    devices: &tell::Devices,
+) -> Table {
     let mut table = part::table(&format!("Sessions, {} track", track.words()))
         .column("Date")
         .column("Device")
@@ -185,6 +222,9 @@ fn session_table(visit: &Visit, track: Track, sessions: &[&Session], devices: &t
         }
         if !entered.order_reason.is_empty() {
             done = format!("{done} (out of order: {})", entered.order_reason);
+        }
+        if let Some(at) = amended.get(&session.id.to_string()) {
+            done = format!("{done}; {}", correction::on(*at, visit.store().clock().zone()));
         }
         table.push([
             Cell::link(&visit.at(&format!("/training/{}", session.id)), &words::date(entered.held_on)),

@@ -15,9 +15,10 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::task::{Context as Waiting, Poll};
 use std::time::Duration;
 
-use axum::body::{Body, Bytes};
+use axum::body::{Body, Bytes, to_bytes};
 use axum::extract::multipart::Field;
 use axum::extract::{FromRequest, Multipart, Request};
+use axum::http::header;
 use http_body::{Body as HttpBody, Frame, SizeHint};
 
 use super::LARGEST_FORM;
@@ -79,6 +80,16 @@ impl FromRequest<App> for Uploaded {
 
     async fn from_request(request: Request, state: &App) -> Result<Self> {
         let doorkeeper = Doorkeeper::of(&request);
+        let kind = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+        if !kind.starts_with("multipart/form-data") {
+            // A form that was sent without a file at all.
+            let bytes = to_bytes(request.into_body(), LARGEST_FORM).await.map_err(|_| Error::TooLarge)?;
+            let mut sent = Sent::default();
+            for (name, value) in form_urlencoded::parse(&bytes).take(MOST_FIELDS) {
+                sent.add(&name, &value);
+            }
+            return Ok(Self { posted: doorkeeper.admits(sent, state).await?, file: None });
+        }
         let allowance = Arc::new(AtomicU64::new(SLACK));
         let request = request.map(|body| Body::new(Sparing { body, allowance: Arc::clone(&allowance), rest: false }));
         let mut parts = Multipart::from_request(request, state).await.map_err(|_| Error::Unreadable)?;

@@ -202,7 +202,12 @@ impl Visit {
         } else {
             return Err(Error::Hidden);
         };
-        let stages = if self.tracks.is_empty() { Vec::new() } else { words::stages(&self.tracks) };
+        let mut stages = if self.tracks.is_empty() { Vec::new() } else { words::stages(&self.tracks) };
+        if let Some(access) = self.quiet::<Stage, Read>() {
+            let beside = store::service::now(snapshot, &access).await?;
+            stages.extend(beside.on_hold.map(|day| format!("On hold since {}", words::date(day))));
+            stages.extend(beside.closed.map(|day| format!("Closed on {}", words::date(day))));
+        }
         let paused = match self.quiet::<Pause, Read>() {
             Some(access) => store::safety::is_paused(snapshot, &access).await?,
             None => false,

@@ -91,6 +91,10 @@ pub(super) async fn fixture() -> Fixture {
         let fields = [("category", "training"), ("reason", "Hurt on a trip"), ("password", PASSWORD)];
         team.clinician.presses(&path, "Open it for 24 hours", &fields).await.redirected_to();
         world.consents(&team.parent, &team.pupil).await;
+        // An eye report that is filed, and the draft of another one.
+        let report = team.copies_eye_report().await;
+        team.files_report(&report).await;
+        team.begins_unfinished_report().await;
         team.goes_round_and_on(&world, &DISTANCE).await;
         goes_past_the_usual(&world, team).await;
     }
@@ -140,7 +144,7 @@ pub(super) async fn fixture() -> Fixture {
     walks("parent of another child", &never.parent, &with, false, facts(Tie::None));
 
     walks("clinician", &with.clinician, &with, true, consented(Role::Clinician));
-    let after = sent(Direction::SchoolToClinic, &[Category::Summary]);
+    let after = sent(Direction::SchoolToClinic, &[Category::Summary, Category::Evaluation]);
     walks("clinician, consent withdrawn", &withdrawn.clinician, &withdrawn, true, after);
     walks("clinician, no consent yet", &never.clinician, &never, true, facts(Tie::OnTeam));
     let unnamed = world.clinician_of("Another Clinic").await;

@@ -129,6 +129,11 @@ struct Fixture {
 async fn fixture() -> Fixture {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
+    // Reports on paper: one filed, one that may be filed, one with rows of both kinds.
+    let report = team.copies_eye_report().await;
+    team.files_report(&report).await;
+    team.copies_eye_report().await;
+    team.begins_unfinished_report().await;
     team.wants_to_see(&NEAR).await;
     team.releases_card().await;
     team.drafts_card().await;
@@ -140,6 +145,7 @@ async fn fixture() -> Fixture {
     let evaluation = team.evaluates(&NEAR).await;
     team.asks().await;
     team.stocks_match(&world, &DISTANCE).await;
+    crate::exceptions::everything_waits(&world, &team).await;
     let spare = [("room", "Hall"), ("distance", "9 m")];
     team.teacher.presses(&team.at("/seats/new"), "Add", &spare).await.redirected_to();
     team.parent.presses(&team.at("/safety"), "Send the red flag", &[("sign", "rf3")]).await.redirected_to();
@@ -152,6 +158,7 @@ async fn fixture() -> Fixture {
     let contact = [("name", "Gran"), ("account", &team.parent.actor().account.to_string())];
     team.teacher.presses(&team.at("/people/contacts/new"), "Save", &contact).await.redirected_to();
     let link = world.link(&team.teacher, &team.pupil, farpoint::access::Role::ClassroomTeacher).await;
+    let post = world.newest("post", &team.pupil).await.expect("the question");
     let steward = world.steward().await;
     steward.enters_password_again().await;
     // No consent names her clinic, so that an emergency is hers to open.
@@ -176,6 +183,7 @@ async fn fixture() -> Fixture {
         at("/people/consent/school_to_clinic"),
         at("/evaluations/request"),
         at("/intake/school"),
+        at(&format!("/thread/{post}/amend")),
         "/confirm".to_owned(),
         "/students/new".to_owned(),
     ];

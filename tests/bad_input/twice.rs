@@ -97,6 +97,19 @@ async fn a_form_sent_twice_is_stored_once() {
     once(&world, clinician, &team.at("/prescription"), "Draft the prescription", &[]).await;
     let prescription = team.drafts_prescription(&world).await;
     once(&world, clinician, &format!("{prescription}/preview"), "Sign the prescription", &password).await;
+    let other = team.stocks(&world, DISTANCE.other_device).await;
+    let question = [("device", other.rsplit('/').next().unwrap_or_default()), ("reason", "For the hall")];
+    once(&world, teacher, &team.at("/devices/ask/distance"), "Ask the clinician", &question).await;
+    let request = clinician.opens(&team.at("/devices")).await.ok().link("Compare and answer");
+    once(&world, clinician, &request, "Send the answer", &[("answer", "allow"), ("reason", "Seated")]).await;
+    let given = world.newest("loan_allowance", &team.pupil).await.expect("leave");
+    let back = team.at(&format!("/devices/allowances/{given}/withdraw"));
+    once(&world, clinician, &back, "Take it back", &[("reason", "Too narrow")]).await;
+    let lent = world.newest("loan", &team.pupil).await.expect("a loan");
+    let later = world.day(90);
+    let extended = [("due_on", later.as_str()), ("reason", "Exams")];
+    once(&world, teacher, &team.at(&format!("/devices/extend/{lent}")), "Extend the loan", &extended).await;
+    once(&world, teacher, &other, "Take it out of the pool", &[("retired_reason", "Worn")]).await;
     let form = parent.opens(&team.at("/devices")).await.ok().link("Record a device that arrived");
     let arrived = [
         ("kind", "handheld_monocular"),
@@ -107,6 +120,11 @@ async fn a_form_sent_twice_is_stored_once() {
         ("condition", "new"),
     ];
     once(&world, parent, &form, "Save what arrived", &arrived).await;
+    let own = world.newest("own_device", &team.pupil).await.expect("what arrived");
+    let repair = team.at(&format!("/devices/own/{own}/repair"));
+    once(&world, parent, &repair, "Record the repair", &[("reason", "Stuck")]).await;
+    let repair = world.newest("repair", &team.pupil).await.expect("a repair");
+    once(&world, parent, &team.at(&format!("/devices/repairs/{repair}/back")), "It is back", &[]).await;
     let loan = world.newest("loan", &team.pupil).await.expect("a loan");
     once(&world, teacher, &team.at(&format!("/devices/return/{loan}")), "Take it back", &[("condition", "good")]).await;
     once(&world, parent, &team.at("/safety"), "Send the red flag", &[("sign", "rf1")]).await;

@@ -40,6 +40,7 @@ export async function startDemo(program, data) {
   return {
     address,
     people,
+    pid: child.pid,
     async stop() {
       if (child.exitCode !== null) return;
       const ended = new Promise((resolve) => child.on('exit', resolve));

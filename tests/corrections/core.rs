@@ -56,5 +56,15 @@ async fn a_correction_is_kept_for_a_record_that_is_there_and_of_its_kind() {
     drop(view);
     world.passes(SignedDuration::from_hours(25));
     let mut view = world.store().snapshot().await.expect("a view");
+    // What was changed before the lock opened stays the writer's own affair.
+    assert!(amendment::of_record(&mut view, &reading, id).await.expect("none").is_empty());
+    assert_eq!(amendment::of_record(&mut view, &own, id).await.expect("its corrections").len(), 1);
+    drop(view);
+    let correction = Correction::because([Change::of("Note", "by the window", "")], "not hers").expect("a change");
+    let mut tx = world.store().tx().await.expect("a transaction");
+    amendment::write(&mut tx, &own, id, &correction).await.expect("its own record");
+    tx.commit(Audit::by(&own).record(id)).await.expect("it is kept");
+    let mut view = world.store().snapshot().await.expect("a view");
     assert_eq!(amendment::of_record(&mut view, &reading, id).await.expect("its corrections").len(), 1);
+    assert_eq!(amendment::of_record(&mut view, &own, id).await.expect("its corrections").len(), 2);
 }

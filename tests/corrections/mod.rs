@@ -2,3 +2,8 @@
 //! closed, and both texts stay.
 
 mod core;
+mod entries;
+mod leaving;
+mod posts;
+mod service;
+mod two;

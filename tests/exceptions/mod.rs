@@ -10,7 +10,7 @@ mod repair;
 mod settle;
 mod several;
 
-use crate::lap::{Team, Track};
+use crate::lap::{DISTANCE, Team, Track};
 use crate::page::Page;
 use crate::people::Person;
 use crate::world::World;
@@ -111,4 +111,36 @@ fn written(world: &World, from_today: i64) -> String {
 /// The name of the device with this address, its tag.
 async fn tag_of(team: &Team, device: &str) -> String {
     team.teacher.opens(device).await.ok().h1()
+}
+
+/// One of everything that stands past a gate and still waits: leave in force, an
+/// open question, a device to ask about, own devices here and in repair, and a
+/// receipt that does not match. For a team whose distance prescription is signed.
+pub(crate) async fn everything_waits(world: &World, team: &Team) {
+    let track = &DISTANCE;
+    let asks = async |answer: Option<&str>| {
+        let device = team.stocks(world, track.other_device).await;
+        let question = [("device", id_in(&device)), ("reason", "For the hall")];
+        let path = team.at("/devices/ask/distance");
+        team.teacher.presses(&path, "Ask the clinician", &question).await.redirected_to();
+        if let Some(answer) = answer {
+            let request = team.clinician.opens(&team.at("/devices")).await.ok().link("Compare and answer");
+            let said = [("answer", answer), ("reason", "Seated only")];
+            team.clinician.presses(&request, "Send the answer", &said).await.redirected_to();
+        }
+    };
+    asks(Some("allow")).await;
+    asks(None).await;
+    team.stocks(world, track.other_device).await;
+    for tag in ["OLD-1", "OLD-2"] {
+        let since = world.day(-400);
+        let had = [track.device, &[("tag", tag), ("had_since", since.as_str()), ("condition", "worn")]].concat();
+        team.teacher.presses(&team.at("/devices/brought/distance"), "Save the device", &had).await.redirected_to();
+    }
+    let own = newest(world, team, "own_device").await;
+    let repair = team.at(&format!("/devices/own/{own}/repair"));
+    team.parent.presses(&repair, "Record the repair", &[("reason", "Stuck")]).await.redirected_to();
+    let form = team.parent.opens(&team.at("/devices")).await.ok().link("Record a device that arrived");
+    let other = [track.other_device, &[("tag", "SN-3"), ("received_by", "Solveig"), ("condition", "new")]].concat();
+    team.parent.presses(&form, "Save what arrived", &other).await.redirected_to();
 }

@@ -95,6 +95,14 @@ async fn each_of_several_prescribed_devices_is_received_on_its_own_and_replaces_
         team.parent.presses(&form, "Save what arrived", &fields).await.redirected_to();
         format!("own:{}", newest(&world, &team, "own_device").await)
     };
+    // A stand of another power is nearest to the stand prescribed, not to the dome.
+    let wrong = [("kind", "stand_magnifier"), ("equivalent", "20"), ("eye", "both")];
+    let own_wrong = receives(&wrong, "ST-0").await;
+    team.parent.opens(&team.at("/devices")).await.ok().sees("Not as prescribed: the power is another");
+    let settle = team.at(&format!("/devices/own/{}/settle", own_wrong.trim_start_matches("own:")));
+    let page = team.clinician.opens(&settle).await.ok().sees("What arrived beside prescribed device 2");
+    let refused = [("verdict", "refused"), ("reason", "Too strong for a whole line")];
+    team.clinician.presses_on(&page, "Settle it", &refused).await.redirected_to();
     let own_stand = receives(NEAR.device, "ST-1").await;
     let page = team.teacher.opens(&team.at("/devices")).await.ok().sees("16 D stand magnifier, ST-1");
     assert_eq!(page.seen().matches("Own device instead").count(), 1);

@@ -4,7 +4,9 @@
 //! the compiler: `loan::open` takes `SafeToTrain` and `RightLoan`,
 //! `training::record` a `Through`, `readiness::sign` a `MaySignReadiness`,
 //! `summary::send` a `MayCross`, `decision::sign` and `prescription::sign` a
-//! `MayFinalise`, `request::ask` a `Purposeful`, `safety::clear` a `MayClear`;
+//! `MayFinalise`, `request::ask` a `Purposeful`, `safety::clear` a `MayClear`,
+//! `allowance::ask` and `allow` an `AnotherDevice`, `own_device::settle` a
+//! `MaySettle`, `repair::begin` a `MayRepair`, `extension::extend` a `MayExtend`;
 //! none of them has another constructor than its gate (`care::gates`). Here:
 //! a token of another day, track or direction is refused, and what is signed is
 //! never written again.

@@ -10,6 +10,7 @@ mod worked;
 use farpoint::care::device::DeviceSpec;
 use farpoint::care::evaluation::Correction;
 use farpoint::care::ids::{AccountId, SeatId, VisualTaskId};
+use farpoint::care::journey::fact::Source;
 use farpoint::care::options::{Options, Question};
 use farpoint::care::sight::{AtHand, AtHandAs, Evaluated, InClass, NoFigure, Sight, SightRow};
 use farpoint::care::task::{Aside, Display, Goal, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode, VisualTask};
@@ -123,6 +124,7 @@ impl Room {
             }),
             sight: Sight {
                 evaluations: vec![Evaluated {
+                    source: Source::Signed,
                     on: jiff::civil::date(2026, 9, 1),
                     rows: vec![row(Eye::Both, logmar, 3.0), row(Eye::Right, logmar, 3.0), row(Eye::Both, logmar, 0.4)],
                     better_eye: None,

@@ -1,9 +1,14 @@
 //! Paper that comes into the record: files that hang on something, and reports
 //! that a vision teacher transcribes and a clinician confirms.
 
+mod confirming;
 mod disk;
+mod download;
 pub(crate) mod files;
+mod filing;
 mod kinds;
+pub(crate) mod story;
+mod upload;
 
 use farpoint::access::Access;
 use farpoint::access::action::Create;

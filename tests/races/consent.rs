@@ -1,9 +1,8 @@
 //! G7: withdrawing a consent against a read of the same moment.
 
 use farpoint::care::consent::Direction;
-use sqlx::Row;
 
-use super::{ROUNDS, at_once};
+use super::{ROUNDS, at_once, lines_after, newest_line};
 use crate::lap::{DISTANCE, Step, Team};
 use crate::people::{CLINIC, PASSWORD, Person};
 use crate::world::World;
@@ -68,23 +67,6 @@ async fn signs(world: &World, team: &Team) -> String {
     team.parent.submits(&team.at(&format!("/people/consent/{}", way.code())), &fields).await.redirected_to();
     let id = world.newest("consent", &team.pupil).await.expect("it is signed");
     team.at(&format!("/people/consents/{id}/withdraw"))
-}
-
-/// The number of the newest line of the technical log.
-async fn newest_line(world: &World) -> i64 {
-    let mut view = world.store().db().begin_read().await.expect("a view");
-    sqlx::query_scalar("select seq from audit_head where id = 1").fetch_one(&mut *view).await.expect("the head")
-}
-
-/// What was done since, in the order of the log.
-async fn lines_after(world: &World, seq: i64) -> Vec<String> {
-    let mut view = world.store().db().begin_read().await.expect("a view");
-    let rows = sqlx::query("select action from audit where seq > $1 order by seq")
-        .bind(seq)
-        .fetch_all(&mut *view)
-        .await
-        .expect("the log");
-    rows.iter().map(|row| row.get(0)).collect()
 }
 
 /// The driver hands people over to another task.

@@ -8,8 +8,12 @@
 
 mod consent;
 mod documents;
+mod entries;
 
+use sqlx::Row;
 use tokio::sync::Barrier;
+
+use crate::world::World;
 
 /// How often each race is run.
 pub(crate) const ROUNDS: usize = 200;
@@ -51,4 +55,21 @@ async fn started<T>(start: std::sync::Arc<Barrier>, turns: usize, request: impl 
         tokio::task::yield_now().await;
     }
     request.await
+}
+
+/// The number of the newest line of the technical log.
+pub(crate) async fn newest_line(world: &World) -> i64 {
+    let mut view = world.store().db().begin_read().await.expect("a view");
+    sqlx::query_scalar("select seq from audit_head where id = 1").fetch_one(&mut *view).await.expect("the head")
+}
+
+/// What was done since, in the order of the log.
+pub(crate) async fn lines_after(world: &World, seq: i64) -> Vec<String> {
+    let mut view = world.store().db().begin_read().await.expect("a view");
+    let rows = sqlx::query("select action from audit where seq > $1 order by seq")
+        .bind(seq)
+        .fetch_all(&mut *view)
+        .await
+        .expect("the log");
+    rows.iter().map(|row| row.get(0)).collect()
 }

@@ -5,6 +5,7 @@
 //! comes from elsewhere, the test says so.
 
 mod choices;
+mod exception;
 mod finalise;
 mod lesson;
 mod loan;

@@ -1,7 +1,7 @@
 //! Laws of the journey on random lists of facts.
 
 use farpoint::care::device::DeviceSpec;
-use farpoint::care::gates::{Named, Purpose, device_of_the_track, may_finalise, safe_to_train};
+use farpoint::care::gates::{Named, Purpose, device_of_the_track, may_extend, may_finalise, safe_to_train};
 use farpoint::care::journey::fact::{Answer, Choice, Fact, Receipt, Safe, Source, Verdict, What};
 use farpoint::care::journey::step::{Around, Purpose as Aim, Whose, next_step};
 use farpoint::care::journey::{Basis, Fit, Stage, journey};
@@ -65,6 +65,8 @@ fn what() -> impl Strategy<Value = What> {
             under: Basis::Evaluation(evaluation(e)),
             by: account(9),
         }),
+        (n(), n())
+            .prop_map(|(d, e)| What::AllowanceEnded { device: device(d), under: Basis::Evaluation(evaluation(e)) }),
         (n(), specs()).prop_map(|(n, covers)| What::SummarySent { summary: summary(n), covers }),
         (n(), select(Choice::ALL), specs()).prop_map(|(n, choice, devices)| What::Decided {
             decision: decision(n),
@@ -131,6 +133,35 @@ proptest! {
             prop_assert!(now.loans.iter().all(|loan| loan.fit == Fit::Not));
         }
         prop_assert!(!next_step(&now, &around()).words_for(Whose::Parent).is_empty());
+    }
+
+    #[test]
+    fn leave_holds_only_under_its_recommendation_and_until_it_is_taken_back(
+        facts in facts(), track in track(), days in 0i32..60
+    ) {
+        let now = journey(track, &facts, in_days(days));
+        let basis = now.recommendation.as_ref().map(|now| now.basis);
+        prop_assert!(now.allowed.iter().all(|given| Some(given.under) == basis));
+        for given in &now.allowed {
+            let mut words: Vec<&Fact> = facts
+                .iter()
+                .filter(|fact| !fact.entered_in_error && fact.on <= now.day)
+                .filter(|fact| match &fact.what {
+                    What::DeviceAllowed { device, under, .. } | What::AllowanceEnded { device, under } => {
+                        *device == given.device && *under == given.under
+                    }
+                    _ => false,
+                })
+                .collect();
+            words.sort_by_key(|fact| (fact.on, fact.entered));
+            let last = words.last().map(|fact| &fact.what);
+            prop_assert!(matches!(last, Some(What::DeviceAllowed { .. })), "{:?}", last);
+        }
+        for out in now.open_loans() {
+            let called_back = out.fit == Fit::Not || out.replaced.is_some();
+            prop_assert_eq!(may_extend(&now, out.id).is_err(), called_back);
+            prop_assert_eq!(out.due.is_some(), called_back);
+        }
     }
 
     #[test]

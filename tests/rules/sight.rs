@@ -38,6 +38,7 @@ fn telescope(power: f64) -> AtHand {
 
 fn sight(rows: Vec<SightRow>) -> Sight {
     let evaluated = Evaluated {
+        source: farpoint::care::journey::fact::Source::Signed,
         on: jiff::civil::date(2026, 9, 1),
         rows,
         better_eye: None,

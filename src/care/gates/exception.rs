@@ -25,8 +25,8 @@ pub fn nearest<'j>(journey: &'j Journey, spec: &DeviceSpec, tasks: &[Metres]) ->
     let recommended = journey.recommendation.iter().flat_map(|now| &now.devices);
     recommended.map(|wanted| (wanted, device::matches(journey.track, wanted, spec, tasks))).min_by_key(|(_, found)| {
         match found {
-            Match::Matches(warnings) => (0, warnings.len()),
-            Match::Differs(parts) => (1, parts.len()),
+            Match::Matches(warnings) => (0, (false, warnings.len())),
+            Match::Differs(parts) => (1, device::apart(parts)),
         }
     })
 }

@@ -9,6 +9,7 @@ use std::fmt;
 use jiff::civil::Date;
 
 use super::{Blocked, Gate, Reason};
+pub use crate::care::evaluation::Report;
 use crate::care::ids::{EvaluationId, ReadinessId, VisualTaskId};
 use crate::care::journey::fact::{Answer, Safe, Source};
 use crate::care::journey::step::Act;
@@ -58,17 +59,8 @@ pub struct Transcript<'a> {
     pub safe: Safe,
     /// The report's answer for this track.
     pub answer: &'a Answer,
-    /// What kind of report it is.
+    /// What kind of report it is; an ordinary eye report never opens G2.
     pub report: Report,
-}
-
-/// Which kind of paper was transcribed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Report {
-    /// A report of a low-vision evaluation.
-    LowVision,
-    /// An ordinary eye report; it never opens G2.
-    Eye,
 }
 
 impl fmt::Debug for Transcript<'_> {

@@ -82,3 +82,54 @@ impl Overlay {
 pub fn evaluation_due(examined_on: Date, interval_months: u16) -> Date {
     examined_on.saturating_add(i32::from(interval_months).months())
 }
+
+codes! {
+    /// Why a student's service waits.
+    pub enum HoldReason {
+        Family = "family" : "the family asked to wait",
+        School = "school" : "the school asked to wait",
+        Health = "health" : "health comes first",
+        Other = "other" : "another reason",
+    }
+
+    /// Why a student's service ended.
+    pub enum CloseReason {
+        Moved = "moved" : "moved away",
+        Declined = "declined" : "the family declined",
+        Graduated = "graduated" : "graduated",
+        NotEligible = "not_eligible" : "not eligible",
+        Other = "other" : "another reason",
+    }
+}
+
+impl Change {
+    /// Whether it can follow upon how things stand.
+    #[must_use]
+    pub const fn may_follow(self, overlay: &Overlay) -> bool {
+        match self {
+            Self::Held => overlay.on_hold.is_none() && overlay.closed.is_none(),
+            Self::Resumed => overlay.on_hold.is_some(),
+            Self::Closed => overlay.closed.is_none(),
+            Self::Reopened => overlay.closed.is_some(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod service_tests {
+    use super::*;
+    use jiff::civil::date;
+
+    #[test]
+    fn what_is_closed_is_reopened_and_what_is_held_is_resumed() {
+        let day = Some(date(2026, 9, 16));
+        let open = Overlay::default();
+        let (held, closed) = (Overlay { on_hold: day, ..open }, Overlay { closed: day, ..open });
+        let allowed = |overlay: &Overlay| -> Vec<Change> {
+            Change::ALL.iter().copied().filter(|change| change.may_follow(overlay)).collect()
+        };
+        assert_eq!(allowed(&open), [Change::Held, Change::Closed]);
+        assert_eq!(allowed(&held), [Change::Resumed, Change::Closed]);
+        assert_eq!(allowed(&closed), [Change::Reopened]);
+    }
+}

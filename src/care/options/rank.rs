@@ -55,8 +55,8 @@ codes! {
     }
 }
 
-/// How many letters at once a goal wants (`vision-science.md`, starting values
-/// for school use; common practice).
+/// How many letters at once a goal wants: starting values for school use.
+/// Common practice.
 #[must_use]
 pub const fn letters_wanted(goal: Goal) -> u32 {
     match goal {

@@ -16,8 +16,8 @@ use crate::vision::readable::{AcuityUsed, Answer, Judgement, Needed, Viewer, jud
 use crate::vision::reserve::smallest_letter;
 use crate::vision::units::{Magnification, Metres, Ratio, count};
 
-/// Nearer than this the power on a telescope's label no longer holds
-/// (thin telescopes beyond 2 m; `vision-science.md`, required magnification).
+/// Nearer than this the power on a telescope's label no longer holds: the range
+/// of [`crate::vision::reserve::power_needed`].
 const LABEL_HOLDS_FROM: f64 = 2.0;
 
 /// The thing, as it is or changed.

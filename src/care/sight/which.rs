@@ -4,8 +4,6 @@
 //! the better eye; through a device what was measured, then what its power
 //! promises. A category is never passed over for an older figure.
 
-use jiff::civil::Date;
-
 use super::{AtHand, Evaluated, InClass, NoFigure, Sight, SightRow, Used};
 use crate::care::device::same_strength;
 use crate::care::evaluation::{Correction, NEAR_LIMIT_M};
@@ -70,7 +68,7 @@ impl Sight {
         let both = |wanted: &[Correction], basis| {
             let found =
                 wanted.iter().find_map(|worn| rows.iter().find(|row| row.eye == Eye::Both && row.worn == *worn))?;
-            Some(found.used(near(basis), evaluated.on))
+            Some(found.used(near(basis), evaluated))
         };
         if let Some(found) =
             both(worn, Basis::BothEyesAsWorn).or_else(|| both(&[Correction::BestCorrection], Basis::BestCorrection))
@@ -87,7 +85,7 @@ impl Sight {
             Some(eye @ (Eye::Right | Eye::Left)) => one(eye),
             _ => [one(Eye::Right), one(Eye::Left)].into_iter().flatten().min_by_key(|row| row.rank()),
         };
-        better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated.on)
+        better.ok_or(NoFigure::NoAcuity)?.used(near(Basis::BetterEye), evaluated)
     }
 
     /// The acuity of the eye that a telescope would be held to, corrected as it
@@ -96,9 +94,7 @@ impl Sight {
     /// # Errors
     /// Why there is none.
     pub fn before_a_telescope(&self, eye: Option<Eye>, glasses: Option<WithGlasses>) -> Result<Used, NoFigure> {
-        self.newest(|evaluated| {
-            self.row_before_a_telescope(evaluated, eye, glasses)?.used(Basis::BetterEye, evaluated.on)
-        })
+        self.newest(|evaluated| self.row_before_a_telescope(evaluated, eye, glasses)?.used(Basis::BetterEye, evaluated))
     }
 
     fn row_before_a_telescope<'a>(
@@ -144,7 +140,7 @@ impl Sight {
         let row = self.row_before_a_telescope(evaluated, device.spec.eye, device.spec.with_glasses)?;
         let measured = row.measured.ok_or(NoFigure::OnlyCategory)?;
         let acuity = AcuityUsed::at_best(measured, power).map_err(|_| NoFigure::Beyond)?;
-        Ok(Used { acuity, ..row.used(Basis::AtBest, evaluated.on)? })
+        Ok(Used { acuity, ..row.used(Basis::AtBest, evaluated)? })
     }
 }
 
@@ -163,7 +159,7 @@ fn measured_through(evaluated: &Evaluated, device: &AtHand) -> Result<Used, NoFi
         .filter(same)
         .filter_map(|row| {
             let acuity = AcuityUsed::through_device(row.measured?, row.distance?)?;
-            Some(Used { acuity, ..row.used(Basis::MeasuredThroughDevice, evaluated.on).ok()? })
+            Some(Used { acuity, ..row.used(Basis::MeasuredThroughDevice, evaluated).ok()? })
         })
         .min_by_key(|used| used.acuity.acuity)
         .ok_or(NoFigure::NoAcuity)
@@ -182,7 +178,7 @@ impl SightRow {
         (self.measured.is_none(), self.measured)
     }
 
-    fn used(&self, basis: Basis, on: Date) -> Result<Used, NoFigure> {
+    fn used(&self, basis: Basis, from: &Evaluated) -> Result<Used, NoFigure> {
         let acuity = self.measured.ok_or(NoFigure::OnlyCategory)?.logmar();
         Ok(Used {
             acuity: AcuityUsed { acuity, basis },
@@ -190,7 +186,8 @@ impl SightRow {
             worn: self.worn,
             as_recorded: self.as_recorded.clone(),
             at: self.distance_typed.clone(),
-            on,
+            on: from.on,
+            source: from.source,
         })
     }
 }

@@ -1,7 +1,7 @@
 //! Consents given on paper or in person: somebody else signed, a vision teacher
 //! records it, and a scan or a witness stands for the signature.
 //!
-//! Does not know how a scan is kept; it comes with the consent's id afterwards.
+//! A scan is kept in the same transaction: there is no paper consent without one.
 
 use jiff::civil::Date;
 use sqlx::query;
@@ -14,7 +14,9 @@ use crate::care::consent::{Given, SignerKind};
 use crate::care::ids::{AccountId, ConsentId};
 use crate::db::column::{Columns, json, stamp};
 use crate::store::account::Reentered;
+use crate::store::attachment::{self, Parent};
 use crate::store::audit::fresh;
+use crate::store::files::Laid;
 use crate::store::{Result, StoreError, Tx, sending};
 
 /// Who signed.
@@ -33,8 +35,8 @@ pub struct Signer {
 pub enum Evidence {
     /// Given in person: who was there.
     Witness(String),
-    /// Given on paper: its scan follows.
-    Scan,
+    /// Given on paper: its scan.
+    Scan(Laid),
 }
 
 /// A consent that somebody else gave.
@@ -59,7 +61,7 @@ pub async fn record(
     tx: &mut Tx,
     access: &Access<Consents, Sign>,
     reentered: &Reentered,
-    new: &Recorded,
+    new: Recorded,
 ) -> Result<ConsentId> {
     let own = reentered.account() == access.actor().account;
     if !own || !access.limits().witnessed || !may_name(access, &new.terms) {
@@ -71,9 +73,9 @@ pub async fn record(
     {
         return Err(StoreError::Missing);
     }
-    let (given, witness) = match &new.evidence {
-        Evidence::Witness(name) => (Given::InPerson, name.clone()),
-        Evidence::Scan => (Given::Paper, String::new()),
+    let (given, witness, scan) = match new.evidence {
+        Evidence::Witness(name) => (Given::InPerson, name, None),
+        Evidence::Scan(laid) => (Given::Paper, String::new(), Some(laid)),
     };
     let id = fresh(ConsentId::of);
     let at = stamp(tx.now());
@@ -103,6 +105,9 @@ pub async fn record(
     .bind(access.actor().account.to_string())
     .execute(tx.connection())
     .await?;
+    if let Some(laid) = scan {
+        attachment::keep(tx, access, Parent::Consent(id), laid).await?;
+    }
     sending::of_started_consents(tx, access.student()).await?;
     Ok(id)
 }

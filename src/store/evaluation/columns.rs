@@ -39,6 +39,7 @@ pub(super) fn evaluation(row: &AnyRow) -> Read<Evaluation> {
         next_due_on: row.opt_date("next_due_on")?,
         signed_at: row.opt_instant("signed_at")?,
         supersedes: row.opt_parsed("supersedes_id")?,
+        paper: None,
         version: row.whole("version")?,
     })
 }

@@ -1,5 +1,6 @@
 //! Writing an evaluation: begun by a clinician, saved section by section,
-//! signed once, never changed after.
+//! signed once, never changed after. The same sections hold a transcribed report;
+//! its own head, its filing and its confirming are in `paper.rs`.
 //!
 //! Every write names the draft state in its `where`: a signed evaluation is out
 //! of reach here, whoever asks.
@@ -7,6 +8,7 @@
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::Written;
 use super::correct::take_place;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Sign};
@@ -57,26 +59,29 @@ pub async fn begin(tx: &mut Tx, access: &Access<resource::Evaluation, Create>, n
     Ok(id)
 }
 
-/// Requires a draft of this student, made here.
-async fn is_draft(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
-    let row = query(
-        "select id from evaluation where id = $1 and student_id = $2 and source = 'clinician' and state = 'draft'",
-    )
-    .bind(id.to_string())
-    .bind(student.to_string())
-    .fetch_optional(tx.connection())
-    .await?;
+/// Requires a draft of this student, of the source that the proof is for.
+async fn is_draft<D: Written>(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
+    let row = query("select id from evaluation where id = $1 and student_id = $2 and source = $3 and state = 'draft'")
+        .bind(id.to_string())
+        .bind(student.to_string())
+        .bind(D::SOURCE.to_owned())
+        .fetch_optional(tx.connection())
+        .await?;
     row.map(|_| ()).ok_or(StoreError::Missing)
 }
 
 /// Moves a draft to its next version, if it is still at this one.
-async fn next_version(
+///
+/// # Errors
+/// [`StoreError::Missing`] when it is no draft, [`StoreError::Stale`] when
+/// somebody saved meanwhile.
+pub async fn next_version<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     version: i64,
 ) -> Result<()> {
-    is_draft(tx, access.student(), id).await?;
+    is_draft::<D>(tx, access.student(), id).await?;
     let own_only = i64::from(access.limits().own_only);
     let done = query(
         "update evaluation set version = version + 1
@@ -120,14 +125,24 @@ pub async fn save_exam(
 ///
 /// # Errors
 /// As [`save_exam`].
-pub async fn save_findings(
+pub async fn save_findings<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     findings: &Findings,
     version: i64,
 ) -> Result<()> {
     next_version(tx, access, id, version).await?;
+    write_findings(tx, access.student(), id, findings).await
+}
+
+/// Puts findings into an evaluation whose version was just taken.
+pub(super) async fn write_findings(
+    tx: &mut Tx,
+    student: StudentId,
+    id: EvaluationId,
+    findings: &Findings,
+) -> Result<()> {
     let code = |code: Option<&'static str>| code.unwrap_or_default().to_owned();
     let across = |extent: Extent| extent.across.map(Degrees::get);
     let upright = |extent: Extent| extent.upright.map(Degrees::get);
@@ -140,7 +155,7 @@ pub async fn save_findings(
          nystagmus = $21, nystagmus_onset = $22, best_gaze = $23, best_gaze_deg = $24, preferred_eye = $25, pupil_mm = $26,
          accommodation_d = $27, diagnosis = $28, course = $29, lighting_advice = $30, lighting_lux = $31, seating_advice = $32,
          other_advice = $33, other_advice_note = $34
-         where id = $35 and student_id = $36 and state = 'draft'",
+         where id = $35 and student_id = $36",
     )
     .bind(contrast.map(|contrast| contrast.typed.clone()).unwrap_or_default())
     .bind(number(contrast.map(|contrast| contrast.log)))
@@ -177,7 +192,7 @@ pub async fn save_findings(
     .bind(json(&findings.other_advice))
     .bind(findings.other_advice_note.clone())
     .bind(id.to_string())
-    .bind(access.student().to_string())
+    .bind(student.to_string())
     .execute(tx.connection())
     .await?;
     Ok(())
@@ -187,18 +202,29 @@ pub async fn save_findings(
 ///
 /// # Errors
 /// As [`save_exam`].
-pub async fn save_refraction(
+pub async fn save_refraction<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     right: Option<&Refraction>,
     left: Option<&Refraction>,
     version: i64,
 ) -> Result<()> {
     next_version(tx, access, id, version).await?;
+    write_refraction(tx, access.student(), id, right, left).await
+}
+
+/// Puts both refractions into an evaluation whose version was just taken.
+pub(super) async fn write_refraction(
+    tx: &mut Tx,
+    student: StudentId,
+    id: EvaluationId,
+    right: Option<&Refraction>,
+    left: Option<&Refraction>,
+) -> Result<()> {
     query("delete from refraction where evaluation_id = $1 and student_id = $2")
         .bind(id.to_string())
-        .bind(access.student().to_string())
+        .bind(student.to_string())
         .execute(tx.connection())
         .await?;
     for (eye, found) in [(TestedEye::Right, right), (TestedEye::Left, left)] {
@@ -211,7 +237,7 @@ pub async fn save_refraction(
              values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
         )
         .bind(id.to_string())
-        .bind(access.student().to_string())
+        .bind(student.to_string())
         .bind(eye.code().to_owned())
         .bind(found.lens.sphere.get())
         .bind(number(has_cylinder.then_some(cylinder)))
@@ -232,17 +258,27 @@ pub async fn save_refraction(
 ///
 /// # Errors
 /// As [`save_exam`].
-pub async fn save_answer(
+pub async fn save_answer<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     answer: &TrackAnswer,
     version: i64,
 ) -> Result<()> {
     next_version(tx, access, id, version).await?;
+    write_answer(tx, access.student(), id, answer).await
+}
+
+/// Puts the answer for a track into an evaluation whose version was just taken.
+pub(super) async fn write_answer(
+    tx: &mut Tx,
+    student: StudentId,
+    id: EvaluationId,
+    answer: &TrackAnswer,
+) -> Result<()> {
     query("delete from track_answer where evaluation_id = $1 and student_id = $2 and track = $3")
         .bind(id.to_string())
-        .bind(access.student().to_string())
+        .bind(student.to_string())
         .bind(answer.track.code().to_owned())
         .execute(tx.connection())
         .await?;
@@ -251,7 +287,7 @@ pub async fn save_answer(
          values ($1, $2, $3, $4, $5, $6, $7)",
     )
     .bind(id.to_string())
-    .bind(access.student().to_string())
+    .bind(student.to_string())
     .bind(answer.track.code().to_owned())
     .bind(answer.choice.code().to_owned())
     .bind(answer.safe.code().to_owned())
@@ -259,7 +295,7 @@ pub async fn save_answer(
     .bind(answer.training_tasks.clone())
     .execute(tx.connection())
     .await?;
-    spec::replace(tx, access.student(), Owner::Evaluation, &id.to_string(), answer.track, &answer.devices).await?;
+    spec::replace(tx, student, Owner::Evaluation, &id.to_string(), answer.track, &answer.devices).await?;
     Ok(())
 }
 
@@ -267,13 +303,13 @@ pub async fn save_answer(
 ///
 /// # Errors
 /// [`StoreError::Missing`] when it is no draft of this student.
-pub async fn add_acuity(
+pub async fn add_acuity<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     row: &NewAcuity,
 ) -> Result<AcuityId> {
-    is_draft(tx, access.student(), id).await?;
+    is_draft::<D>(tx, access.student(), id).await?;
     let acuity = fresh(AcuityId::of);
     insert(tx, access.student(), id, acuity, row).await?;
     touch(tx, access.student(), id).await?;
@@ -284,21 +320,32 @@ pub async fn add_acuity(
 ///
 /// # Errors
 /// As [`save_exam`]; also [`StoreError::Missing`] when there is no such row.
-pub async fn change_acuity(
+pub async fn change_acuity<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     acuity: AcuityId,
     row: &NewAcuity,
     version: i64,
 ) -> Result<()> {
     next_version(tx, access, id, version).await?;
-    let position = take_out(tx, access.student(), id, acuity).await?;
-    insert(tx, access.student(), id, acuity, row).await?;
+    write_acuity(tx, access.student(), id, acuity, row).await
+}
+
+/// Puts another row in the place of one, in an evaluation whose version was just taken.
+pub(super) async fn write_acuity(
+    tx: &mut Tx,
+    student: StudentId,
+    id: EvaluationId,
+    acuity: AcuityId,
+    row: &NewAcuity,
+) -> Result<()> {
+    let position = take_out(tx, student, id, acuity).await?;
+    insert(tx, student, id, acuity, row).await?;
     query("update acuity set position = $1 where id = $2 and student_id = $3")
         .bind(position)
         .bind(acuity.to_string())
-        .bind(access.student().to_string())
+        .bind(student.to_string())
         .execute(tx.connection())
         .await?;
     Ok(())
@@ -308,9 +355,9 @@ pub async fn change_acuity(
 ///
 /// # Errors
 /// As [`change_acuity`].
-pub async fn remove_acuity(
+pub async fn remove_acuity<D: Written>(
     tx: &mut Tx,
-    access: &Access<resource::Evaluation, Edit>,
+    access: &Access<D, Edit>,
     id: EvaluationId,
     acuity: AcuityId,
     version: i64,
@@ -332,7 +379,7 @@ async fn take_out(tx: &mut Tx, student: StudentId, id: EvaluationId, acuity: Acu
     Ok(row.whole("position")?)
 }
 
-async fn touch(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
+pub(super) async fn touch(tx: &mut Tx, student: StudentId, id: EvaluationId) -> Result<()> {
     let done =
         query("update evaluation set version = version + 1 where id = $1 and student_id = $2 and state = 'draft'")
             .bind(id.to_string())
@@ -396,7 +443,7 @@ pub async fn sign(
         return Err(StoreError::Missing);
     }
     let (id, student) = (complete.evaluation(), access.student());
-    is_draft(tx, student, id).await?;
+    is_draft::<resource::Evaluation>(tx, student, id).await?;
     let at = stamp(tx.now());
     let done = query(
         "update evaluation set state = 'signed', signed_at = $1, signed_by = $2, version = version + 1

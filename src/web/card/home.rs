@@ -11,7 +11,7 @@ use jiff::tz::TimeZone;
 
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read, Sign};
-use crate::access::resource::{HomeObservation, LoanGlimpse, TaskGlimpse, TryAtHome};
+use crate::access::resource::{Card, HomeObservation, LoanGlimpse, TaskGlimpse, TryAtHome};
 use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::task::TaskCode;
 use crate::store::try_at_home::{Edition, Wording};
@@ -28,7 +28,8 @@ use crate::web::words;
 #[template(path = "card/home.html")]
 struct HomePage {
     shell: Shell,
-    back: String,
+    /// The card, or the overview for a reader whose consent does not reach it.
+    back: (String, &'static str),
     newest: Option<Shown>,
     /// The form that withdraws the newest, and its address.
     withdrawing: Option<(FormView, String)>,
@@ -174,7 +175,11 @@ async fn shown(
     Ok(HomePage {
         shell,
         withdrawing,
-        back: visit.at("/card"),
+        back: if visit.may::<Card, Read>() {
+            (visit.at("/card"), "Classroom card")
+        } else {
+            (visit.at(""), "Overview")
+        },
         newest,
         draft,
         write,

@@ -4,7 +4,7 @@
 //! arithmetic is `care::sight` and `vision::seat_print`.
 
 use crate::access::action::Read;
-use crate::access::resource::{Evaluation, Guidance, Intake, Loans, VisualTasks};
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription, VisualTasks};
 use crate::care::card::Figures;
 use crate::care::sight::RoomLine;
 use crate::care::task::Seat;
@@ -33,10 +33,16 @@ pub(super) struct Room {
 pub(super) async fn rooms(snapshot: &mut Snapshot, context: &Context, visit: &Visit) -> Result<Vec<Room>> {
     let guidance = visit.open::<Guidance, Read>().await?;
     let evaluation = guidance.part::<Evaluation>().ok();
+    let transcription = guidance.part::<Transcription>().ok();
     let intake = guidance.part::<Intake>().ok();
     let loans = guidance.part::<Loans>().ok();
     let Ok(tasks_access) = guidance.part::<VisualTasks>() else { return Ok(Vec::new()) };
-    let parts = Parts { evaluation: evaluation.as_ref(), intake: intake.as_ref(), loans: loans.as_ref() };
+    let parts = Parts {
+        evaluation: evaluation.as_ref(),
+        transcription: transcription.as_ref(),
+        intake: intake.as_ref(),
+        loans: loans.as_ref(),
+    };
     let known = sight::of(snapshot, &parts).await?;
     let tasks = task::tasks(snapshot, &tasks_access).await?;
     let seats = task::seats(snapshot, &tasks_access).await?;
@@ -99,15 +105,22 @@ fn room(context: &Context, seat: &Seat, found: &RoomLine) -> Room {
     .input("Reserve needed", &format!("{}:1", needed.get()))
     .input(
         "Acuity without device",
-        &format!("{} at {} ({})", found.used.as_recorded, found.used.at, found.used.acuity.basis),
+        &format!(
+            "{} at {} ({}{})",
+            found.used.as_recorded,
+            found.used.at,
+            found.used.acuity.basis,
+            found.used.unconfirmed()
+        ),
     );
     if let Some((used, _)) = &with {
         let told = format!(
-            "{:.2} logMAR, from {} at {} ({})",
+            "{:.2} logMAR, from {} at {} ({}{})",
             used.acuity.acuity.get(),
             used.as_recorded,
             used.at,
-            used.acuity.basis
+            used.acuity.basis,
+            used.unconfirmed()
         );
         how = how.input("Acuity with the device", &told);
     }

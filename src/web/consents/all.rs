@@ -11,7 +11,7 @@ use jiff::civil::Date;
 
 use super::{emergency as opening, witnessed};
 use crate::access::action::Read;
-use crate::access::resource::{Consents, Evaluation, Prescription, Summary, Team};
+use crate::access::resource::{Consents, Evaluation, Prescription, Summary, Team, Transcription};
 use crate::access::{Access, Side};
 use crate::care::consent::{Consent, Direction, Due};
 use crate::store::emergency::{self, Opened};
@@ -52,7 +52,7 @@ struct AllPage {
 struct DueLine {
     title: String,
     body: String,
-    renew: Option<(String, &'static str)>,
+    renew: Option<(String, String)>,
 }
 
 /// What is to be said of a consent in one line.
@@ -77,10 +77,11 @@ async fn due_lines(visit: &Visit, found: Vec<(Consent, Due)>) -> Result<Vec<DueL
             title: due_words(&consent, due),
             body: format!("{then}. It covers: {}.", covers.join("; ")),
             renew: if signs {
-                Some((visit.at(&format!("/people/consent/{way}?from={}", consent.id)), "Renew it"))
+                let to = visit.at(&format!("/people/consent/{way}?from={}", consent.id));
+                Some((to, format!("Renew it, {}", consent.direction.words())))
             } else if witnesses {
                 let to = visit.at(&format!("/people/consent/{way}/in-person?from={}", consent.id));
-                Some((to, "Record its renewal, given in person"))
+                Some((to, format!("Record its renewal, {}", consent.direction.words())))
             } else {
                 None
             },
@@ -92,6 +93,10 @@ async fn due_lines(visit: &Visit, found: Vec<(Consent, Due)>) -> Result<Vec<DueL
 /// Where a document is read, for a reader who may read such documents.
 fn document_href(visit: &Visit, sent: &Sent) -> Option<String> {
     let (may, path) = match sent.document.as_str() {
+        // A report that went to the clinic is the school's copy of a paper.
+        "evaluation" if sent.to_side == Side::Clinic => {
+            (visit.may::<Transcription, Read>(), format!("/evaluations/paper/{}", sent.id))
+        }
         "evaluation" => (visit.may::<Evaluation, Read>(), format!("/evaluations/{}", sent.id)),
         "prescription" => (visit.may::<Prescription, Read>(), format!("/prescription/{}", sent.id)),
         "decision" => (visit.may::<Prescription, Read>(), "/prescription".to_owned()),
@@ -241,6 +246,8 @@ async fn page(
         for way in Direction::ALL {
             let to = visit.at(&format!("/people/consent/{}/in-person", way.code()));
             record.push((to, format!("Record one given in person, {}", way.words())));
+            let to = visit.at(&format!("/people/consent/{}/paper", way.code()));
+            record.push((to, format!("Record one on paper with its scan, {}", way.words())));
         }
     }
     let emergency = opening::may_open(&visit).await?.then(|| visit.at("/people/emergency"));

@@ -15,9 +15,11 @@ use crate::access::resource::Consents;
 use crate::care::consent::{Given, SignerKind};
 use crate::care::ids::ConsentId;
 use crate::store::account::{self, Reentered};
+use crate::store::attachment::{self as stored, Parent};
 use crate::store::consent::{self, Listed, witnessed as given};
 use crate::store::{Audit, StoreError, sending};
 use crate::web::account::wrong_password;
+use crate::web::attachment;
 use crate::web::check::{Check, NAME};
 use crate::web::error::{Error, Result};
 use crate::web::form::{Faults, FormView, Posted};
@@ -43,6 +45,8 @@ struct ConsentPage {
     shell: Shell,
     facts: Vec<(String, String)>,
     form: FormView,
+    /// Its scan: address and words.
+    scans: Vec<(String, String)>,
     sent: Table,
     /// Where and in which words this reader carries it on.
     renew: Option<(String, &'static str)>,
@@ -118,6 +122,13 @@ async fn build(
     let mut sent = sending::list(&mut snapshot, access).await?;
     drop(snapshot);
     sent.retain(|sent| sent.consent == consent.id);
+    // The table gives a records officer consents and no attachments.
+    let mut scans = Vec::new();
+    if consent.given == Given::Paper && visit.role().is_some() {
+        let mut snapshot = app.store.snapshot().await?;
+        let files = stored::of_parent(&mut snapshot, access, Parent::Consent(consent.id)).await?;
+        scans = files.iter().map(|file| (attachment::href(visit, file), attachment::link_words(file))).collect();
+    }
     let open = is_open(listed, today);
     let at = |path: &str| visit.at(&format!("/people/consents/{}{path}", consent.id));
     let (signs, witnesses) = (people::signs_on_screen(visit), witnessed::witnesses(visit).await?);
@@ -125,8 +136,9 @@ async fn build(
     let renew = if signs {
         Some((visit.at(&format!("/people/consent/{way}?from={}", consent.id)), "Renew it: sign one that carries on"))
     } else if witnesses {
-        let to = visit.at(&format!("/people/consent/{way}/in-person?from={}", consent.id));
-        Some((to, "Record its renewal, given in person"))
+        let path = if consent.given == Given::Paper { "paper" } else { "in-person" };
+        let to = visit.at(&format!("/people/consent/{way}/{path}?from={}", consent.id));
+        Some((to, "Record its renewal"))
     } else {
         None
     };
@@ -134,6 +146,7 @@ async fn build(
         shell: shell_about(context, visit, "Consent").of_form(&form),
         facts: facts_of(app, listed),
         form,
+        scans,
         sent: all::sent_table(app, visit, &sent, "What was sent under it"),
         renew,
         withdraw: (open && signs).then(|| at("/withdraw")),

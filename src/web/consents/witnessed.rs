@@ -1,11 +1,13 @@
-//! A consent that somebody else gave, recorded by a vision teacher: in person,
-//! with a witness named (G7). The signer is named with relation and right.
+//! A consent that somebody else gave, recorded by a vision teacher: in person
+//! with a witness named, or on paper with its scan (G7). The signer is named with
+//! relation and right.
 //!
 //! Who may sign is not the recorder's to say: a parent whose rights a court
 //! narrowed signs nothing here either, and a student only once of age.
 
 use askama::Template;
-use axum::extract::{RawQuery, State};
+use axum::extract::{FromRequestParts, RawQuery, State};
+use axum::http::request::Parts;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -15,8 +17,10 @@ use crate::access::Access;
 use crate::access::action::{Read, Sign};
 use crate::access::resource::{Consents, Contacts, Identity, Team};
 use crate::access::standing::Categories;
+use crate::care::attachment::{Checked, Refused};
 use crate::care::consent::{Direction, SignerKind};
 use crate::care::ids::AccountId;
+use crate::store::consent::NewConsent;
 use crate::store::consent::witnessed::{self as store, Evidence, Recorded, Signer};
 use crate::store::setting::Site;
 use crate::store::{Audit, account, contact, student};
@@ -29,12 +33,15 @@ use crate::web::params::Word;
 use crate::web::people;
 use crate::web::routes::Routes;
 use crate::web::state::App;
+use crate::web::upload::{Upload, Uploaded};
 use crate::web::visit::Visit;
 
 pub(super) fn routes(routes: Routes) -> Routes {
     routes
         .get("/students/{student}/people/consent/{word}/in-person", in_person_page)
         .post("/students/{student}/people/consent/{word}/in-person", in_person)
+        .get("/students/{student}/people/consent/{word}/paper", paper_page)
+        .upload("/students/{student}/people/consent/{word}/paper", paper)
 }
 
 /// Value of the choice that leaves the signer to be typed.
@@ -48,6 +55,19 @@ pub(super) fn witnessing(access: &Access<Consents, Sign>) -> Result<()> {
         return Ok(());
     }
     Err(Error::Forbidden("You sign and withdraw on screen, from this account. Nobody witnesses it for you.".to_owned()))
+}
+
+/// The same as a part of a request, so that it is asked before a file is taken in.
+struct Witnessing(Access<Consents, Sign>);
+
+impl FromRequestParts<App> for Witnessing {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, state: &App) -> Result<Self> {
+        let access = Access::from_request_parts(parts, state).await?;
+        witnessing(&access)?;
+        Ok(Self(access))
+    }
 }
 
 /// Whether this person records what others sign.
@@ -190,10 +210,11 @@ fn same_name(one: &str, other: &str) -> bool {
     plain(one) == plain(other)
 }
 
-/// What is read besides the fields that both ways have.
+/// Which of the two ways it was given.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum How {
+enum How {
     InPerson,
+    Paper,
 }
 
 #[derive(Template)]
@@ -220,6 +241,7 @@ async fn build(
     let signers = Signers::of(app, context, visit).await?;
     let (title, path) = match how {
         How::InPerson => ("Record a consent given in person", "in-person"),
+        How::Paper => ("Record a consent on paper", "paper"),
     };
     Ok(WitnessedPage {
         shell: shell_about(context, visit, title).of_form(&form),
@@ -248,40 +270,30 @@ async fn started(
     Ok(entry.with("signed_on", today.to_string()))
 }
 
-/// Reads the form, but for the password.
-async fn checked(
-    app: &App,
-    context: &Context,
-    visit: &Visit,
-    (way, how): (Direction, How),
-    entry: &Entry,
-) -> Result<std::result::Result<Recorded, Faults>> {
-    let clinics = people::team(app, &visit.open::<Team, Read>().await?).await?.clinics();
-    let signers = Signers::of(app, context, visit).await?;
-    let today = app.store.clock().today();
-    let owner = context.site.owner();
-    let asked = Asked {
-        way,
-        may_sign: Categories::all(),
-        clinics: &clinics,
-        owner,
-        today,
-        first_days: year_back(today)..=terms::last_day(today, terms::USUAL_MONTHS),
-    };
-    Ok(fields(Check::new(entry), &asked, &signers, how))
-}
-
 /// The first day that something recorded today may name: a year ago.
 fn year_back(today: Date) -> Date {
     today.saturating_sub(1.year())
 }
 
+/// What the form says, checked, but for the password and where a scan is laid.
+struct Fields {
+    terms: NewConsent,
+    signer: Signer,
+    signed_on: Date,
+    witness: String,
+    scan: Option<Checked>,
+}
+
+/// A file as a form brought it.
+type Scan = Option<std::result::Result<Checked, Refused>>;
+
 fn fields(
-    mut check: Check<'_>,
+    entry: &Entry,
     asked: &Asked<'_>,
     signers: &Signers,
-    how: How,
-) -> std::result::Result<Recorded, Faults> {
+    (how, scan): (How, Scan),
+) -> std::result::Result<Fields, Faults> {
+    let mut check = Check::new(entry);
     let signer = signers.read(&mut check);
     let signed_on = check.date("signed_on", "Day it was signed", year_back(asked.today)..=asked.today);
     let read = terms::read(&mut check, asked);
@@ -290,14 +302,24 @@ fn fields(
     {
         check.fault("starts_on", "It cannot start before the day it was signed.");
     }
-    let evidence = match how {
-        How::InPerson => {
-            let witness = check.text("witness", "Witness", NAME);
-            if signer.as_ref().is_some_and(|signer| same_name(&signer.name, &witness)) {
-                check.fault("witness", "Name somebody else than the signer.");
-            }
-            Evidence::Witness(witness)
+    let mut witness = String::new();
+    if how == How::InPerson {
+        witness = check.text("witness", "Witness", NAME);
+        if signer.as_ref().is_some_and(|signer| same_name(&signer.name, &witness)) {
+            check.fault("witness", "Name somebody else than the signer.");
         }
+    }
+    let scan = match (how, scan) {
+        (How::InPerson, _) => None,
+        (How::Paper, None) => {
+            check.fault("scan", "Choose the scan of the signed paper: a PDF, JPEG or PNG.");
+            None
+        }
+        (How::Paper, Some(Err(refused))) => {
+            check.fault("scan", refused.to_string());
+            None
+        }
+        (How::Paper, Some(Ok(scan))) => Some(scan),
     };
     if !check.ticked("read") {
         check.fault("read", "Tick this once the three statements were read to the signer.");
@@ -305,8 +327,20 @@ fn fields(
     check.build(|| {
         let signer = signer?;
         let terms = read?.with_relation(signer.relation.clone())?;
-        Some(Recorded { terms, signer, signed_on: signed_on?, evidence })
+        Some(Fields { terms, signer, signed_on: signed_on?, witness, scan })
     })
+}
+
+async fn form_page(
+    (app, context, visit): (&App, &Context, &Visit),
+    access: &Access<Consents, Sign>,
+    (way, how): (Direction, How),
+    query: Option<&str>,
+) -> Result<Response> {
+    witnessing(access)?;
+    let entry = started(app, visit, access, way, query).await?;
+    let form = FormView::filled(context, entry);
+    Ok(Page(build(app, context, visit, (way, how), form).await?).into_response())
 }
 
 async fn in_person_page(
@@ -317,10 +351,18 @@ async fn in_person_page(
     Word(way): Word<Direction>,
     RawQuery(query): RawQuery,
 ) -> Result<Response> {
-    witnessing(&access)?;
-    let entry = started(&app, &visit, &access, way, query.as_deref()).await?;
-    let form = FormView::filled(&context, entry);
-    Ok(Page(build(&app, &context, &visit, (way, How::InPerson), form).await?).into_response())
+    form_page((&app, &context, &visit), &access, (way, How::InPerson), query.as_deref()).await
+}
+
+async fn paper_page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Consents, Sign>,
+    Word(way): Word<Direction>,
+    RawQuery(query): RawQuery,
+) -> Result<Response> {
+    form_page((&app, &context, &visit), &access, (way, How::Paper), query.as_deref()).await
 }
 
 async fn in_person(
@@ -331,15 +373,52 @@ async fn in_person(
     Word(way): Word<Direction>,
     posted: Posted,
 ) -> Result<Response> {
-    witnessing(&access)?;
-    let how = (way, How::InPerson);
-    let again = async |faults: Faults| {
-        let mut form = FormView::again(&context, &posted, faults);
+    record((&app, &context, &visit), &access, (way, How::InPerson), posted, None).await
+}
+
+async fn paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    Witnessing(access): Witnessing,
+    Word(way): Word<Direction>,
+    Uploaded { posted, file }: Uploaded,
+) -> Result<Response> {
+    let scan = file.map(Upload::check);
+    record((&app, &context, &visit), &access, (way, How::Paper), posted, scan).await
+}
+
+async fn record(
+    (app, context, visit): (&App, &Context, &Visit),
+    access: &Access<Consents, Sign>,
+    (way, how): (Direction, How),
+    posted: Posted,
+    scan: Scan,
+) -> Result<Response> {
+    witnessing(access)?;
+    let scanned = matches!(scan, Some(Ok(_)));
+    let again = async |mut faults: Faults| {
+        if scanned {
+            faults.add("scan", "Choose the scan again: a file is not kept when the form comes back.");
+        }
+        let mut form = FormView::again(context, &posted, faults);
         form.entry.set("password", "");
-        Ok(Again(build(&app, &context, &visit, how, form).await?).into_response())
+        Ok(Again(build(app, context, visit, (way, how), form).await?).into_response())
     };
-    let new = match checked(&app, &context, &visit, how, &posted.entry).await? {
-        Ok(new) => new,
+    let clinics = people::team(app, &visit.open::<Team, Read>().await?).await?.clinics();
+    let signers = Signers::of(app, context, visit).await?;
+    let today = app.store.clock().today();
+    let asked = Asked {
+        way,
+        may_sign: Categories::all(),
+        clinics: &clinics,
+        owner: context.site.owner(),
+        today,
+        first_days: year_back(today)..=terms::last_day(today, terms::USUAL_MONTHS),
+    };
+    let Fields { terms, signer, signed_on, witness, scan } = match fields(&posted.entry, &asked, &signers, (how, scan))
+    {
+        Ok(fields) => fields,
         Err(faults) => return again(faults).await,
     };
     let reentered =
@@ -347,10 +426,16 @@ async fn in_person(
             Ok(reentered) => reentered,
             Err(attempt) => return again(wrong_password("password", &attempt)).await,
         };
+    let (evidence, doing, told) = match scan {
+        // Laid before the transaction: what is not kept by its commit goes again.
+        Some(scan) => (Evidence::Scan(app.store.files().lay(scan).await?), "record on paper", "given on paper"),
+        None => (Evidence::Witness(witness), "record in person", "given in person"),
+    };
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let id = store::record(&mut tx, &access, &reentered, &new).await?;
+    let new = Recorded { terms, signer, signed_on, evidence };
+    let id = store::record(&mut tx, access, &reentered, new).await?;
     let to = visit.at(&format!("/people/consents/{id}"));
-    tx.commit_at(Audit::by(&access).record(id).doing("record in person").told("given in person"), &to).await?;
+    tx.commit_at(Audit::by(access).record(id).doing(doing).told(told), &to).await?;
     Ok(Redirect::to(&to).into_response())
 }

@@ -8,7 +8,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use super::track::recommended_facts;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{Loans, Pool, Thread};
-use crate::access::{Access, Office, Role};
+use crate::access::{Office, Role};
 use crate::care::device_words;
 use crate::care::gates::{SafeToTrain, another_device, safe_to_train};
 use crate::care::ids::DeviceId;
@@ -80,11 +80,11 @@ pub(super) async fn form(
     context: Context,
     visit: Visit,
     office: Office<Pool, Read>,
-    _thread: Access<Thread, Create>,
-    access: Access<Loans, Create>,
     Word(track): Word<Track>,
     RawQuery(query): RawQuery,
 ) -> Result<Response> {
+    visit.open::<Thread, Create>().await?;
+    let access = visit.open::<Loans, Create>().await?;
     let mut snapshot = app.store.snapshot().await?;
     let tracks = journey::tracks(&mut snapshot, &access).await?;
     let journey = tracks.of(track);
@@ -107,12 +107,12 @@ pub(super) async fn save(
     context: Context,
     visit: Visit,
     office: Office<Pool, Read>,
-    thread: Access<Thread, Create>,
-    access: Access<Loans, Create>,
     Word(track): Word<Track>,
     posted: Posted,
 ) -> Result<Response> {
     let blocked = |blocked| steps::blocked(visit.student(), blocked);
+    let thread = visit.open::<Thread, Create>().await?;
+    let access = visit.open::<Loans, Create>().await?;
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     let tracks = journey::tracks(&mut tx, &access).await?;

@@ -16,7 +16,7 @@ use crate::vision::units::{Dioptres, Magnification, Metres};
 use crate::web::check::{Check, LONG_TEXT};
 use crate::web::confirm;
 use crate::web::form::{Entry, Faults, FormView};
-use crate::web::part::{Choice, Field};
+use crate::web::part::{Choice, Field, Piece};
 use crate::web::words::{capital, options};
 
 /// The longest value as written.
@@ -315,6 +315,18 @@ pub(super) fn fields(form: &FormView, choices: &[HowRecorded]) -> RowFields {
         letters_open: filled(&["chart_top", "chart_step", "chart_letters", "chart_named_for"]),
         device_open: filled(&["device_kind", "device_power", "device_equivalent"]) || form.entry.get("correction") == "through_device",
     }
+}
+
+/// The same fields one after the other, for a form that holds several rows.
+pub(super) fn pieces(fields: RowFields) -> Vec<Piece> {
+    let mut pieces: Vec<Piece> =
+        vec![fields.eye.into(), fields.correction.into(), fields.distance.into(), fields.value.into()];
+    pieces.extend(fields.notation.map(Piece::from));
+    pieces.extend(fields.confirmed.map(Piece::from));
+    pieces.extend([fields.chart, fields.effort, fields.light, fields.note].map(Piece::from));
+    pieces.extend(fields.device.map(Piece::from));
+    pieces.extend(fields.letters.map(Piece::from));
+    pieces
 }
 
 fn offer(notation: HowRecorded) -> (&'static str, String) {

@@ -19,12 +19,20 @@ const PREFIXES: [(&str, &str); 3] = [
     ("device_3_", "A third device that would do as well"),
 ];
 
+/// Who answers: a clinician, who says whether it is safe, or a report on paper,
+/// which may leave that open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Says {
+    Clinician,
+    Paper,
+}
+
 /// Reads the answer for a track.
-pub(super) fn read(entry: &Entry, track: Track) -> Result<TrackAnswer, Faults> {
+pub(super) fn read(entry: &Entry, track: Track, says: Says) -> Result<TrackAnswer, Faults> {
     let mut check = Check::new(entry);
     let choice: Option<TrackChoice> = check.code("answer", "Answer");
     let with_device = matches!(choice, Some(TrackChoice::Devices | TrackChoice::KeepOwnDevice));
-    let safe = safe(&mut check, with_device);
+    let safe = safe(&mut check, with_device, says);
     let limits = check.opt_text("limits", "Limits", LONG_TEXT);
     if limits.is_empty() {
         match safe {
@@ -39,7 +47,7 @@ pub(super) fn read(entry: &Entry, track: Track) -> Result<TrackAnswer, Faults> {
 }
 
 /// Asked where something is to be used; elsewhere not stated, unless it was.
-fn safe(check: &mut Check<'_>, with_device: bool) -> Option<Safe> {
+fn safe(check: &mut Check<'_>, with_device: bool, says: Says) -> Option<Safe> {
     match check.typed("safe") {
         "" if with_device => {
             check.fault("safe", "Say whether training with it is safe.");
@@ -47,7 +55,7 @@ fn safe(check: &mut Check<'_>, with_device: bool) -> Option<Safe> {
         }
         "" => Some(Safe::NotStated),
         // Not stated is for transcribed reports; a clinician who signs says it.
-        "not_stated" => {
+        "not_stated" if says == Says::Clinician => {
             check.fault("safe", "Choose yes, yes with limits, or no.");
             None
         }
@@ -76,8 +84,12 @@ fn devices(check: &mut Check<'_>, track: Track, choice: Option<TrackChoice>) -> 
 }
 
 /// The fields of the answer for a track.
-pub(super) fn fields(form: &FormView, track: Track) -> Vec<Piece> {
-    let safe: Vec<(&str, &str)> = vec![("yes", "Yes"), ("with_limits", "Yes, with limits"), ("no", "No")];
+pub(super) fn fields(form: &FormView, track: Track, says: Says) -> Vec<Piece> {
+    let mut safe: Vec<(&str, &str)> = vec![("yes", "Yes"), ("with_limits", "Yes, with limits"), ("no", "No")];
+    if says == Says::Paper {
+        // G2: an explicit answer opens the gate; silence is kept as silence.
+        safe.push(("not_stated", "Not stated on the report"));
+    }
     let mut cautions = vec![Caution::Sun.words(), Caution::Still.words()];
     if track == Track::Near {
         cautions.push(Caution::Fire.words());
@@ -109,7 +121,9 @@ pub(super) fn fields(form: &FormView, track: Track) -> Vec<Piece> {
 
 /// The answer back in its fields.
 pub(super) fn fill(answer: &TrackAnswer) -> Entry {
-    let safe = if answer.safe == Safe::NotStated { "" } else { answer.safe.code() };
+    let open =
+        answer.safe == Safe::NotStated && answer.devices.is_empty() && answer.choice != TrackChoice::KeepOwnDevice;
+    let safe = if open { "" } else { answer.safe.code() };
     let mut entry = Entry::default()
         .with("answer", answer.choice.code())
         .with("safe", safe)

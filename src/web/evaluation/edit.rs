@@ -6,12 +6,14 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 
-use super::{acuity_row, answer, findings, refraction, view};
+use super::kind::Drafts;
+use super::{acuity_row, answer, findings, refraction, transcribe, view};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource;
 use crate::care::evaluation::{
-    AcuityRow, Evaluation, Findings, HowRecorded, NewAcuity, Section, State as At, TrackAnswer,
+    AcuityRow, Evaluation, Findings, HowRecorded, MAY_BE_UNSTATED, NewAcuity, NewPaper, Section, State as At,
+    TrackAnswer,
 };
 use crate::care::ids::{AcuityId, EvaluationId};
 use crate::care::track::Track;
@@ -21,13 +23,13 @@ use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::{Record, Word};
-use crate::web::part::{self, Group, SectionNav, Steps, Table};
+use crate::web::part::{self, Group, Piece, SectionNav, Steps, Table};
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words::capital;
 
 /// The proof that a draft may be changed.
-type Editing = Access<resource::Evaluation, Edit>;
+type Editing<D> = Access<D, Edit>;
 
 #[derive(Template)]
 #[template(path = "evaluation/begin.html")]
@@ -80,7 +82,7 @@ pub(super) async fn begin(State(app): State<App>, context: Context, visit: Visit
 }
 
 /// The draft; what is signed is not found.
-async fn draft(app: &App, access: &Editing, id: EvaluationId) -> Result<Evaluation> {
+pub(super) async fn draft<D: Drafts>(app: &App, access: &Editing<D>, id: EvaluationId) -> Result<Evaluation> {
     let mut snapshot = app.store.snapshot().await?;
     let evaluation = stored::one(&mut snapshot, access, id).await?;
     if evaluation.state == At::Draft { Ok(evaluation) } else { Err(Error::Hidden) }
@@ -123,7 +125,7 @@ pub(super) async fn hub(
         shell: shell_about(&context, &visit, "Evaluation, draft"),
         head: head_words(&evaluation),
         questions,
-        steps: steps(&visit, &evaluation),
+        steps: steps::<resource::Evaluation>(&visit, &evaluation),
         missing: evaluation.missing(),
         preview_href: visit.at(&format!("/evaluations/{id}/preview")),
         discard_href: (evaluation.created_by == access.actor().account)
@@ -143,11 +145,11 @@ pub(super) fn head_words(evaluation: &Evaluation) -> String {
     format!("{day}, {}", evaluation.examiner)
 }
 
-fn section_href(visit: &Visit, id: EvaluationId, section: Section) -> String {
-    visit.at(&format!("/evaluations/{id}/edit/{}", section.code()))
+pub(super) fn section_href<D: Drafts>(visit: &Visit, id: EvaluationId, section: Section) -> String {
+    visit.at(&format!("{}/{id}/edit/{}", D::BASE, section.code()))
 }
 
-fn filled(evaluation: &Evaluation, section: Section) -> bool {
+pub(super) fn filled(evaluation: &Evaluation, section: Section) -> bool {
     let findings = &evaluation.findings;
     let none = Findings::default();
     let says = |entry: fn(&Findings) -> Entry| {
@@ -166,12 +168,15 @@ fn filled(evaluation: &Evaluation, section: Section) -> bool {
     }
 }
 
-fn steps(visit: &Visit, evaluation: &Evaluation) -> Steps {
+pub(super) fn steps<D: Drafts>(visit: &Visit, evaluation: &Evaluation) -> Steps {
     let mut steps = part::steps();
     let mut now = false;
     for section in Section::ALL {
         let words = capital(section.words());
-        steps = if filled(evaluation, *section) {
+        let unstated = evaluation.paper.as_ref().is_some_and(|paper| paper.not_stated.contains(section));
+        steps = if unstated {
+            steps.done(&words).note("Not stated on the report")
+        } else if filled(evaluation, *section) {
             steps.done(&words)
         } else if now {
             steps.later(&words)
@@ -179,7 +184,7 @@ fn steps(visit: &Visit, evaluation: &Evaluation) -> Steps {
             now = true;
             steps.now(&words)
         };
-        steps = steps.to(&section_href(visit, evaluation.id, *section));
+        steps = steps.to(&section_href::<D>(visit, evaluation.id, *section));
     }
     steps
 }
@@ -189,6 +194,7 @@ fn steps(visit: &Visit, evaluation: &Evaluation) -> Steps {
 struct SectionPage {
     shell: Shell,
     title: String,
+    draft_words: &'static str,
     nav: SectionNav,
     form: FormView,
     action: String,
@@ -201,6 +207,8 @@ struct SectionPage {
 struct AcuityPage {
     shell: Shell,
     title: String,
+    draft_words: &'static str,
+    stated: Option<transcribe::StatedPart>,
     nav: SectionNav,
     far: Table,
     near: Table,
@@ -223,15 +231,16 @@ struct RowLine {
     remove: FormView,
 }
 
-fn section_nav(context: &Context, visit: &Visit, id: EvaluationId) -> SectionNav {
+fn section_nav<D: Drafts>(context: &Context, visit: &Visit, id: EvaluationId) -> SectionNav {
     let links: Vec<(String, String)> =
-        Section::ALL.iter().map(|section| (section_href(visit, id, *section), capital(section.words()))).collect();
-    part::nav("Sections of this evaluation", &links, &context.path).folded()
+        Section::ALL.iter().map(|section| (section_href::<D>(visit, id, *section), capital(section.words()))).collect();
+    part::nav(D::SECTIONS, &links, &context.path).folded()
 }
 
 /// What a section holds now, as its fields.
-fn entry_of(section: Section, evaluation: &Evaluation) -> Entry {
+pub(super) fn entry_of(section: Section, evaluation: &Evaluation) -> Entry {
     match section {
+        Section::Exam if evaluation.paper.is_some() => transcribe::head_entry(evaluation),
         Section::Exam => findings::exam_entry(evaluation),
         Section::Acuity => Entry::default(),
         Section::Refraction => refraction::fill(evaluation.right.as_ref(), evaluation.left.as_ref()),
@@ -243,30 +252,53 @@ fn entry_of(section: Section, evaluation: &Evaluation) -> Entry {
     }
 }
 
-fn section_view(context: &Context, visit: &Visit, id: EvaluationId, section: Section, form: FormView) -> SectionPage {
-    let pieces = match section {
-        Section::Exam => findings::exam_fields(&form),
+/// The fields of a section.
+pub(super) fn section_pieces(form: &FormView, evaluation: &Evaluation, section: Section) -> Vec<Piece> {
+    let paper = evaluation.paper.is_some();
+    match section {
+        Section::Exam if paper => transcribe::head_fields(form),
+        Section::Exam => findings::exam_fields(form),
         Section::Acuity => Vec::new(),
-        Section::Refraction => refraction::fields(&form),
-        Section::Sight => findings::sight_fields(&form),
-        Section::Eyes => findings::eyes_fields(&form),
-        Section::Advice => findings::advice_fields(&form),
-        Section::Distance => answer::fields(&form, Track::Distance),
-        Section::Near => answer::fields(&form, Track::Near),
-    };
+        Section::Refraction => refraction::fields(form),
+        Section::Sight => findings::sight_fields(form),
+        Section::Eyes => findings::eyes_fields(form),
+        Section::Advice => findings::advice_fields(form),
+        Section::Distance => answer::fields(form, Track::Distance, says(evaluation)),
+        Section::Near => answer::fields(form, Track::Near, says(evaluation)),
+    }
+}
+
+/// Whether a clinician answers here, or a report is read that may leave it open.
+pub(super) fn says(evaluation: &Evaluation) -> answer::Says {
+    if evaluation.paper.is_some() { answer::Says::Paper } else { answer::Says::Clinician }
+}
+
+fn section_view<D: Drafts>(
+    context: &Context,
+    visit: &Visit,
+    evaluation: &Evaluation,
+    section: Section,
+    form: FormView,
+) -> SectionPage {
+    let id = evaluation.id;
+    let mut pieces = section_pieces(&form, evaluation, section);
+    if evaluation.paper.is_some() && MAY_BE_UNSTATED.contains(&section) {
+        pieces.insert(0, transcribe::unstated_tick(&form).into());
+    }
     let title = capital(section.words());
     SectionPage {
-        shell: shell_about(context, visit, format!("{title}, evaluation")).of_form(&form),
+        shell: shell_about(context, visit, format!("{title}, {}", D::SHORT)).of_form(&form),
         title,
-        nav: section_nav(context, visit, id),
-        action: section_href(visit, id, section),
+        draft_words: D::DRAFT,
+        nav: section_nav::<D>(context, visit, id),
+        action: section_href::<D>(visit, id, section),
         fields: pieces.into_iter().collect(),
-        hub_href: visit.at(&format!("/evaluations/{id}/edit")),
+        hub_href: visit.at(&format!("{}/{id}/edit", D::BASE)),
         form,
     }
 }
 
-fn acuity_view(
+fn acuity_view<D: Drafts>(
     context: &Context,
     visit: &Visit,
     evaluation: &Evaluation,
@@ -274,7 +306,7 @@ fn acuity_view(
     form: FormView,
     choices: &[HowRecorded],
 ) -> AcuityPage {
-    let base = visit.at(&format!("/evaluations/{}", evaluation.id));
+    let base = visit.at(&format!("{}/{}", D::BASE, evaluation.id));
     let (near, far): (Vec<&AcuityRow>, Vec<&AcuityRow>) = evaluation.acuities.iter().partition(|row| row.row.is_near());
     let written: Vec<&NewAcuity> = evaluation.acuities.iter().map(|row| &row.row).collect();
     let rows = evaluation
@@ -289,9 +321,11 @@ fn acuity_view(
         .collect();
     let title = if changed.is_some() { "Change an acuity row" } else { "Acuity" };
     AcuityPage {
-        shell: shell_about(context, visit, format!("{title}, evaluation")).of_form(&form),
+        shell: shell_about(context, visit, format!("{title}, {}", D::SHORT)).of_form(&form),
         title: title.to_owned(),
-        nav: section_nav(context, visit, evaluation.id),
+        draft_words: D::DRAFT,
+        stated: transcribe::stated_part(context, evaluation, &base, &form),
+        nav: section_nav::<D>(context, visit, evaluation.id),
         far: view::far_table(&far),
         near: view::near_table(&near),
         how: view::acuity_how(&written),
@@ -299,42 +333,47 @@ fn acuity_view(
         fields: acuity_row::fields(&form, choices),
         action: match changed {
             Some(row) => format!("{base}/acuity/{row}"),
-            None => section_href(visit, evaluation.id, Section::Acuity),
+            None => section_href::<D>(visit, evaluation.id, Section::Acuity),
         },
         changing: changed.is_some(),
         submit_words: if changed.is_some() { "Save this row" } else { "Add this row" },
-        next_href: section_href(visit, evaluation.id, Section::Refraction),
+        next_href: section_href::<D>(visit, evaluation.id, Section::Refraction),
         hub_href: format!("{base}/edit"),
         form,
     }
 }
 
 /// One section of a draft.
-pub(super) async fn section_page(
+pub(super) async fn section_page<D: Drafts>(
     State(app): State<App>,
     context: Context,
     visit: Visit,
     Record(id): Record<EvaluationId>,
     Word(section): Word<Section>,
 ) -> Result<Response> {
-    let access = visit.open::<resource::Evaluation, Edit>().await?;
+    let access = visit.open::<D, Edit>().await?;
     let evaluation = draft(&app, &access, id).await?;
-    let form = FormView::filled(&context, entry_of(section, &evaluation)).at_version(evaluation.version);
+    let mut entry = entry_of(section, &evaluation);
+    if evaluation.paper.as_ref().is_some_and(|paper| paper.not_stated.contains(&section)) {
+        entry.set("not_stated", "yes");
+    }
+    let form = FormView::filled(&context, entry).at_version(evaluation.version);
     Ok(match section {
-        Section::Acuity => Page(acuity_view(&context, &visit, &evaluation, None, form, &[])).into_response(),
-        _ => Page(section_view(&context, &visit, id, section, form)).into_response(),
+        Section::Acuity => Page(acuity_view::<D>(&context, &visit, &evaluation, None, form, &[])).into_response(),
+        _ => Page(section_view::<D>(&context, &visit, &evaluation, section, form)).into_response(),
     })
 }
 
 /// A section, checked.
-enum Checked {
+pub(super) enum Checked {
     Exam(NewDraft),
+    Paper(NewPaper),
     Refraction(refraction::Both),
     Findings(Box<Findings>),
     Answer(TrackAnswer),
 }
 
-fn checked(
+pub(super) fn checked(
     section: Section,
     entry: &Entry,
     evaluation: &Evaluation,
@@ -343,25 +382,27 @@ fn checked(
     let before = &evaluation.findings;
     let findings = |read: std::result::Result<Findings, Faults>| read.map(|found| Checked::Findings(Box::new(found)));
     match section {
+        Section::Exam if evaluation.paper.is_some() => transcribe::read_head(entry, today).map(Checked::Paper),
         Section::Exam | Section::Acuity => findings::read_exam(entry, today).map(Checked::Exam),
         Section::Refraction => refraction::read(entry).map(Checked::Refraction),
         Section::Sight => findings(findings::read_sight(entry, before)),
         Section::Eyes => findings(findings::read_eyes(entry, before)),
         Section::Advice => findings(findings::read_advice(entry, before)),
-        Section::Distance => answer::read(entry, Track::Distance).map(Checked::Answer),
-        Section::Near => answer::read(entry, Track::Near).map(Checked::Answer),
+        Section::Distance => answer::read(entry, Track::Distance, says(evaluation)).map(Checked::Answer),
+        Section::Near => answer::read(entry, Track::Near, says(evaluation)).map(Checked::Answer),
     }
 }
 
-async fn keep(
+async fn keep<D: Drafts>(
     tx: &mut Tx,
-    access: &Editing,
+    access: &Editing<D>,
     id: EvaluationId,
     checked: &Checked,
     version: i64,
 ) -> crate::store::Result<()> {
     match checked {
-        Checked::Exam(exam) => stored::save_exam(tx, access, id, exam, version).await,
+        Checked::Exam(exam) => D::save_exam(tx, access, id, exam, version).await,
+        Checked::Paper(head) => D::save_paper(tx, access, id, head, version).await,
         Checked::Refraction((right, left)) => {
             stored::save_refraction(tx, access, id, right.as_ref(), left.as_ref(), version).await
         }
@@ -371,7 +412,7 @@ async fn keep(
 }
 
 /// Saves one section and goes on to the next.
-pub(super) async fn save(
+pub(super) async fn save<D: Drafts>(
     State(app): State<App>,
     context: Context,
     visit: Visit,
@@ -379,29 +420,38 @@ pub(super) async fn save(
     Word(section): Word<Section>,
     posted: Posted,
 ) -> Result<Response> {
-    let access = visit.open::<resource::Evaluation, Edit>().await?;
+    let access = visit.open::<D, Edit>().await?;
     let evaluation = draft(&app, &access, id).await?;
     if section == Section::Acuity {
         return add_row(&app, &context, &visit, &access, &evaluation, &posted).await;
     }
-    let checked = match checked(section, &posted.entry, &evaluation, app.store.clock().today()) {
+    let unstated = transcribe::unstated_after(&evaluation, section, &posted.entry);
+    let checked = match unstated
+        .as_ref()
+        .map_err(Clone::clone)
+        .and_then(|_| checked(section, &posted.entry, &evaluation, app.store.clock().today()))
+    {
         Ok(checked) => checked,
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);
-            return Ok(Again(section_view(&context, &visit, id, section, form)).into_response());
+            return Ok(Again(section_view::<D>(&context, &visit, &evaluation, section, form)).into_response());
         }
     };
     let location = match section.next() {
-        Some(next) if posted.entry.get("then") != "hub" => section_href(&visit, id, next),
-        _ => visit.at(&format!("/evaluations/{id}/edit")),
+        Some(next) if posted.entry.get("then") != "hub" => section_href::<D>(&visit, id, next),
+        _ => visit.at(&format!("{}/{id}/edit", D::BASE)),
     };
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    match keep(&mut tx, &access, id, &checked, posted.version.unwrap_or(0)).await {
+    let mut kept = keep(&mut tx, &access, id, &checked, posted.version.unwrap_or(0)).await;
+    if let (Ok(()), Ok(Some(parts))) = (&kept, &unstated) {
+        kept = D::save_unstated(&mut tx, &access, id, parts).await;
+    }
+    match kept {
         Ok(()) => tx.commit_at(Audit::by(&access).record(id), &location).await?,
         Err(StoreError::Stale) => {
             drop(tx);
-            return Err(both(section_href(&visit, id, section), &entry_of(section, &evaluation), &posted.entry));
+            return Err(both(section_href::<D>(&visit, id, section), &entry_of(section, &evaluation), &posted.entry));
         }
         Err(error) => return Err(error.into()),
     }
@@ -409,7 +459,7 @@ pub(super) async fn save(
 }
 
 /// Both texts of a section that two people saved: what differs, field by field.
-fn both(back: String, theirs: &Entry, yours: &Entry) -> Error {
+pub(super) fn both(back: String, theirs: &Entry, yours: &Entry) -> Error {
     let mut names: Vec<&str> = Vec::new();
     for (name, _) in theirs.iter().chain(yours.iter()) {
         if name != "then" && !names.contains(&name) {
@@ -425,11 +475,11 @@ fn both(back: String, theirs: &Entry, yours: &Entry) -> Error {
     Error::Stale(Box::new(Both { back, rows }))
 }
 
-async fn add_row(
+async fn add_row<D: Drafts>(
     app: &App,
     context: &Context,
     visit: &Visit,
-    access: &Editing,
+    access: &Editing<D>,
     evaluation: &Evaluation,
     posted: &Posted,
 ) -> Result<Response> {
@@ -437,10 +487,10 @@ async fn add_row(
         Ok(row) => row,
         Err(wrong) => {
             let form = FormView::again(context, posted, wrong.faults);
-            return Ok(Again(acuity_view(context, visit, evaluation, None, form, &wrong.choices)).into_response());
+            return Ok(Again(acuity_view::<D>(context, visit, evaluation, None, form, &wrong.choices)).into_response());
         }
     };
-    let location = section_href(visit, evaluation.id, Section::Acuity);
+    let location = section_href::<D>(visit, evaluation.id, Section::Acuity);
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     stored::add_acuity(&mut tx, access, evaluation.id, &row).await?;
@@ -448,27 +498,37 @@ async fn add_row(
     Ok(Redirect::to(&location).into_response())
 }
 
+/// The acuity page with a form of it that came back.
+pub(super) fn acuity_again<D: Drafts>(
+    context: &Context,
+    visit: &Visit,
+    evaluation: &Evaluation,
+    form: FormView,
+) -> Response {
+    Again(acuity_view::<D>(context, visit, evaluation, None, form, &[])).into_response()
+}
+
 fn row_of(evaluation: &Evaluation, id: AcuityId) -> Result<&AcuityRow> {
     evaluation.acuities.iter().find(|row| row.id == id).ok_or(Error::Hidden)
 }
 
 /// One acuity row, to be changed.
-pub(super) async fn row_page(
+pub(super) async fn row_page<D: Drafts>(
     State(app): State<App>,
     context: Context,
     visit: Visit,
     Record(id): Record<EvaluationId>,
     Word(acuity): Word<AcuityId>,
 ) -> Result<Response> {
-    let access = visit.open::<resource::Evaluation, Edit>().await?;
+    let access = visit.open::<D, Edit>().await?;
     let evaluation = draft(&app, &access, id).await?;
     let entry = acuity_row::fill(&row_of(&evaluation, acuity)?.row);
     let form = FormView::filled(&context, entry).at_version(evaluation.version);
-    Ok(Page(acuity_view(&context, &visit, &evaluation, Some(acuity), form, &[])).into_response())
+    Ok(Page(acuity_view::<D>(&context, &visit, &evaluation, Some(acuity), form, &[])).into_response())
 }
 
 /// Changes one acuity row.
-pub(super) async fn change_row(
+pub(super) async fn change_row<D: Drafts>(
     State(app): State<App>,
     context: Context,
     visit: Visit,
@@ -476,19 +536,18 @@ pub(super) async fn change_row(
     Word(acuity): Word<AcuityId>,
     posted: Posted,
 ) -> Result<Response> {
-    let access = visit.open::<resource::Evaluation, Edit>().await?;
+    let access = visit.open::<D, Edit>().await?;
     let evaluation = draft(&app, &access, id).await?;
     let before = acuity_row::fill(&row_of(&evaluation, acuity)?.row);
     let row = match acuity_row::read(&posted.entry) {
         Ok(row) => row,
         Err(wrong) => {
             let form = FormView::again(&context, &posted, wrong.faults);
-            return Ok(
-                Again(acuity_view(&context, &visit, &evaluation, Some(acuity), form, &wrong.choices)).into_response()
-            );
+            return Ok(Again(acuity_view::<D>(&context, &visit, &evaluation, Some(acuity), form, &wrong.choices))
+                .into_response());
         }
     };
-    let location = section_href(&visit, id, Section::Acuity);
+    let location = section_href::<D>(&visit, id, Section::Acuity);
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     match stored::change_acuity(&mut tx, &access, id, acuity, &row, posted.version.unwrap_or(0)).await {
@@ -503,15 +562,15 @@ pub(super) async fn change_row(
 }
 
 /// Takes one acuity row out.
-pub(super) async fn remove_row(
+pub(super) async fn remove_row<D: Drafts>(
     State(app): State<App>,
     visit: Visit,
     Record(id): Record<EvaluationId>,
     Word(acuity): Word<AcuityId>,
     posted: Posted,
 ) -> Result<Response> {
-    let access = visit.open::<resource::Evaluation, Edit>().await?;
-    let location = section_href(&visit, id, Section::Acuity);
+    let access = visit.open::<D, Edit>().await?;
+    let location = section_href::<D>(&visit, id, Section::Acuity);
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     stored::remove_acuity(&mut tx, &access, id, acuity, posted.version.unwrap_or(0)).await?;

@@ -5,6 +5,7 @@
 //! left empty is taken from the task, and marked so. A family is asked for red
 //! flags first.
 
+pub(super) mod amend;
 mod beside;
 mod checked;
 
@@ -26,6 +27,7 @@ use crate::care::observation::{
 };
 use crate::care::task::{ContrastClass, TargetClass, TaskCode, TaskGlimpse as Task};
 use crate::care::track::Track;
+use crate::store::correct::observation::Stored;
 use crate::store::journey::Tracks;
 use crate::store::safety::NewFlag;
 use crate::store::shared_note::{self, Sharing};
@@ -59,6 +61,7 @@ struct FormPage {
     form: FormView,
     action: String,
     back: String,
+    back_words: &'static str,
     flags: Options,
     places: Options,
     informants: Options,
@@ -85,6 +88,14 @@ struct FormPage {
     went_open: bool,
     more_open: bool,
     cautions: Vec<&'static str>,
+    amends: Option<Amends>,
+}
+
+/// What the form says more where it amends an entry.
+struct Amends {
+    locked: bool,
+    lede: &'static str,
+    error: String,
 }
 
 impl FormPage {
@@ -114,6 +125,8 @@ struct Offered {
     tried: Option<Edition>,
     /// How many of them, from the first, may be named on the day of the entry.
     that_day: usize,
+    /// The entry that the form amends, if it does.
+    stored: Option<Stored>,
 }
 
 impl Offered {
@@ -192,7 +205,7 @@ async fn offered(
         .collect();
     let (in_hand, that_day) = in_hand(snapshot, visit, day).await?;
     let tried = beside::tried(snapshot, visit, width, asked).await?;
-    Ok(Offered { width, tasks, kinds, places, in_hand, tried, that_day })
+    Ok(Offered { width, tasks, kinds, places, in_hand, tried, that_day, stored: None })
 }
 
 /// What is in hand on the day of the entry, and what was a short while before,
@@ -272,13 +285,21 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
     let mut told: Vec<Caution> = offered.in_hand.iter().flat_map(|one| cautions(one.kind, Occasion::Screen)).collect();
     told.sort_unstable();
     told.dedup();
+    let stored = offered.stored.as_ref();
+    let amends = stored.map(|stored| amends(visit, stored));
+    let title = amends.as_ref().map_or(title(width), |amends| amends.title());
     FormPage {
-        shell: shell_about(context, visit, title(width)).of_form(&form),
-        title: title(width),
+        shell: shell_about(context, visit, title).of_form(&form),
+        title,
         width,
-        action: visit.at("/observations/new"),
-        back: visit.at("/observations"),
-        flags: only_for(family, flags),
+        action: stored.map_or_else(
+            || visit.at("/observations/new"),
+            |stored| visit.at(&format!("/observations/{}/amend", stored.id)),
+        ),
+        back: stored
+            .map_or_else(|| visit.at("/observations"), |stored| visit.at(&format!("/observations/{}", stored.id))),
+        back_words: if stored.is_some() { "The entry" } else { "Observations" },
+        flags: only_for(family && stored.is_none(), flags),
         places: choices!(offered.places),
         informants: INFORMANTS.iter().map(|one| ((*one).to_owned(), words::capital(one))).collect(),
         tasks,
@@ -307,12 +328,35 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
         targets: choices!(TargetClass::ALL),
         said: words_of_student::fields(&form),
         said_open: words_of_student::NAMES.iter().any(|field| !form.entry.get(field).is_empty()),
-        share: only_for(family, vec![("yes".to_owned(), "Share this note with the class".to_owned())]),
+        share: only_for(
+            family && stored.is_none(),
+            vec![("yes".to_owned(), "Share this note with the class".to_owned())],
+        ),
         tried: offered.tried.as_ref().map(|edition| (edition.id.to_string(), edition.body.clone())),
         went_open: went.iter().any(|field| !form.entry.get(field).is_empty()),
-        more_open: more.iter().any(|field| form.faults.of(field).is_some()),
+        more_open: stored.is_some() || more.iter().any(|field| form.faults.of(field).is_some()),
         cautions: told.into_iter().map(Caution::words).collect(),
+        amends,
         form,
+    }
+}
+
+fn amends(visit: &Visit, stored: &Stored) -> Amends {
+    let locked = stored.locked(visit.store().clock().now());
+    Amends {
+        locked,
+        lede: if locked {
+            "It is older than 24 hours, so it is amended: both texts stay to be read, with your reason. Figures follow the new text."
+        } else {
+            "It is not 24 hours old yet, so you simply change it."
+        },
+        error: visit.at(&format!("/observations/{}/error", stored.id)),
+    }
+}
+
+impl Amends {
+    const fn title(&self) -> &'static str {
+        if self.locked { "Amend this entry" } else { "Change this entry" }
     }
 }
 

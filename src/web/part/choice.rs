@@ -46,7 +46,7 @@ impl Choice {
             .map(|(value, words)| Offer { id: String::new(), chosen: form.entry.has(name, &value), value, words })
             .collect();
         Self {
-            name: name.to_owned(),
+            name: form.named(name),
             id: String::new(),
             legend: legend.to_owned(),
             hint: None,
@@ -57,7 +57,7 @@ impl Choice {
             inline: false,
             offers,
         }
-        .id(&id_of(name))
+        .id(&id_of(&form.named(name)))
     }
 
     /// One short sentence under the question.
@@ -137,7 +137,8 @@ mod tests {
         entry.set("result", "some");
         let mut faults = Faults::default();
         faults.add("result", "Choose how much was read.");
-        let form = FormView { entry, faults, csrf: String::new(), key: String::new(), version: None };
+        let form =
+            FormView { entry, faults, csrf: String::new(), key: String::new(), version: None, prefix: String::new() };
         let options = [("none", "None"), ("some", "Some"), ("all", "All")];
         let page = form.radios("result", "How much?", &options).to_string();
         assert!(form.errors().to_string().contains("href=\"#f-result\""));
@@ -158,6 +159,7 @@ mod tests {
             csrf: String::new(),
             key: String::new(),
             version: None,
+            prefix: String::new(),
         };
         let page = form.yes_no("out", "Was it out?").to_string();
         assert!(!page.contains(" checked"), "{page}");

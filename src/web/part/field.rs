@@ -51,8 +51,8 @@ impl HtmlSafe for Field {}
 impl Field {
     fn new(form: &FormView, name: &str, label: &str, control: Control) -> Self {
         Self {
-            name: name.to_owned(),
-            id: id_of(name),
+            name: form.named(name),
+            id: id_of(&form.named(name)),
             label: label.to_owned(),
             value: form.entry.get(name).to_owned(),
             hint: None,
@@ -282,6 +282,7 @@ mod tests {
             csrf: String::new(),
             key: String::new(),
             version: None,
+            prefix: String::new(),
         }
     }
 

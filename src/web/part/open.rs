@@ -180,6 +180,7 @@ mod tests {
             csrf: "c\"1".to_owned(),
             key: "k2".to_owned(),
             version: Some(3),
+            prefix: String::new(),
         }
     }
 

@@ -5,11 +5,12 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use super::super::check::{Check, NAME, SHORT_TEXT};
-use super::super::error::{Both, Error, Result};
+use super::super::error::{Both, Result};
 use super::super::form::{Entry, Faults, FormView, Posted};
 use super::super::page::{Again, Context, Page, Shell, shell_about};
 use super::super::params::Record;
 use super::super::routes::Routes;
+use super::super::stale;
 use super::super::state::App;
 use super::super::task::both;
 use super::super::visit::Visit;
@@ -186,7 +187,8 @@ async fn change(
             let mut snapshot = app.store.snapshot().await?;
             let theirs = contact::of(&mut snapshot, &access, id).await?;
             let rows = both(&told(&theirs.what), &told(&new));
-            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/people/contacts/{id}")), rows })))
+            let both = Both { back: visit.at(&format!("/people/contacts/{id}")), rows };
+            Err(stale::error(&mut snapshot, &access, (id, theirs.version), both).await?)
         }
         Err(error) => Err(error.into()),
     }

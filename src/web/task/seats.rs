@@ -11,12 +11,15 @@ use crate::access::action::{Create, Edit};
 use crate::access::resource::VisualTasks;
 use crate::care::ids::SeatId;
 use crate::care::task::{self as care, Seat};
-use crate::store::{Audit, StoreError, task};
+use crate::store::{Audit, StoreError, amendment, task};
+use crate::web::amend;
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::Record;
+use crate::web::part;
 use crate::web::routes::Routes;
+use crate::web::stale;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words;
@@ -42,6 +45,8 @@ struct SeatFormPage {
     retire: Option<String>,
     in_use: bool,
     back: String,
+    /// What was changed of it before, both texts.
+    amended: part::Amended,
 }
 
 /// Facts of a seat as they were entered.
@@ -83,6 +88,7 @@ fn page(context: &Context, visit: &Visit, form: FormView, of: Option<SeatId>, in
         retire: of.map(|id| visit.at(&format!("/seats/{id}/retire"))),
         in_use,
         back: visit.at("/tasks"),
+        amended: part::amended(),
     }
 }
 
@@ -139,7 +145,10 @@ async fn edit_page(
     let tasks = task::tasks(&mut snapshot, &access).await?;
     let in_use = tasks.iter().any(|task| task.what.seat == Some(id));
     let form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
-    Ok(Page(page(&context, &visit, form, Some(id), in_use)).into_response())
+    let changed = amendment::of_record(&mut snapshot, &access, id).await?;
+    let mut page = page(&context, &visit, form, Some(id), in_use);
+    page.amended = amend::shown(&changed, snapshot.zone());
+    Ok(Page(page).into_response())
 }
 
 async fn change(
@@ -161,8 +170,11 @@ async fn change(
     };
     let to = visit.at("/tasks");
     tx.claim(&posted.key, Some(access.actor().account)).await?;
+    let before = task::seat_of(&mut tx, &access, id).await?;
     match task::change_seat(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
         Ok(()) => {
+            let after = Seat { what: new.clone(), ..before.clone() };
+            amend::kept(&mut tx, &access, id, (told(&before), told(&after))).await?;
             tx.commit_at(Audit::by(&access).record(id), &to).await?;
             Ok(Redirect::to(&to).into_response())
         }
@@ -172,7 +184,8 @@ async fn change(
             let theirs = task::seat_of(&mut snapshot, &access, id).await?;
             let yours = Seat { what: new, ..theirs.clone() };
             let rows = both(&told(&theirs), &told(&yours));
-            Err(Error::Stale(Box::new(Both { back: visit.at(&format!("/seats/{id}")), rows })))
+            let both = Both { back: visit.at(&format!("/seats/{id}")), rows };
+            Err(stale::error(&mut snapshot, &access, (id, theirs.version), both).await?)
         }
         Err(error) => Err(error.into()),
     }

@@ -271,7 +271,7 @@ fn post_line(reader: Reader<'_>, post: &Post, loaded: &Loaded, zone: &TimeZone) 
         steps: loaded.steps.iter().filter(|step| step.question == post.id).map(|step| step_words(step, zone)).collect(),
         amended: loaded.amended.get(&post.id).into_iter().flatten().map(|one| amended(one, zone)).collect(),
         in_error: post.in_error,
-        acts: if post.in_error { Vec::new() } else { acts(reader, post) },
+        acts: acts(reader, post),
     }
 }
 
@@ -328,6 +328,10 @@ fn acts(reader: Reader<'_>, post: &Post) -> Vec<(String, &'static str)> {
     let (actor, at) = (visit.actor(), |act: &str| visit.at(&format!("/thread/{}/{act}", post.id)));
     let own = post.account == actor.account;
     let mut acts = Vec::new();
+    if post.in_error {
+        // What was entered in error waits for nothing; its writer may say it was none.
+        return if own { vec![(at("error"), "It was no error after all")] } else { acts };
+    }
     if question::may_answer(post, actor) && (post.is_open() || !own) {
         let words = match (own, post.is_open()) {
             (true, _) => "Close it with your own answer",
@@ -341,6 +345,9 @@ fn acts(reader: Reader<'_>, post: &Post) -> Vec<(String, &'static str)> {
     }
     if question::may_reopen(post, actor) {
         acts.push((at("reopen"), "Ask it again"));
+    }
+    if own {
+        acts.push((at("amend"), "Amend"));
     }
     acts
 }

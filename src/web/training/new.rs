@@ -15,11 +15,13 @@ use crate::care::flag::Sign;
 use crate::care::gates::{
     Blocked, Lesson, Named, Purpose, device_of_the_track, not_paused, ready, safe_to_train, skill_in_order,
 };
+use crate::care::ids::SessionId;
 use crate::care::loan::{InHand, code_of};
 use crate::care::skill::{Prompt, Skill};
 use crate::care::task::{LightLevel, VisualTask};
 use crate::care::track::Track;
 use crate::care::training::{Body, Comfort, Glasses, MOST_EXERCISES, NewSession, Place, Session, Symptom};
+use crate::store::correct::session::Stored;
 use crate::store::training::{Through, WithDevice};
 use crate::store::{Audit, Snapshot, Tx, journey, loan, readiness, safety, task, training};
 use crate::web::devices::{Heeded, heeded, or_usual};
@@ -34,9 +36,12 @@ use crate::web::words::{self, options};
 
 #[derive(Template)]
 #[template(path = "training/new.html")]
-struct NewPage {
+pub(super) struct NewPage {
     shell: Shell,
+    title: &'static str,
     back: String,
+    back_words: &'static str,
+    amends: Option<Amends>,
     action: String,
     safety: String,
     track: &'static str,
@@ -56,6 +61,12 @@ struct NewPage {
     cautions: Heeded,
 }
 
+/// What the form says more where it amends a session.
+struct Amends {
+    locked: bool,
+    error: String,
+}
+
 /// A control of the form.
 enum Piece {
     Field(Box<Field>),
@@ -71,7 +82,9 @@ struct ExerciseForm {
 }
 
 /// What the form needs to know of the record.
-struct Known {
+pub(super) struct Known {
+    /// The session that the form amends, if it does.
+    stored: Option<Stored>,
     in_hand: Vec<InHand>,
     tasks: Vec<VisualTask>,
     last: Option<Session>,
@@ -80,22 +93,28 @@ struct Known {
     blocked: Option<Blocked>,
 }
 
-async fn known(
+pub(super) async fn known(
     snapshot: &mut Snapshot,
     visit: &Visit,
     access: &Access<Training, Create>,
-    track: Track,
-    day: Date,
+    (track, day): (Track, Date),
+    stored: Option<Stored>,
 ) -> Result<Known> {
     let reading = visit.open::<Training, Read>().await?;
     let glimpse = visit.open::<LoanGlimpse, Read>().await?;
     let seeing = visit.open_if::<VisualTasks, Read>().await?;
     let tasks = match &seeing {
-        Some(seeing) => task::tasks(snapshot, seeing).await?,
+        Some(seeing) => task::tasks_with_retired(snapshot, seeing).await?,
         None => Vec::new(),
     };
+    let named = |task: &VisualTask| {
+        let exercises = stored.iter().flat_map(|stored| &stored.session.entered.exercises);
+        exercises.into_iter().any(|exercise| exercise.task == Some(task.id))
+    };
+    let tasks: Vec<VisualTask> = tasks.into_iter().filter(|task| !task.retired || named(task)).collect();
+    let without = stored.as_ref().map(|stored| stored.session.id);
     let sessions = training::list(snapshot, &reading).await?;
-    let steady = training::steady(snapshot, access, track, day).await?;
+    let steady = training::steady_without(snapshot, access, (track, day), without).await?;
     let tracks = journey::tracks_on(snapshot, access, day).await?;
     let signed = readiness::signed(snapshot, access).await?;
     let pauses = safety::pauses(snapshot, access).await?;
@@ -109,6 +128,7 @@ async fn known(
             .filter(|task| task.what.track == track)
             .filter(|task| visit.actor().mobility || !task.what.code.for_mobility_specialist())
             .collect(),
+        stored,
         last: sessions
             .into_iter()
             .find(|session| session.entered.track == track && !session.entered.exercises.is_empty()),
@@ -116,6 +136,13 @@ async fn known(
         steady: steady.iter().map(|skill| skill.words()).collect(),
         blocked,
     })
+}
+
+impl Known {
+    /// The session that the form amends, if it does.
+    pub(super) fn stored(&self) -> Option<&Stored> {
+        self.stored.as_ref()
+    }
 }
 
 /// What was used last, as a form; counts are never filled in.
@@ -147,7 +174,7 @@ fn from_last(known: &Known, track: Track, day: Date) -> Entry {
     entry
 }
 
-fn build(
+pub(super) fn build(
     context: &Context,
     visit: &Visit,
     known: &Known,
@@ -159,7 +186,12 @@ fn build(
     let as_last = |name: &str| {
         if prefilled && !form.entry.get(name).is_empty() { "As last time. Change it if it differs." } else { "" }
     };
-    let (offers, refused) = offered(track, &known.in_hand);
+    let (mut offers, refused) = offered(track, &known.in_hand);
+    if let Some(code) = known.stored.as_ref().map(|stored| code_of(stored.session.entered.device))
+        && !offers.iter().any(|(offered, _)| *offered == code)
+    {
+        offers.push((code, "The device that is stored".to_owned()));
+    }
     let mut notices = Vec::new();
     if let Some(blocked) = &known.blocked {
         let href = steps::address(visit.student(), blocked.first);
@@ -200,12 +232,22 @@ fn build(
         field(form.text("order_reason", "Why a later skill comes first").hint(&not_steady(known)).optional().wide()),
         field(form.area("note", "Note").rows(3).optional()),
     ];
+    let at = |stored: &Stored, path: &str| visit.at(&format!("/training/{}{path}", stored.session.id));
+    let locked = known.stored.as_ref().is_some_and(|stored| stored.locked(visit.store().clock().now()));
+    let title = match &known.stored {
+        None => "Record a session",
+        Some(_) if locked => "Amend this session",
+        Some(_) => "Change this session",
+    };
     let other = if track == Track::Distance { Track::Near } else { Track::Distance };
     let kinds = known.in_hand.iter().filter(|device| device.track == track).map(|device| device.kind).collect();
     NewPage {
-        shell: shell_about(context, visit, "Record a session").of_form(&form),
-        back: visit.at("/training"),
-        action: visit.at("/training/new"),
+        shell: shell_about(context, visit, title).of_form(&form),
+        title,
+        back: known.stored.as_ref().map_or_else(|| visit.at("/training"), |stored| at(stored, "")),
+        back_words: if known.stored.is_some() { "The session" } else { "Training" },
+        action: known.stored.as_ref().map_or_else(|| visit.at("/training/new"), |stored| at(stored, "/amend")),
+        amends: known.stored.as_ref().map(|stored| Amends { locked, error: at(stored, "/error") }),
         safety: if visit.may::<SafetyFlag, Create>() { visit.at("/safety") } else { String::new() },
         track: track.words(),
         track_code: track.code(),
@@ -338,7 +380,7 @@ pub(super) async fn form(
     let track = asked.get("track").parse().unwrap_or(Track::Distance);
     let today = snapshot.today();
     let day = asked.get("on").parse().ok().filter(|day: &Date| *day <= today).unwrap_or(today);
-    let known = known(&mut snapshot, &visit, &access, track, day).await?;
+    let known = known(&mut snapshot, &visit, &access, (track, day), None).await?;
     Ok(Page(build(&context, &visit, &known, (track, day), None)).into_response())
 }
 
@@ -349,7 +391,7 @@ pub(super) async fn save(State(app): State<App>, context: Context, visit: Visit,
     let today = tx.today();
     let track = read::track(&posted.entry).ok_or(Error::Hidden)?;
     let day = posted.entry.get("held_on").parse().ok().filter(|day: &Date| *day <= today).unwrap_or(today);
-    let known = known(&mut tx, &visit, &access, track, day).await?;
+    let known = known(&mut tx, &visit, &access, (track, day), None).await?;
     let again = |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);
         Ok(Again(build(&context, &visit, &known, (track, day), Some(form))).into_response())
@@ -358,10 +400,10 @@ pub(super) async fn save(State(app): State<App>, context: Context, visit: Visit,
         Ok(new) => new,
         Err(faults) => return again(faults),
     };
-    if let Some(number) = unknown_task(&posted.entry, &known.tasks) {
-        return again(Faults::one(read::name(number, "task"), "Choose one of the things listed."));
+    if let Some(faults) = unknown_task(&posted.entry, &known) {
+        return again(faults);
     }
-    let through = match through(&mut tx, &visit, &access, &new).await? {
+    let through = match through(&mut tx, &visit, &access, &new, None).await? {
         Ok(through) => through,
         Err(blocked) => return again(Faults::one("order_reason", words::capital(&blocked.to_string()))),
     };
@@ -371,21 +413,25 @@ pub(super) async fn save(State(app): State<App>, context: Context, visit: Visit,
     Ok(Redirect::to(&location).into_response())
 }
 
-/// The first exercise that names a task which this person is not offered.
-fn unknown_task(entry: &Entry, tasks: &[VisualTask]) -> Option<usize> {
-    (1..=MOST_EXERCISES).find(|number| {
+/// A fault beside the first exercise that names a task which this person is not
+/// offered.
+pub(super) fn unknown_task(entry: &Entry, known: &Known) -> Option<Faults> {
+    let unknown = |number: &usize| {
         let typed = entry.get(&read::name(*number, "task"));
-        !typed.is_empty() && tasks.iter().all(|task| task.id.to_string() != typed)
-    })
+        !typed.is_empty() && known.tasks.iter().all(|task| task.id.to_string() != typed)
+    };
+    let number = (1..=MOST_EXERCISES).find(unknown)?;
+    Some(Faults::one(read::name(number, "task"), "Choose one of the things listed."))
 }
 
 /// Asks the gates for the day of the session: G9, G2, G3, then G4 and G6, then
 /// the order of skills (G5), which alone a reason may pass.
-async fn through(
+pub(super) async fn through(
     tx: &mut Tx,
     visit: &Visit,
     access: &Access<Training, Create>,
     new: &NewSession,
+    amended: Option<SessionId>,
 ) -> Result<std::result::Result<Through, Blocked>> {
     let closed = |blocked| steps::blocked(visit.student(), blocked);
     let tracks = journey::tracks_on(tx, access, new.held_on).await?;
@@ -406,7 +452,7 @@ async fn through(
         Some(with) if new.baseline => Lesson::Baseline(with.ready),
         Some(_) => Lesson::WithDevice,
     };
-    let steady = training::steady(tx, access, new.track, new.held_on).await?;
+    let steady = training::steady_without(tx, access, (new.track, new.held_on), amended).await?;
     let reason = Some(new.order_reason.as_str());
     let order: std::result::Result<Vec<_>, Blocked> =
         new.exercises.iter().map(|exercise| skill_in_order(exercise.skill, lesson, &steady, reason)).collect();

@@ -46,10 +46,15 @@ pub(super) fn track(entry: &Entry) -> Option<Track> {
 
 /// A session as typed and checked; gates are asked afterwards.
 pub(super) fn session(entry: &Entry, today: Date, mobility: bool) -> Result<NewSession, Faults> {
+    amended(entry, (today, today), mobility)
+}
+
+/// The same for a session that is amended: its own day is never too long ago.
+pub(super) fn amended(entry: &Entry, (stored, today): (Date, Date), mobility: bool) -> Result<NewSession, Faults> {
     let mut check = Check::new(entry);
     let track: Option<Track> = check.code("track", "Track");
     let device = device(&mut check);
-    let held_on = check.date("held_on", "Date", today.saturating_sub(1.year())..=today);
+    let held_on = check.date("held_on", "Date", stored.min(today.saturating_sub(1.year()))..=today);
     let minutes = check.whole("minutes", "Minutes", 1..=120);
     let place = check.code::<Place>("place", "Place");
     if place.is_some_and(Place::for_mobility_only) && !mobility {

@@ -6,15 +6,17 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
 use super::tell;
-use crate::access::action::{Create, Read};
+use crate::access::action::{Amend, Create, Read};
 use crate::access::resource::{LoanGlimpse, SafetyFlag, Training, VisualTasks};
+use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
 use crate::care::gates::Named;
 use crate::care::ids::SessionId;
 use crate::care::task::VisualTask;
 use crate::care::training::{NewExercise, Session};
-use crate::store::{loan, task, training};
+use crate::store::{amendment, loan, task, training};
 use crate::vision::units::Seconds;
+use crate::web::amend::{shown, why};
 use crate::web::devices::{Heeded, heeded, stated};
 use crate::web::error::Result;
 use crate::web::page::{Context, Page, Shell, shell_about};
@@ -37,6 +39,10 @@ struct SessionPage {
     exercises: Vec<ExercisePart>,
     next: String,
     cautions: Option<Heeded>,
+    error: Option<String>,
+    amended: part::Amended,
+    amend: String,
+    mark: String,
 }
 
 struct ExercisePart {
@@ -54,7 +60,21 @@ pub(super) async fn page(
     let glimpse = visit.open_if::<LoanGlimpse, Read>().await?;
     let seeing = visit.open_if::<VisualTasks, Read>().await?;
     let mut snapshot = app.store.snapshot().await?;
-    let session = training::one(&mut snapshot, &access, id).await?;
+    let mut errors = training::errors(&mut snapshot, &access).await?;
+    let (session, in_error) = match errors.iter().position(|session| session.id == id) {
+        Some(place) => (errors.swap_remove(place), true),
+        None => (training::one(&mut snapshot, &access, id).await?, false),
+    };
+    let amended = shown(&amendment::of_record(&mut snapshot, &access, id).await?, snapshot.zone());
+    let error = match in_error {
+        true => {
+            let mut all = amendment::in_error(&mut snapshot, &access, Kind::Session).await?;
+            let told = all.remove(&id.to_string()).map(|error| why(&error, snapshot.zone()));
+            Some(told.unwrap_or_default())
+        }
+        false => None,
+    };
+    let may_amend = visit.may::<Training, Amend>();
     let day = session.entered.held_on;
     let (devices, in_hand) = match &glimpse {
         Some(glimpse) => (
@@ -70,13 +90,18 @@ pub(super) async fn page(
     drop(snapshot);
     let used =
         in_hand.iter().filter(|device| device.named == session.entered.device).map(|device| device.kind).collect();
-    let sentences: Vec<String> = session.entered.exercises.iter().map(tell::sentence).collect();
+    // What was entered in error says nothing.
+    let sentences: Vec<String> = session.entered.exercises.iter().filter(|_| !in_error).map(tell::sentence).collect();
     let counted = session.entered.exercises.iter().any(|exercise| exercise.tries.is_some());
     let title = format!("Session of {}", words::date(day));
     let page = SessionPage {
         shell: shell_about(&context, &visit, title.clone()),
         back: visit.at("/training"),
         title,
+        error,
+        amended,
+        amend: if may_amend && !in_error { visit.at(&format!("/training/{id}/amend")) } else { String::new() },
+        mark: if may_amend { visit.at(&format!("/training/{id}/error")) } else { String::new() },
         stop: stop(&visit, &session),
         how: counted.then(tell::how_rates),
         sentences,

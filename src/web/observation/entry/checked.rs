@@ -114,7 +114,8 @@ fn copied<T: Clone>(typed: Option<Length<T>>, of_task: Option<(String, T)>) -> O
 pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::result::Result<Checked, Faults> {
     let width = offered.width;
     let mut check = Check::new(entry);
-    let flag = if width == Width::Family { red_flag(&mut check) } else { Some(None) };
+    let stored = offered.stored.as_ref();
+    let flag = if width == Width::Family && stored.is_none() { red_flag(&mut check) } else { Some(None) };
     let place: Option<Place> = match width {
         Width::Class => check.opt_code("place", "Where").or(Some(Place::OwnClass)),
         Width::Family | Width::Teacher => check.code("place", "Where"),
@@ -127,8 +128,11 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
     let device_out: Option<DeviceOut> = check.code("device_out", "Was the device out");
     let named = device_out.and_then(|out| named(&mut check, offered, out));
     let outcome = outcome(&mut check);
+    // What an entry took from its task on its day is not taken anew when it is
+    // amended: the task may ask for something else by now.
+    let as_stored = stored.filter(|stored| Some(stored.entered.seen) == seen);
     let task = match seen {
-        Some(Seen::Task(id)) => offered.tasks.iter().find(|task| task.id == id),
+        Some(Seen::Task(id)) if as_stored.is_none() => offered.tasks.iter().find(|task| task.id == id),
         _ => None,
     };
     // What the form of a role does not ask is not read from it either.
@@ -142,6 +146,7 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
     // Who says "across the room" has seen it from there, not from the task's place.
     let of_task = task.filter(|_| band.is_none()).and_then(|task| task.distance.as_ref());
     let distance = copied(distance, of_task.map(|length| (length.typed.clone(), length.value)));
+    let distance = or_stored(distance, as_stored.and_then(|stored| stored.entered.distance.as_ref()));
     let x_height = check.opt_length("x_height", "Height of the small letters", 0.001..=3.0).map(|typed| Length {
         typed: typed.typed,
         value: typed.value.in_millimetres(),
@@ -149,6 +154,7 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
     });
     let of_task = task.and_then(|task| task.x_height.as_ref());
     let x_height = copied(x_height, of_task.map(|length| (length.typed.clone(), length.value)));
+    let x_height = or_stored(x_height, as_stored.and_then(|stored| stored.entered.x_height.as_ref()));
     let contrast: Option<ContrastClass> = check.opt_code("contrast", "How it stood out");
     let target: Option<TargetClass> = check.opt_code("target", "What had to be recognised");
     let choices = check.opt_whole("choices", "Among how many", 2..=99);
@@ -156,7 +162,7 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
         // The day may be left out: then it was today.
         seen_on: match check.typed("seen_on") {
             "" => Some(today),
-            _ => check.date("seen_on", "The day", noticed_days(today)),
+            _ => check.date("seen_on", "The day", days(today, stored.map(|stored| stored.entered.seen_on))),
         },
         what: check.opt_text("what", "What it was", SHORT_TEXT),
         non_use: check.opt_code("non_use", "Why it was not out"),
@@ -205,6 +211,21 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
             },
         })
     })
+}
+
+/// A year back from today, and never short of the day that is stored.
+fn days(today: Date, stored: Option<Date>) -> std::ops::RangeInclusive<Date> {
+    let days = noticed_days(today);
+    stored.map_or_else(|| days.clone(), |stored| stored.min(*days.start())..=*days.end())
+}
+
+/// A length left as it stands in the form is the one that is stored, with where
+/// it came from.
+fn or_stored<T: Clone>(typed: Option<Length<T>>, stored: Option<&Length<T>>) -> Option<Length<T>> {
+    match (typed, stored) {
+        (Some(typed), Some(stored)) if typed.typed == stored.typed => Some(stored.clone()),
+        (typed, _) => typed,
+    }
 }
 
 /// The fields that are read one by one and need nothing else.
