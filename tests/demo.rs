@@ -88,6 +88,18 @@ async fn everybody_signs_in_and_whoever_is_printed_is_somebody() {
 }
 
 #[tokio::test]
+async fn a_parent_under_a_court_order_is_sent_to_the_office_and_the_team_sees_a_flag() {
+    let world = filled().await;
+    let today = signed_in(&world, "gideon").await.opens("/today").await.ok();
+    today.sees("Please ask the school office").lacks("Jonah").lacks("/students/");
+    let marisol = signed_in(&world, "marisol").await;
+    let jonah = marisol.opens("/today").await.ok().link("Jonah Farrow-Ito");
+    marisol.opens(&jonah).await.ok().sees("An access limit is on file");
+    let hanae = signed_in(&world, "hanae").await;
+    hanae.opens(&jonah).await.ok().sees("Jonah").lacks("limit is on file");
+}
+
+#[tokio::test]
 async fn a_second_start_keeps_what_was_entered() {
     let world = filled().await;
     let dev = signed_in(&world, "dev").await;

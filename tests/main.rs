@@ -12,6 +12,7 @@ mod clinic;
 mod closing;
 mod consent;
 mod corrections;
+mod dates;
 mod demo;
 mod devices;
 mod documents;

@@ -228,6 +228,18 @@ impl Page {
         self.status(404).sees("Nothing is shown at this address")
     }
 
+    /// The neutral page of a parent from whom all of a record is kept.
+    #[track_caller]
+    pub(crate) fn asks_to_go_to_the_office(self) -> Self {
+        self.status(404).sees("Please ask the school office")
+    }
+
+    /// The page of a parent whose child is of age and has not said what she may read.
+    #[track_caller]
+    pub(crate) fn waits_for_the_student(self) -> Self {
+        self.status(404).sees("Your child is now the one who decides")
+    }
+
     /// Known to exist, and not allowed.
     #[track_caller]
     pub(crate) fn forbidden(self) -> Self {

@@ -202,15 +202,29 @@ impl World {
     }
 
     /// Every row of every table, as one number per table: equal numbers, equal
-    /// content. The tables that record the attempt itself are left out.
+    /// content. What records the attempt itself is left out: whole tables, and of
+    /// the disclosure record the lines that say somebody was refused.
     pub(crate) async fn content(&self) -> BTreeMap<String, u64> {
         const OF_THE_ATTEMPT: [&str; 4] = ["audit", "audit_head", "session", "submission"];
         let mut content = BTreeMap::new();
         let mut view = self.store().db().begin_read().await.expect("a view");
         for table in tables().iter().filter(|table| !OF_THE_ATTEMPT.contains(&table.as_str())) {
-            content.insert(table.clone(), fingerprint(&rows(&mut view, table).await));
+            let mut rows = rows(&mut view, table).await;
+            if table == "disclosure" {
+                rows.retain(|row| !is_refusal(row));
+            }
+            content.insert(table.clone(), fingerprint(&rows));
         }
         content
+    }
+
+    /// The lines of the technical log about a row of the access table: what was
+    /// done and by whom, oldest first.
+    pub(crate) async fn logged(&self, resource: &str) -> Vec<(String, String)> {
+        let mut view = self.store().db().begin_read().await.expect("a view");
+        let logged = sqlx::query("select action, account_id from audit where resource = $1 order by seq");
+        let rows = logged.bind(resource.to_owned()).fetch_all(&mut *view).await.expect("the log");
+        rows.iter().map(|row| (row.get(0), row.get(1))).collect()
     }
 
     /// The names of the files that lie among the attachments.
@@ -252,6 +266,12 @@ async fn rows(view: &mut sqlx::AnyConnection, table: &str) -> Vec<String> {
         .collect();
     texts.sort();
     texts
+}
+
+/// Whether a row of the disclosure record says that somebody was refused: its
+/// last column.
+fn is_refusal(row: &str) -> bool {
+    row.ends_with("\u{1f}Some(1)")
 }
 
 fn cell(row: &sqlx::any::AnyRow, place: usize) -> String {

@@ -101,6 +101,16 @@ pub enum Transfer {
     },
 }
 
+/// Why a parent on the team reads nothing at all: each has a page of its own,
+/// which shows nothing of the record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Withheld {
+    /// Something is on file with the school office. Never said to this reader.
+    AskTheOffice,
+    /// The student is of age and lets this parent read nothing, or has not said yet.
+    ForTheStudentToSay,
+}
+
 /// A consent in force today, or an emergency that stands in for one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct InForce {
@@ -173,6 +183,24 @@ impl Standing {
     #[must_use]
     pub const fn account(&self) -> AccountId {
         self.0.account
+    }
+
+    /// Whose record.
+    #[must_use]
+    pub const fn student(&self) -> StudentId {
+        self.0.student
+    }
+
+    /// Why all of the record is kept from a parent who is on the team.
+    #[must_use]
+    pub const fn withheld(&self) -> Option<Withheld> {
+        match self.0.tie {
+            Tie::Parent { rights: Rights::Limited, .. } => Some(Withheld::AskTheOffice),
+            Tie::Parent { rights: Rights::Full, transfer: Transfer::OfAge { chosen } } if chosen.is_empty() => {
+                Some(Withheld::ForTheStudentToSay)
+            }
+            Tie::Parent { .. } | Tie::OnTeam | Tie::None => None,
+        }
     }
 
     /// Condition a: on the student's team now.

@@ -115,4 +115,8 @@ ids! {
     AttachmentId,
     /// A document that went to the other side.
     SendingId,
+    /// What a student of age lets a parent read.
+    ChoiceId,
+    /// What an order leaves to an adult.
+    LimitId,
 }

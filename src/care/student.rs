@@ -2,6 +2,7 @@
 //!
 //! Does not know who may read which part; see [`crate::access`].
 
+use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::ids::StudentId;
@@ -96,4 +97,52 @@ pub fn age(born: Date, day: Date) -> i64 {
     let years = i64::from(day.year()) - i64::from(born.year());
     let reached = (day.month(), day.day()) >= (born.month(), born.day());
     (if reached { years } else { years - 1 }).max(0)
+}
+
+/// The team is told so many months before the rights pass. Source: rule G10.
+pub const TOLD_MONTHS_BEFORE: i32 = 12;
+
+/// The day on which somebody reaches an age, such as the age at which rights
+/// pass to the student (G10).
+///
+/// In step with [`age`]: one born on 29 February reaches it on 1 March of a
+/// common year.
+///
+/// ```
+/// use farpoint::care::student::of_age_on;
+/// use jiff::civil::date;
+///
+/// assert_eq!(of_age_on(date(2009, 4, 2), 18), date(2027, 4, 2));
+/// assert_eq!(of_age_on(date(2008, 2, 29), 18), date(2026, 3, 1));
+/// assert_eq!(of_age_on(date(2008, 2, 29), 20), date(2028, 2, 29));
+/// ```
+#[must_use]
+pub fn of_age_on(born: Date, years: i16) -> Date {
+    let year = born.year().saturating_add(years);
+    // Only 29 February is missing from a year, or the year is past all calendars.
+    Date::new(year, born.month(), born.day()).or_else(|_| Date::new(year, 3, 1)).unwrap_or(Date::MAX)
+}
+
+/// Where a student stands on the way to their own rights, on a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Coming {
+    /// More than a year to go.
+    Later,
+    /// The team is told that rights pass on that day.
+    On(Date),
+    /// They passed on that day.
+    Since(Date),
+}
+
+/// Where a student born on a day stands on another.
+#[must_use]
+pub fn coming_of_age(born: Date, years: i16, today: Date) -> Coming {
+    let day = of_age_on(born, years);
+    if day <= today {
+        Coming::Since(day)
+    } else if day.saturating_sub(TOLD_MONTHS_BEFORE.months()) <= today {
+        Coming::On(day)
+    } else {
+        Coming::Later
+    }
 }

@@ -1,6 +1,7 @@
 //! Jonah, 13: in training on the distance track, paused on Monday by a red flag.
 
-use super::cast::Who::{Ambrose, Hanae, Marisol, Noor};
+use super::PASSWORD;
+use super::cast::Who::{Ambrose, Gideon, Hanae, Ines, Marisol, Noor, Thaddeus};
 use super::story::{Fields, Step, Story};
 
 pub(super) fn story() -> Vec<Step> {
@@ -128,6 +129,7 @@ fn opens(story: &mut Story) {
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2026, 9, 24, 20);
     story.consents(Hanae, "school_to_clinic", "English").consents(Hanae, "clinic_to_school", "English");
+    limited(story);
     story.on(2026, 9, 25, 9).finishes_steps(Marisol);
     story.press(
         Marisol,
@@ -135,6 +137,26 @@ fn opens(story: &mut Story) {
         "Ask, and release the intake",
         &[("question", "One eye has to do everything. Which telescope can he hold to it for the board and the bus, and what must he never do with it?")],
     );
+}
+
+/// His father joins before the office hears of a court order.
+fn limited(story: &mut Story) {
+    story.on(2026, 9, 24, 21).joins(Marisol, "parent", "father", Gideon);
+    let again = [("reason", "A court order came by post"), ("password", PASSWORD)];
+    story.on(2026, 9, 25, 8).press(Thaddeus, "/confirm", "Go on", &again);
+    story.press(
+        Thaddeus,
+        "{S}/people/limits",
+        "Propose this limit",
+        &[
+            ("account", "~Gideon Farrow-Ito (father)"),
+            ("rights", "none_by_order"),
+            ("document", "Order of the county court of 21 September, in the office safe"),
+            ("starts_on", "@2026-09-25"),
+        ],
+    );
+    story.press(Ines, "/confirm", "Go on", &again);
+    story.press(Ines, "{S}/people/limits", "Confirm this limit", &[]);
 }
 
 fn evaluated(story: &mut Story) {

@@ -10,8 +10,8 @@ use sqlx::query;
 use super::audit::fresh;
 use super::{Audit, Result, Snapshot, Store, StoreError, Tx, met};
 use crate::access::action::{Create, Edit, Reads};
-use crate::access::resource::Accounts;
-use crate::access::{Actor, Office, Role};
+use crate::access::resource::{AccessLimits, Accounts};
+use crate::access::{Access, Actor, Office, Role};
 use crate::care::ids::AccountId;
 use crate::db::column::{Columns, flag, stamp};
 use crate::password::Passwords;
@@ -342,6 +342,18 @@ pub async fn all(snapshot: &mut Snapshot, _office: &Office<Accounts, impl Reads>
         .fetch_all(snapshot.connection())
         .await?;
     Ok(rows.iter().map(account).collect::<std::result::Result<_, _>>()?)
+}
+
+/// How many other records officers could confirm what this one proposes.
+///
+/// # Errors
+/// When the database fails.
+pub async fn other_stewards(snapshot: &mut Snapshot, access: &Access<AccessLimits, impl Reads>) -> Result<i64> {
+    let row = query("select count(*) as n from account where steward = 1 and disabled_at is null and id <> $1")
+        .bind(access.actor().account.to_string())
+        .fetch_one(snapshot.connection())
+        .await?;
+    Ok(row.whole("n")?)
 }
 
 /// Closes or reopens an account; closing ends its sessions at once.

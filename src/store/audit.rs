@@ -63,6 +63,20 @@ impl Audit {
         }
     }
 
+    /// The note that somebody asked for a record that is kept from them.
+    pub(super) fn refused(actor: &Actor, student: StudentId) -> Self {
+        Self {
+            account: Some(actor.account),
+            acting: acting(actor),
+            action: "refused".to_owned(),
+            resource: "record",
+            record: None,
+            student: Some(student),
+            told: None,
+            reason: None,
+        }
+    }
+
     /// A write about a person's own sign-in or account.
     pub fn own(account: Option<AccountId>, action: &'static str) -> Self {
         Self {

@@ -4,10 +4,13 @@
 //! draft starts as a copy with the next edition. What to try at home has editions
 //! of its own, in [`super::try_at_home`].
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::document::{self, Marked, NewMark};
 use super::{Result, Snapshot, StoreError, Tx, met};
@@ -16,7 +19,7 @@ use crate::access::action::{Edit, Reads, Sign};
 use crate::access::resource::Card;
 use crate::care::card::{Figures, Wording};
 use crate::care::document::{Kind, Mark};
-use crate::care::ids::CardId;
+use crate::care::ids::{CardId, StudentId};
 use crate::db::column::{Columns, flag, stamp, text};
 
 /// One edition of the card.
@@ -79,24 +82,51 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
 /// When the database fails.
 pub async fn editions(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -> Result<Vec<Edition>> {
     let released_only = i64::from(access.limits().released_only);
-    let rows = query(
-        "select c.id, c.edition, c.seat, c.board, c.letters, c.light, c.print_size, c.device, c.device_when, c.glasses, c.head_turn,
+    let found = editions_of(snapshot, access.student().to_string(), released_only).await?;
+    let history = document::history(snapshot, access, Kind::Card).await?;
+    let ended = |edition: &Edition| history.of(&edition.id.to_string()).ended;
+    let told = |(_, edition, _): (StudentId, Edition, bool)| Edition {
+        withdrawn: ended(&edition).filter(|ended| ended.mark == Mark::Withdrawn),
+        ..edition
+    };
+    Ok(found.into_iter().map(told).collect())
+}
+
+async fn editions_of(
+    snapshot: &mut Snapshot,
+    students: String,
+    released_only: i64,
+) -> Result<Vec<(StudentId, Edition, bool)>> {
+    let rows = query(concat!(
+        "select c.student_id, c.id, c.edition, c.seat, c.board, c.letters, c.light, c.print_size, c.device, c.device_when, c.glasses, c.head_turn,
          c.rest, c.tests, c.call, c.extra_care, c.review_on, c.figures, c.changed_at, c.released_at, c.version,
-         coalesce(a.name, '') as released_name
+         coalesce(a.name, '') as released_name,
+         (select count(*) from document_mark m where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn') as withdrawn
          from card c left join account a on a.id = c.released_by
-         where c.student_id = $1 and ($2 = 0 or c.state = 'released') order by c.edition desc",
-    )
-    .bind(access.student().to_string())
+         where ($2 = 0 or c.state = 'released') and c.student_id in ",
+        asked!(),
+        " order by c.edition desc"
+    ))
+    .bind(students)
     .bind(released_only)
     .fetch_all(snapshot.connection())
     .await?;
-    let history = document::history(snapshot, access, Kind::Card).await?;
-    rows.iter()
-        .map(|row| {
-            let after = history.of(&row.text("id")?);
-            Ok(Edition { withdrawn: after.ended.filter(|ended| ended.mark == Mark::Withdrawn), ..edition(row)? })
-        })
-        .collect()
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, edition(row)?, row.whole("withdrawn")? > 0))).collect()
+}
+
+/// The edition released last of each student of a caseload, and whether it was
+/// withdrawn.
+///
+/// # Errors
+/// When the database fails.
+pub async fn newest_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Card, impl Reads>],
+) -> Result<BTreeMap<StudentId, (Edition, bool)>> {
+    // Only what is released is asked for, whatever else a proof would reach.
+    let found = editions_of(snapshot, asked::of_proofs(proofs), 1).await?;
+    // Newest first, and the last one put in stays.
+    Ok(found.into_iter().rev().map(|(student, edition, withdrawn)| (student, (edition, withdrawn))).collect())
 }
 
 /// The edition released last, withdrawn or not.

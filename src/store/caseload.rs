@@ -1,13 +1,17 @@
 //! Lists across students: who is on this person's list today, and what is due.
 //!
-//! Each is one query joined with the memberships in force, so a student who is
-//! not this person's is never loaded.
+//! Each is one query, joined with the memberships in force or made from proofs,
+//! so a student who is not this person's is never loaded. The records behind a
+//! line are gathered by their own files, for all students at once (`asked.rs`).
 
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::{Result, Snapshot};
-use crate::access::Actor;
+use crate::access::action::Reads;
+use crate::access::resource::Loans;
+use crate::access::{Access, Actor};
 use crate::care::ids::StudentId;
 use crate::db::column::Columns;
 
@@ -93,21 +97,19 @@ pub struct Due {
     pub on: Date,
 }
 
-/// Loans due within two weeks or overdue, among a vision teacher's students.
+/// Loans of a caseload that are due until a day or overdue, each student by a
+/// proof of their own.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn loans_due(snapshot: &mut Snapshot, actor: &Actor, until: Date) -> Result<Vec<Due>> {
-    let today = snapshot.today().to_string();
-    let rows = query(
-        "select distinct l.student_id, d.tag, l.due_on from loan l join device d on d.id = l.device_id
-         join membership m on m.student_id = l.student_id
-         where m.account_id = $1 and m.role = 'vision_teacher' and m.starts_on <= $2 and (m.ends_on is null or m.ends_on > $2)
-           and l.returned_on is null and l.due_on <= $3
-         order by l.due_on",
-    )
-    .bind(actor.account.to_string())
-    .bind(today)
+pub async fn loans_due(snapshot: &mut Snapshot, proofs: &[Access<Loans, impl Reads>], until: Date) -> Result<Vec<Due>> {
+    let rows = query(concat!(
+        "select l.student_id, d.tag, l.due_on from loan l join device d on d.id = l.device_id
+         where l.returned_on is null and l.due_on <= $2 and l.student_id in ",
+        asked!(),
+        " order by l.due_on, d.tag"
+    ))
+    .bind(asked::of_proofs(proofs))
     .bind(until.to_string())
     .fetch_all(snapshot.connection())
     .await?;

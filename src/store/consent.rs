@@ -14,6 +14,7 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::account::Reentered;
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, sending};
 use crate::access::Access;
@@ -21,7 +22,7 @@ use crate::access::action::{Reads, Sign};
 use crate::access::resource::Consents;
 use crate::care::consent::{Category, Consent, Direction, Party, SignerKind};
 use crate::care::consent::{Due, due as due_of};
-use crate::care::ids::{AccountId, ConsentId};
+use crate::care::ids::{AccountId, ConsentId, StudentId};
 use crate::db::column::{Columns, json, stamp};
 
 /// A consent as it is about to be signed.
@@ -130,13 +131,16 @@ fn listed(row: &AnyRow, day_of: impl Fn(Timestamp) -> Date) -> std::result::Resu
 
 // Emergencies lie in the same table and are no consents: they send nothing and
 // open no gate. They are read by `store::emergency`.
-const OF_STUDENT: &str =
-    "select c.id, c.direction, c.categories, c.purpose, c.from_party, c.to_party, c.starts_on, c.ends_on,
+const OF_STUDENTS: &str = concat!(
+    "select c.student_id, c.id, c.direction, c.categories, c.purpose, c.from_party, c.to_party, c.starts_on, c.ends_on,
      c.signer_account, c.signer_name, c.signer_relation, c.signer_kind, c.signed_on, c.how, c.language, c.witness,
      c.signed_at, c.withdrawn_at, c.withdrawn_name, c.withdrawn_witness,
      e.name as entered_by_name, coalesce(w.name, '') as withdrawn_by_name
      from consent c join account e on e.id = c.entered_by left join account w on w.id = c.withdrawn_by
-     where c.student_id = $1 and c.how <> 'emergency' order by c.signed_at desc, c.id desc";
+     where c.how <> 'emergency' and c.student_id in ",
+    asked!(),
+    " order by c.signed_at desc, c.id desc"
+);
 
 /// Every consent of a student, newest first.
 ///
@@ -158,11 +162,30 @@ pub async fn due(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>)
 }
 
 /// The same, for gates and sendings inside the store.
-pub(super) async fn all_of(snapshot: &mut Snapshot, student: crate::care::ids::StudentId) -> Result<Vec<Listed>> {
-    let rows = query(OF_STUDENT).bind(student.to_string()).fetch_all(snapshot.connection()).await?;
+pub(super) async fn all_of(snapshot: &mut Snapshot, student: StudentId) -> Result<Vec<Listed>> {
+    let rows = query(OF_STUDENTS).bind(student.to_string()).fetch_all(snapshot.connection()).await?;
     let zone = snapshot.zone().clone();
     let day = |at: Timestamp| at.to_zoned_datetime(zone.clone()).date();
     Ok(rows.iter().map(|row| listed(row, day)).collect::<std::result::Result<_, _>>()?)
+}
+
+/// Every consent of several students, newest first, for gates inside the store.
+pub(super) async fn all_of_students(snapshot: &mut Snapshot, students: &str) -> Result<Vec<(StudentId, Consent)>> {
+    let rows = query(OF_STUDENTS).bind(students.to_owned()).fetch_all(snapshot.connection()).await?;
+    let zone = snapshot.zone().clone();
+    let day = |at: Timestamp| at.to_zoned_datetime(zone.clone()).date();
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, listed(row, day)?.consent))).collect()
+}
+
+/// Every consent of a caseload, each student by a proof of their own.
+///
+/// # Errors
+/// When the database fails.
+pub async fn of_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Consents, impl Reads>],
+) -> Result<Vec<(StudentId, Consent)>> {
+    all_of_students(snapshot, &asked::of_proofs(proofs)).await
 }
 
 /// A rights holder signs on screen, having entered the password again.

@@ -3,14 +3,16 @@
 //! A row is written before the reader gets the proof, so that nothing crosses
 //! without one. The family may read it.
 
-use jiff::Timestamp;
+use jiff::{SignedDuration, Timestamp};
 use sqlx::query;
 
-use super::{Audit, Result, Snapshot, Store, standing};
+use super::{Audit, Result, Snapshot, Store, Tx, setting, standing};
 use crate::access::action::{Action, Reads};
 use crate::access::limits::Basis;
 use crate::access::resource::{DisclosureRecord, Resource};
-use crate::access::{Access, Side};
+use crate::access::standing::Standing;
+use crate::access::{Access, Actor, Side};
+use crate::care::ids::StudentId;
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, stamp};
 
@@ -24,14 +26,46 @@ use crate::db::column::{Columns, stamp};
 /// # Errors
 /// When the database fails; then the content must not be shown.
 pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: Access<R, A>) -> Result<Option<Access<R, A>>> {
-    if access.crossing().is_none() {
-        return Ok(Some(access));
-    }
+    Ok(of_readings(store, vec![access]).await?.pop())
+}
+
+/// The same for a list across students of one reader, in one transaction: gives
+/// the proofs that still stand.
+///
+/// # Errors
+/// When the database fails; then the content must not be shown.
+pub async fn of_readings<R: Resource, A: Action>(
+    store: &Store,
+    proofs: Vec<Access<R, A>>,
+) -> Result<Vec<Access<R, A>>> {
+    let (crossing, mut given): (Vec<_>, Vec<_>) = proofs.into_iter().partition(|access| access.crossing().is_some());
+    let Some(first) = crossing.first() else { return Ok(given) };
+    let students: Vec<StudentId> = crossing.iter().map(Access::student).collect();
     let mut tx = store.tx().await?;
     tx.take_turn().await?;
-    let standing = standing::of(&mut tx, access.actor(), access.student(), access.password()).await?;
-    let Ok(access) = access.again(&standing) else { return Ok(None) };
-    let Some(crossing) = access.crossing() else { return Ok(Some(access)) };
+    let site = setting::site(&mut tx).await?;
+    let standings = standing::of_all(&mut tx, &site, first.actor(), &students, first.password()).await?;
+    let mut logged = Vec::new();
+    for (access, standing) in crossing.iter().zip(&standings) {
+        let Ok(access) = access.again(standing) else { continue };
+        if access.crossing().is_some() {
+            read(&mut tx, &access).await?;
+            logged.push(access);
+        } else {
+            given.push(access);
+        }
+    }
+    let Some((last, others)) = logged.split_last() else { return Ok(given) };
+    for access in others {
+        tx.also(Audit::by(access).doing("read")).await?;
+    }
+    tx.commit(Audit::by(last).doing("read")).await?;
+    given.extend(logged);
+    Ok(given)
+}
+
+async fn read<R: Resource, A: Action>(tx: &mut Tx, access: &Access<R, A>) -> Result<()> {
+    let Some(crossing) = access.crossing() else { return Ok(()) };
     let basis = match crossing.basis {
         Basis::Consent(_) => "consent",
         Basis::Emergency(_) => "emergency",
@@ -55,8 +89,68 @@ pub async fn of_reading<R: Resource, A: Action>(store: &Store, access: Access<R,
     .bind(crossing.consent().map(|id| id.to_string()))
     .execute(tx.connection())
     .await?;
-    tx.commit(Audit::by(&access).doing("read")).await?;
-    Ok(Some(access))
+    Ok(())
+}
+
+/// One row for each quarter of an hour in which somebody was refused, so that
+/// pressing reload does not push the record's own lines off its page.
+const REFUSED_ONCE_IN: SignedDuration = SignedDuration::from_mins(15);
+
+/// Writes down that a parent from whom these records are kept asked for them.
+///
+/// There is no proof to take, since nothing was granted; the standings are the
+/// evidence, and those that withhold nothing write nothing.
+///
+/// # Errors
+/// When the database fails.
+pub async fn of_refusals(store: &Store, actor: &Actor, standings: &[Standing]) -> Result<()> {
+    let mut snapshot = store.snapshot().await?;
+    let since = stamp(snapshot.now().checked_sub(REFUSED_ONCE_IN).unwrap_or(snapshot.now()));
+    let mut fresh = Vec::new();
+    for standing in standings.iter().filter(|standing| standing.account() == actor.account) {
+        if standing.withheld().is_some() && !refused_since(&mut snapshot, standing, &since).await? {
+            fresh.push(standing.student());
+        }
+    }
+    drop(snapshot);
+    let Some((last, others)) = fresh.split_last() else { return Ok(()) };
+    let mut tx = store.tx().await?;
+    for student in &fresh {
+        refuse(&mut tx, actor, *student).await?;
+    }
+    for student in others {
+        tx.also(Audit::refused(actor, *student)).await?;
+    }
+    tx.commit(Audit::refused(actor, *last)).await
+}
+
+async fn refused_since(snapshot: &mut Snapshot, standing: &Standing, since: &str) -> Result<bool> {
+    let row = query(
+        "select count(*) as n from disclosure where student_id = $1 and account_id = $2 and refused = 1 and at > $3",
+    )
+    .bind(standing.student().to_string())
+    .bind(standing.account().to_string())
+    .bind(since.to_owned())
+    .fetch_one(snapshot.connection())
+    .await?;
+    Ok(row.whole("n")? > 0)
+}
+
+async fn refuse(tx: &mut Tx, actor: &Actor, student: StudentId) -> Result<()> {
+    let at = stamp(tx.now());
+    query(
+        "insert into disclosure (id, student_id, at, account_id, recipient, to_side, what, basis, channel, refused)
+         values ($1, $2, $3, $4, $5, $6, 'record', 'none', 'screen', 1)",
+    )
+    .bind(fresh_uuid().to_string())
+    .bind(student.to_string())
+    .bind(at)
+    .bind(actor.account.to_string())
+    .bind(actor.name.clone())
+    .bind(actor.side().code().to_owned())
+    .execute(tx.connection())
+    .await?;
+    Ok(())
 }
 
 /// One row as the family reads it.
@@ -75,6 +169,8 @@ pub struct Disclosure {
     pub basis: String,
     /// By which way.
     pub channel: String,
+    /// Whether it was asked for and refused.
+    pub refused: bool,
 }
 
 /// The disclosure record of a student, newest first; a reader limited to their
@@ -88,7 +184,7 @@ pub async fn of_student(
 ) -> Result<Vec<Disclosure>> {
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
-        "select at, recipient, organisation, to_side, what, basis, channel from disclosure
+        "select at, recipient, organisation, to_side, what, basis, channel, refused from disclosure
          where student_id = $1 and ($2 = 0 or account_id = $3)
          order by at desc, id desc limit 500",
     )
@@ -107,6 +203,7 @@ pub async fn of_student(
                 what: row.text("what")?,
                 basis: row.text("basis")?,
                 channel: row.text("channel")?,
+                refused: row.flag("refused")?,
             })
         })
         .collect()

@@ -9,13 +9,14 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::account::Reentered;
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, setting};
 use crate::access::action::{Create, Edit, Reads, Sign};
 use crate::access::resource::{Consents, Emergency};
 use crate::access::{Access, Side};
 use crate::care::consent::{Category, Direction, EMERGENCY};
-use crate::care::ids::{AccountId, ConsentId};
+use crate::care::ids::{AccountId, ConsentId, StudentId};
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, json, stamp};
 
@@ -75,17 +76,30 @@ fn opened(row: &AnyRow) -> std::result::Result<Opened, sqlx::Error> {
 /// # Errors
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>) -> Result<Vec<Opened>> {
-    let rows = query(
-        "select c.id, c.direction, c.categories, c.purpose, c.to_party, c.signer_name, c.entered_by, c.signed_at, c.expires_at,
+    let found = of_all(snapshot, std::slice::from_ref(access)).await?;
+    Ok(found.into_iter().map(|(_, opened)| opened).collect())
+}
+
+/// Every emergency of a caseload, newest first, each student by a proof of their own.
+///
+/// # Errors
+/// When the database fails.
+pub async fn of_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Consents, impl Reads>],
+) -> Result<Vec<(StudentId, Opened)>> {
+    let rows = query(concat!(
+        "select c.student_id, c.id, c.direction, c.categories, c.purpose, c.to_party, c.signer_name, c.entered_by, c.signed_at, c.expires_at,
          c.withdrawn_at, coalesce(a.name, '') as ended_by
          from consent c left join account a on a.id = c.withdrawn_by
-         where c.student_id = $1 and c.how = 'emergency' and c.expires_at is not null
-         order by c.signed_at desc, c.id desc",
-    )
-    .bind(access.student().to_string())
+         where c.how = 'emergency' and c.expires_at is not null and c.student_id in ",
+        asked!(),
+        " order by c.signed_at desc, c.id desc"
+    ))
+    .bind(asked::of_proofs(proofs))
     .fetch_all(snapshot.connection())
     .await?;
-    Ok(rows.iter().map(opened).collect::<std::result::Result<_, _>>()?)
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, opened(row)?))).collect()
 }
 
 /// Opens one kind of record to the side of the person who asks, for 24 hours

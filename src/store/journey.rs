@@ -11,6 +11,7 @@ use jiff::civil::Date;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::spec::{self, OfDocuments, Owner};
 use super::{Result, Snapshot, StoreError};
 use crate::access::Access;
@@ -71,7 +72,7 @@ pub async fn tracks_on<R: Resource, A: Action>(
     access: &Access<R, A>,
     day: Date,
 ) -> Result<Tracks> {
-    let gathered = gather(snapshot, access.student()).await?;
+    let gathered = one(snapshot, access).await?;
     let of = |track| journey(track, &gathered.of(track, day, Known::Whole), day);
     Ok(Tracks { distance: of(Track::Distance), near: of(Track::Near) })
 }
@@ -81,22 +82,36 @@ pub async fn tracks_on<R: Resource, A: Action>(
 /// # Errors
 /// When the database fails.
 pub async fn shown(snapshot: &mut Snapshot, access: &Access<Stage, impl Reads>) -> Result<Vec<Shown>> {
-    let today = snapshot.today();
-    let gathered = gather(snapshot, access.student()).await?;
-    let mut tracks = Vec::new();
-    for track in [Track::Distance, Track::Near] {
-        let whole = journey(track, &gathered.of(track, today, Known::Whole), today);
-        if access.limits().unsent_waits {
-            let sent = journey(track, &gathered.of(track, today, Known::AtSchool), today);
-            let waiting = sent.stage != whole.stage || sent.recommendation != whole.recommendation;
-            tracks.push(Shown { journey: sent, waiting_for_consent: waiting });
-        } else {
-            tracks.push(Shown { journey: whole, waiting_for_consent: false });
-        }
-    }
-    Ok(tracks)
+    let found = shown_all(snapshot, std::slice::from_ref(access)).await?;
+    found.into_values().next().ok_or(StoreError::Missing)
 }
 
+/// The same for a whole caseload, in as many queries as for one student; each
+/// student by a proof of their own.
+///
+/// # Errors
+/// When the database fails.
+pub async fn shown_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Stage, impl Reads>],
+) -> Result<BTreeMap<StudentId, Vec<Shown>>> {
+    let today = snapshot.today();
+    let gathered = gather(snapshot, &asked::of_proofs(proofs)).await?;
+    let mut found = BTreeMap::new();
+    for access in proofs {
+        let gathered = gathered.get(&access.student()).ok_or(StoreError::Missing)?;
+        found.insert(access.student(), gathered.shown(access, today));
+    }
+    Ok(found)
+}
+
+async fn one<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<Gathered> {
+    let mut gathered = gather(snapshot, &asked::of_proofs(std::slice::from_ref(access))).await?;
+    gathered.remove(&access.student()).ok_or(StoreError::Missing)
+}
+
+/// The facts of one student.
+#[derive(Default)]
 struct Gathered {
     facts: Vec<(Track, Fact)>,
     sent_to_school: BTreeSet<String>,
@@ -138,6 +153,21 @@ fn replaces(what: &What) -> bool {
 }
 
 impl Gathered {
+    fn shown(&self, access: &Access<Stage, impl Reads>, today: Date) -> Vec<Shown> {
+        let mut tracks = Vec::new();
+        for track in BOTH {
+            let whole = journey(track, &self.of(track, today, Known::Whole), today);
+            if access.limits().unsent_waits {
+                let sent = journey(track, &self.of(track, today, Known::AtSchool), today);
+                let waiting = sent.stage != whole.stage || sent.recommendation != whole.recommendation;
+                tracks.push(Shown { journey: sent, waiting_for_consent: waiting });
+            } else {
+                tracks.push(Shown { journey: whole, waiting_for_consent: false });
+            }
+        }
+        tracks
+    }
+
     fn of(&self, track: Track, day: Date, known: Known) -> Vec<Fact> {
         let told: Vec<Fact> = self
             .facts
@@ -188,39 +218,43 @@ impl Gathered {
 
 const BOTH: [Track; 2] = [Track::Distance, Track::Near];
 
-async fn gather(snapshot: &mut Snapshot, student: StudentId) -> Result<Gathered> {
-    let id = student.to_string();
-    let specs = spec::of_student(snapshot, student).await?;
-    let mut facts = Vec::new();
-    opened(snapshot, &id, &mut facts).await?;
-    requests(snapshot, &id, &mut facts).await?;
-    evaluations(snapshot, &id, &specs, &mut facts).await?;
-    loans(snapshot, &id, &mut facts).await?;
-    summaries(snapshot, &id, &specs, &mut facts).await?;
-    decisions(snapshot, &id, &specs, &mut facts).await?;
-    prescriptions(snapshot, &id, &specs, &mut facts).await?;
-    own_devices(snapshot, &id, &specs, &mut facts).await?;
-    let rows = query("select document_id from sending where student_id = $1 and to_side = 'school'")
-        .bind(id)
-        .fetch_all(snapshot.connection())
-        .await?;
-    let sent_to_school = rows.iter().map(|row| row.text("document_id")).collect::<std::result::Result<_, _>>()?;
-    let mut gathered = Gathered { facts, sent_to_school, superseded: BTreeMap::new(), end_unknown: BTreeSet::new() };
-    ended(snapshot, student, &mut gathered).await?;
+async fn gather(snapshot: &mut Snapshot, students: &str) -> Result<BTreeMap<StudentId, Gathered>> {
+    let specs = spec::of_students(snapshot, students).await?;
+    let mut facts = Facts::default();
+    opened(snapshot, students, &mut facts).await?;
+    requests(snapshot, students, &mut facts).await?;
+    evaluations(snapshot, students, &specs, &mut facts).await?;
+    loans(snapshot, students, &mut facts).await?;
+    summaries(snapshot, students, &specs, &mut facts).await?;
+    decisions(snapshot, students, &specs, &mut facts).await?;
+    prescriptions(snapshot, students, &specs, &mut facts).await?;
+    own_devices(snapshot, students, &specs, &mut facts).await?;
+    let mut gathered: BTreeMap<StudentId, Gathered> = BTreeMap::new();
+    for (student, track, fact) in facts.0 {
+        gathered.entry(student).or_default().facts.push((track, fact));
+    }
+    let sent =
+        concat!("select student_id, document_id from sending where to_side = 'school' and student_id in ", asked!());
+    for row in &query(sent).bind(students.to_owned()).fetch_all(snapshot.connection()).await? {
+        gathered.entry(row.parsed("student_id")?).or_default().sent_to_school.insert(row.text("document_id")?);
+    }
+    ended(snapshot, students, &mut gathered).await?;
     Ok(gathered)
 }
 
 /// What became of documents after they were signed.
-async fn ended(snapshot: &mut Snapshot, student: StudentId, gathered: &mut Gathered) -> Result<()> {
-    let rows = query(
-        "select document_kind, document_id, mark, next_id, at, crossed_at from document_mark
-         where student_id = $1 and mark <> 'amended'",
-    )
-    .bind(student.to_string())
+async fn ended(snapshot: &mut Snapshot, students: &str, gathered: &mut BTreeMap<StudentId, Gathered>) -> Result<()> {
+    let rows = query(concat!(
+        "select student_id, document_kind, document_id, mark, next_id, at, crossed_at from document_mark
+         where mark <> 'amended' and student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
         let (id, mark) = (row.text("document_id")?, row.parsed::<Mark>("mark")?);
+        let gathered = gathered.entry(row.parsed("student_id")?).or_default();
         if row.opt_instant("crossed_at")?.is_none() {
             gathered.end_unknown.insert(id.clone());
         }
@@ -233,7 +267,20 @@ async fn ended(snapshot: &mut Snapshot, student: StudentId, gathered: &mut Gathe
     Ok(())
 }
 
-type Facts = Vec<(Track, Fact)>;
+/// Facts as they are found, each with its student and its track.
+#[derive(Default)]
+struct Facts(Vec<(StudentId, Track, Fact)>);
+
+impl Facts {
+    fn add(&mut self, row: &AnyRow, track: Track, fact: Fact) -> std::result::Result<(), sqlx::Error> {
+        self.0.push((row.parsed("student_id")?, track, fact));
+        Ok(())
+    }
+
+    fn add_to_both(&mut self, row: &AnyRow, fact: &Fact) -> std::result::Result<(), sqlx::Error> {
+        BOTH.into_iter().try_for_each(|track| self.add(row, track, fact.clone()))
+    }
+}
 
 fn fact(on: Date, entered: Timestamp, error: bool, what: What) -> Fact {
     Fact { on, entered, entered_in_error: error, what }
@@ -243,43 +290,47 @@ fn plain(named: Vec<NamedDevice>) -> Vec<DeviceSpec> {
     named.into_iter().map(|device| device.spec).collect()
 }
 
-async fn opened(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Result<()> {
-    let row = query("select created_at from student where id = $1")
-        .bind(student.to_owned())
-        .fetch_optional(snapshot.connection())
-        .await?
-        .ok_or(StoreError::Missing)?;
-    let at = row.instant("created_at")?;
-    let on = snapshot.date_of(at);
-    facts.extend(BOTH.map(|track| (track, fact(on, at, false, What::RecordOpened))));
+async fn opened(snapshot: &mut Snapshot, students: &str, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!("select id as student_id, created_at from student where id in ", asked!()))
+        .bind(students.to_owned())
+        .fetch_all(snapshot.connection())
+        .await?;
+    for row in &rows {
+        let at = row.instant("created_at")?;
+        facts.add_to_both(row, &fact(snapshot.date_of(at), at, false, What::RecordOpened))?;
+    }
     Ok(())
 }
 
-async fn requests(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Result<()> {
-    let rows = query("select id, requested_on, entered_at, withdrawn_at from evaluation_request where student_id = $1")
-        .bind(student.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+async fn requests(snapshot: &mut Snapshot, students: &str, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select student_id, id, requested_on, entered_at, withdrawn_at from evaluation_request where student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let request = row.parsed("id")?;
         let asked =
             fact(row.date("requested_on")?, row.instant("entered_at")?, false, What::EvaluationRequested { request });
-        facts.extend(BOTH.map(|track| (track, asked.clone())));
+        facts.add_to_both(row, &asked)?;
         if let Some(at) = row.opt_instant("withdrawn_at")? {
             let back = fact(snapshot.date_of(at), at, false, What::RequestWithdrawn { request });
-            facts.extend(BOTH.map(|track| (track, back.clone())));
+            facts.add_to_both(row, &back)?;
         }
     }
     Ok(())
 }
 
-async fn evaluations(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
-    let rows = query(
-        "select e.id, e.source, e.state, e.report_kind, e.examined_on, e.signed_at, t.track, t.answer, t.safe
+async fn evaluations(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select e.student_id, e.id, e.source, e.state, e.report_kind, e.examined_on, e.signed_at, t.track, t.answer, t.safe
          from evaluation e join track_answer t on t.evaluation_id = e.id
-         where e.student_id = $1 and e.signed_at is not null and e.examined_on is not null",
-    )
-    .bind(student.to_owned())
+         where e.signed_at is not null and e.examined_on is not null and e.student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
@@ -306,42 +357,45 @@ async fn evaluations(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
             safe: row.parsed::<Safe>("safe")?,
             answer,
         };
-        facts.push((track, fact(row.date("examined_on")?, signed_at, state == "entered_in_error", what)));
+        facts.add(row, track, fact(row.date("examined_on")?, signed_at, state == "entered_in_error", what))?;
     }
     Ok(())
 }
 
-async fn loans(snapshot: &mut Snapshot, student: &str, facts: &mut Facts) -> Result<()> {
-    let rows = query(
-        "select l.id, l.device_id, l.track, l.lent_on, l.returned_on, l.entered_at, l.eye,
+async fn loans(snapshot: &mut Snapshot, students: &str, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select l.student_id, l.id, l.device_id, l.track, l.lent_on, l.returned_on, l.entered_at, l.eye,
          d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d, d.lens_mm,
          d.stand_height_mm, d.light, d.over_glasses
-         from loan l join device d on d.id = l.device_id where l.student_id = $1",
-    )
-    .bind(student.to_owned())
+         from loan l join device d on d.id = l.device_id where l.student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
         let (track, loan, at) = (row.parsed("track")?, row.parsed("id")?, row.instant("entered_at")?);
         let what = What::LoanOpened { loan, device: row.parsed("device_id")?, spec: spec::spec(row)? };
-        facts.push((track, fact(row.date("lent_on")?, at, false, what)));
+        facts.add(row, track, fact(row.date("lent_on")?, at, false, what))?;
         if let Some(day) = row.opt_date("returned_on")? {
-            facts.push((track, fact(day, at, false, What::LoanReturned { loan })));
+            facts.add(row, track, fact(day, at, false, What::LoanReturned { loan }))?;
         }
     }
-    let rows = query(
-        "select track, device_id, under_kind, under_id, at, account_id, withdrawn_at from loan_allowance where student_id = $1",
-    )
-    .bind(student.to_owned())
+    let rows = query(concat!(
+        "select student_id, track, device_id, under_kind, under_id, at, account_id, withdrawn_at from loan_allowance
+         where student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
         let under = basis(row, "under_kind", "under_id")?;
         let (track, at, device) = (row.parsed("track")?, row.instant("at")?, row.parsed("device_id")?);
         let what = What::DeviceAllowed { device, under, by: row.parsed("account_id")? };
-        facts.push((track, fact(snapshot.date_of(at), at, false, what)));
+        facts.add(row, track, fact(snapshot.date_of(at), at, false, what))?;
         if let Some(at) = row.opt_instant("withdrawn_at")? {
-            facts.push((track, fact(snapshot.date_of(at), at, false, What::AllowanceEnded { device, under })));
+            facts.add(row, track, fact(snapshot.date_of(at), at, false, What::AllowanceEnded { device, under }))?;
         }
     }
     Ok(())
@@ -364,25 +418,31 @@ pub(super) fn basis_columns(basis: Basis) -> (&'static str, String) {
     }
 }
 
-async fn summaries(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
-    let rows = query("select id, track, state, sent_at from summary where student_id = $1 and sent_at is not null")
-        .bind(student.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+async fn summaries(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select student_id, id, track, state, sent_at from summary where sent_at is not null and student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let (track, at) = (row.parsed("track")?, row.instant("sent_at")?);
         let covers = plain(spec::of_document(specs, Owner::Summary, &row.text("id")?, track));
         let what = What::SummarySent { summary: row.parsed("id")?, covers };
-        facts.push((track, fact(snapshot.date_of(at), at, row.text("state")? == "entered_in_error", what)));
+        facts.add(row, track, fact(snapshot.date_of(at), at, row.text("state")? == "entered_in_error", what))?;
     }
     Ok(())
 }
 
-async fn decisions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
-    let rows = query("select id, track, choice, decided_on, signed_at, state from decision where student_id = $1")
-        .bind(student.to_owned())
-        .fetch_all(snapshot.connection())
-        .await?;
+async fn decisions(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select student_id, id, track, choice, decided_on, signed_at, state from decision where student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     for row in &rows {
         let track = row.parsed("track")?;
         let what = What::Decided {
@@ -391,20 +451,21 @@ async fn decisions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, 
             devices: plain(spec::of_document(specs, Owner::Decision, &row.text("id")?, track)),
         };
         let error = row.text("state")? == "entered_in_error";
-        facts.push((track, fact(row.date("decided_on")?, row.instant("signed_at")?, error, what)));
+        facts.add(row, track, fact(row.date("decided_on")?, row.instant("signed_at")?, error, what))?;
     }
     Ok(())
 }
 
-async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
-    let rows = query(
-        "select p.id, p.state, p.written_on, p.signed_at, s.signed_at as next_at, s.id as next_id, s.state as next_state,
+async fn prescriptions(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select p.student_id, p.id, p.state, p.written_on, p.signed_at, s.signed_at as next_at, s.id as next_id, s.state as next_state,
          m.at as cancelled_at
          from prescription p left join prescription s on s.supersedes_id = p.id and s.signed_at is not null
          left join document_mark m on m.document_kind = 'prescription' and m.document_id = p.id and m.mark = 'cancelled'
-         where p.student_id = $1 and p.signed_at is not null and p.written_on is not null",
-    )
-    .bind(student.to_owned())
+         where p.signed_at is not null and p.written_on is not null and p.student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
@@ -416,7 +477,7 @@ async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocumen
             }
             let prescription = row.parsed("id")?;
             let signed = What::PrescriptionSigned { prescription, devices };
-            facts.push((track, fact(row.date("written_on")?, at, state == "entered_in_error", signed)));
+            facts.add(row, track, fact(row.date("written_on")?, at, state == "entered_in_error", signed))?;
             // One that names this track's device again brings a fact of its own;
             // one that does not, or counts no longer itself, ends what this
             // prescription said of the track: it never comes back.
@@ -426,19 +487,20 @@ async fn prescriptions(snapshot: &mut Snapshot, student: &str, specs: &OfDocumen
             let superseded = row.opt_instant("next_at")?.filter(|_| state == "superseded" && !named_again);
             if let Some(ended) = superseded.or(row.opt_instant("cancelled_at")?) {
                 let what = What::PrescriptionVoided { prescription };
-                facts.push((track, fact(snapshot.date_of(ended), ended, false, what)));
+                facts.add(row, track, fact(snapshot.date_of(ended), ended, false, what))?;
             }
         }
     }
     Ok(())
 }
 
-async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
-    let rows = query(
-        "select id, prescription_id, track, received_on, matches, verdict, settled_at, entered_at, entered_in_error_at
-         from own_device where student_id = $1",
-    )
-    .bind(student.to_owned())
+async fn own_devices(snapshot: &mut Snapshot, students: &str, specs: &OfDocuments, facts: &mut Facts) -> Result<()> {
+    let rows = query(concat!(
+        "select student_id, id, prescription_id, track, received_on, matches, verdict, settled_at, entered_at, entered_in_error_at
+         from own_device where student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
@@ -451,24 +513,29 @@ async fn own_devices(snapshot: &mut Snapshot, student: &str, specs: &OfDocuments
         let prescription = row.opt_parsed("prescription_id")?;
         let error = row.opt_instant("entered_in_error_at")?.is_some();
         let what = What::OwnDeviceReceived { own_device, prescription, spec: device.spec, receipt };
-        facts.push((track, fact(row.date("received_on")?, at, error, what)));
+        facts.add(row, track, fact(row.date("received_on")?, at, error, what))?;
         if let (Some(verdict), Some(at)) = (row.opt_parsed("verdict")?, row.opt_instant("settled_at")?) {
-            facts.push((track, fact(snapshot.date_of(at), at, false, What::MismatchSettled { own_device, verdict })));
+            facts.add(
+                row,
+                track,
+                fact(snapshot.date_of(at), at, false, What::MismatchSettled { own_device, verdict }),
+            )?;
         }
     }
-    let rows = query(
-        "select r.own_device_id, r.from_on, r.back_on, r.entered_at, r.back_at, o.track from repair r
-         join own_device o on o.id = r.own_device_id where r.student_id = $1",
-    )
-    .bind(student.to_owned())
+    let rows = query(concat!(
+        "select r.student_id, r.own_device_id, r.from_on, r.back_on, r.entered_at, r.back_at, o.track from repair r
+         join own_device o on o.id = r.own_device_id where r.student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     for row in &rows {
         let (track, own_device, at) = (row.parsed("track")?, row.parsed("own_device_id")?, row.instant("entered_at")?);
-        facts.push((track, fact(row.date("from_on")?, at, false, What::RepairStarted { own_device })));
+        facts.add(row, track, fact(row.date("from_on")?, at, false, What::RepairStarted { own_device }))?;
         if let Some(back) = row.opt_date("back_on")? {
             let at = row.opt_instant("back_at")?.unwrap_or(at);
-            facts.push((track, fact(back, at, false, What::RepairEnded { own_device })));
+            facts.add(row, track, fact(back, at, false, What::RepairEnded { own_device }))?;
         }
     }
     Ok(())

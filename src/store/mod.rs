@@ -8,9 +8,11 @@
 mod tx;
 
 pub mod account;
+pub mod age;
 pub mod allowance;
 pub mod amendment;
 pub mod around;
+mod asked;
 pub mod attachment;
 pub mod audit;
 pub mod card;
@@ -21,6 +23,7 @@ pub mod correct;
 pub mod decision;
 pub mod disclosure;
 pub mod document;
+pub mod duties;
 pub mod emergency;
 pub mod evaluation;
 pub mod event;
@@ -30,6 +33,7 @@ pub mod handover;
 pub mod intake;
 pub mod invitation;
 pub mod journey;
+pub mod limit;
 pub mod loan;
 pub mod observation;
 pub mod own_device;

@@ -4,12 +4,15 @@
 //! pauses. The classroom teacher who raised one reads that one. Who has seen a
 //! flag is a mark each person sets, never set by opening a page by chance.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::account::Reentered;
+use super::asked::{self, asked};
 use super::attachment::{self, Parent};
 use super::audit::fresh;
 use super::files::Laid;
@@ -87,6 +90,15 @@ pub async fn is_paused(snapshot: &mut Snapshot, access: &Access<Pause, impl Read
     Ok(pauses.iter().any(|pause| pause.cleared_on.is_none()))
 }
 
+/// Of which students of a caseload device training is paused now.
+///
+/// # Errors
+/// When the database fails.
+pub async fn paused(snapshot: &mut Snapshot, proofs: &[Access<Pause, impl Reads>]) -> Result<BTreeSet<StudentId>> {
+    let pauses = pauses_of_students(snapshot, &asked::of_proofs(proofs)).await?;
+    Ok(pauses.into_iter().filter(|(_, pause)| pause.cleared_on.is_none()).map(|(student, _)| student).collect())
+}
+
 /// Every flag as the pause rule needs it, for a gate.
 ///
 /// # Errors
@@ -99,19 +111,33 @@ pub async fn pauses<R: Resource, A: Action>(
 }
 
 async fn pauses_of(snapshot: &mut Snapshot, student: StudentId) -> Result<Vec<flag::Pause>> {
-    let rows = query("select id, raised_at, cleared_at from flag where student_id = $1 order by raised_at")
-        .bind(student.to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
+    let found = pauses_of_students(snapshot, &student.to_string()).await?;
+    Ok(found.into_iter().map(|(_, pause)| pause).collect())
+}
+
+/// Every flag of several students, as the pause rule needs it.
+pub(super) async fn pauses_of_students(
+    snapshot: &mut Snapshot,
+    students: &str,
+) -> Result<Vec<(StudentId, flag::Pause)>> {
+    let rows = query(concat!(
+        "select student_id, id, raised_at, cleared_at from flag where student_id in ",
+        asked!(),
+        " order by raised_at"
+    ))
+    .bind(students.to_owned())
+    .fetch_all(snapshot.connection())
+    .await?;
     rows.iter()
         .map(|row| {
             let raised_at = row.instant("raised_at")?;
-            Ok(flag::Pause {
+            let pause = flag::Pause {
                 flag: row.parsed("id")?,
                 raised_on: snapshot.date_of(raised_at),
                 raised_at,
                 cleared_on: row.opt_instant("cleared_at")?.map(|at| snapshot.date_of(at)),
-            })
+            };
+            Ok((row.parsed("student_id")?, pause))
         })
         .collect()
 }

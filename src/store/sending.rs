@@ -7,6 +7,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, Tx, consent, document};
 use crate::access::Access;
@@ -112,22 +113,23 @@ pub(super) async fn at_signing(tx: &mut Tx, student: StudentId, document: Docume
     }
 }
 
-/// Whether a consent has started whose documents were not sent yet: one signed
-/// ahead of its first day.
+/// The students of a caseload of whom a consent has started whose documents were
+/// not sent yet: one signed ahead of its first day.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn waits(snapshot: &mut Snapshot, access: &Access<Consents, impl Reads>) -> Result<bool> {
+pub async fn waiting(snapshot: &mut Snapshot, proofs: &[Access<Consents, impl Reads>]) -> Result<BTreeSet<StudentId>> {
     let today = snapshot.today().to_string();
-    let row = query(
-        "select count(*) as waiting from consent
-         where student_id = $1 and how <> 'emergency' and withdrawn_at is null and documents_sent_at is null and starts_on <= $2",
-    )
-    .bind(access.student().to_string())
+    let rows = query(concat!(
+        "select distinct student_id from consent
+         where how <> 'emergency' and withdrawn_at is null and documents_sent_at is null and starts_on <= $2 and student_id in ",
+        asked!()
+    ))
+    .bind(asked::of_proofs(proofs))
     .bind(today)
-    .fetch_one(snapshot.connection())
+    .fetch_all(snapshot.connection())
     .await?;
-    Ok(row.whole("waiting")? > 0)
+    rows.iter().map(|row| Ok(row.parsed("student_id")?)).collect()
 }
 
 /// Sends what the consents that have started meanwhile cover.

@@ -1,15 +1,19 @@
 //! A student's record on hold, closed, taken up again: recorded events, shown
 //! beside the stage of every track.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use jiff::civil::Date;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx};
 use crate::access::Access;
 use crate::access::action::{Action, Create, Reads};
 use crate::access::resource::{Resource, Stage};
+use crate::care::ids::StudentId;
 use crate::care::journey::overlay::{Change, Event, Overlay};
 use crate::db::column::{Columns, stamp};
 
@@ -58,15 +62,36 @@ pub async fn recorded(snapshot: &mut Snapshot, access: &Access<Stage, impl Reads
 /// # Errors
 /// When the database fails.
 pub async fn now<R: Resource, A: Action>(snapshot: &mut Snapshot, access: &Access<R, A>) -> Result<Overlay> {
-    let rows = query("select kind, on_date, at from record_event where student_id = $1 order by at")
-        .bind(access.student().to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
-    let events: Vec<Event> = rows
-        .iter()
-        .map(|row| Ok(Event { on: row.date("on_date")?, entered: row.instant("at")?, change: row.parsed("kind")? }))
-        .collect::<std::result::Result<_, sqlx::Error>>()?;
-    Ok(Overlay::on(snapshot.today(), &events, &[], None))
+    Ok(standing(snapshot, asked::ids([access.student()])).await?.remove(&access.student()).unwrap_or_default())
+}
+
+/// The same for a whole list; whoever is neither on hold nor closed is left out.
+///
+/// # Errors
+/// When the database fails.
+pub async fn now_all<R: Resource, A: Action>(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<R, A>],
+) -> Result<BTreeMap<StudentId, Overlay>> {
+    standing(snapshot, asked::of_proofs(proofs)).await
+}
+
+async fn standing(snapshot: &mut Snapshot, students: String) -> Result<BTreeMap<StudentId, Overlay>> {
+    let rows = query(concat!(
+        "select student_id, kind, on_date, at from record_event where student_id in ",
+        asked!(),
+        " order by at"
+    ))
+    .bind(students)
+    .fetch_all(snapshot.connection())
+    .await?;
+    let mut events: BTreeMap<StudentId, Vec<Event>> = BTreeMap::new();
+    for row in &rows {
+        let event = Event { on: row.date("on_date")?, entered: row.instant("at")?, change: row.parsed("kind")? };
+        events.entry(row.parsed("student_id")?).or_default().push(event);
+    }
+    let today = snapshot.today();
+    Ok(events.into_iter().map(|(student, events)| (student, Overlay::on(today, &events, &[], None))).collect())
 }
 
 /// Records a change.

@@ -35,6 +35,11 @@ impl Site {
         self.0.get("evaluation_months").and_then(|text| text.parse().ok()).unwrap_or(12)
     }
 
+    /// The age in years at which rights pass to the student, 18 by default (G10).
+    pub fn transfer_age(&self) -> i16 {
+        self.0.get("transfer_age").and_then(|text| text.parse().ok()).unwrap_or(18)
+    }
+
     /// A setting as it is stored.
     pub fn value(&self, name: &str) -> Option<&str> {
         self.0.get(name).map(String::as_str)

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use sqlx::any::AnyRow;
 use sqlx::{Error, query};
 
+use super::asked::asked;
 use super::{Result, Snapshot, Tx};
 use crate::care::device::DeviceSpec;
 use crate::care::ids::StudentId;
@@ -74,12 +75,19 @@ pub(super) type OfDocuments = BTreeMap<(String, String, Track), Vec<NamedDevice>
 /// Everything named in a student's documents. The caller holds the proof for
 /// the documents themselves.
 pub(super) async fn of_student(snapshot: &mut Snapshot, student: StudentId) -> Result<OfDocuments> {
-    let rows = query(
+    of_students(snapshot, &student.to_string()).await
+}
+
+/// The same for several students at once.
+pub(super) async fn of_students(snapshot: &mut Snapshot, students: &str) -> Result<OfDocuments> {
+    let rows = query(concat!(
         "select owner_kind, owner_id, track, kind, power, objective_mm, field_deg, near_focus_typed, near_focus_m, reading_cap_d,
          equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses, eye, filter, purpose, limits, note, confirmed
-         from device_spec where student_id = $1 order by owner_kind, owner_id, track, position",
-    )
-    .bind(student.to_string())
+         from device_spec where student_id in ",
+        asked!(),
+        " order by owner_kind, owner_id, track, position"
+    ))
+    .bind(students.to_owned())
     .fetch_all(snapshot.connection())
     .await?;
     let mut found = OfDocuments::new();

@@ -1,16 +1,22 @@
 //! How a person stands to a student today: the facts the policy needs.
 //!
 //! The only place that builds a [`Standing`]. Does not know the policy.
+//! Access limits are in [`super::limit`], a student's choice in [`super::age`].
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
+use jiff::civil::Date;
+use sqlx::any::AnyRow;
 use sqlx::query;
 
-use super::{Result, Snapshot};
-use crate::access::standing::{Facts, Given, InForce, Password, Rights, Sent, Standing, Tie, Transfer};
+use super::asked::{self, asked};
+use super::setting::Site;
+use super::{Result, Snapshot, age};
+use crate::access::standing::{Categories, Facts, Given, InForce, Password, Rights, Sent, Standing, Tie, Transfer};
 use crate::access::{Actor, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
 use crate::care::ids::StudentId;
+use crate::care::student::of_age_on;
 use crate::db::column::{Columns, stamp};
 use crate::store::consent::categories_of;
 
@@ -22,62 +28,128 @@ use crate::store::consent::categories_of;
 /// # Errors
 /// When the database fails.
 pub async fn of(snapshot: &mut Snapshot, actor: &Actor, student: StudentId, password: Password) -> Result<Standing> {
-    let tie = tie(snapshot, actor, student).await?;
-    let (mut consents, mut sent) = (Vec::new(), Vec::new());
-    if matches!(actor.side(), Side::School | Side::Clinic) && tie != Tie::None {
-        let owner = super::setting::site(snapshot).await?.owner().to_owned();
-        let reader = if actor.side() == Side::Clinic { actor.clinic.clone().unwrap_or_default() } else { owner };
-        consents = in_force(snapshot, student, &reader).await?;
-        sent = sendings(snapshot, student, actor.side(), &reader).await?;
-    }
-    Ok(Standing::of(Facts { account: actor.account, student, tie, consents, sent, password }))
+    let site = super::setting::site(snapshot).await?;
+    let found = of_all(snapshot, &site, actor, &[student], password).await?;
+    let stranger =
+        || Facts { account: actor.account, student, tie: Tie::None, consents: vec![], sent: vec![], password };
+    Ok(found.into_iter().next().unwrap_or_else(|| Standing::of(stranger())))
 }
 
-async fn tie(snapshot: &mut Snapshot, actor: &Actor, student: StudentId) -> Result<Tie> {
-    let Some(role) = actor.role else { return Ok(Tie::None) };
-    let today = snapshot.today().to_string();
-    let row = query(
-        "select rights from membership
-         where student_id = $1 and account_id = $2 and role = $3 and starts_on <= $4 and (ends_on is null or ends_on > $4)
-         order by added_at desc limit 1",
-    )
-    .bind(student.to_string())
+/// How `actor` stands to each of these students now, in their order and in as
+/// many queries as for one.
+///
+/// # Errors
+/// When the database fails.
+pub async fn of_all(
+    snapshot: &mut Snapshot,
+    site: &Site,
+    actor: &Actor,
+    students: &[StudentId],
+    password: Password,
+) -> Result<Vec<Standing>> {
+    let ties = ties(snapshot, site, actor, students).await?;
+    let crosses = matches!(actor.side(), Side::School | Side::Clinic);
+    let known = asked::ids(ties.keys().copied());
+    let (mut consents, mut sent) = (BTreeMap::new(), BTreeMap::new());
+    if crosses && !known.is_empty() {
+        let reader = reader(actor, site);
+        consents = in_force(snapshot, &known, &reader).await?;
+        sent = sendings(snapshot, &known, actor.side(), &reader).await?;
+    }
+    let facts = |student: &StudentId| Facts {
+        account: actor.account,
+        student: *student,
+        tie: ties.get(student).copied().unwrap_or(Tie::None),
+        consents: consents.remove(student).unwrap_or_default(),
+        sent: sent.remove(student).unwrap_or_default(),
+        password,
+    };
+    Ok(students.iter().map(facts).map(Standing::of).collect())
+}
+
+/// The clinic or service as which this person reads.
+fn reader(actor: &Actor, site: &Site) -> String {
+    if actor.side() == Side::Clinic { actor.clinic.clone().unwrap_or_default() } else { site.owner().to_owned() }
+}
+
+async fn ties(
+    snapshot: &mut Snapshot,
+    site: &Site,
+    actor: &Actor,
+    students: &[StudentId],
+) -> Result<BTreeMap<StudentId, Tie>> {
+    let Some(role) = actor.role else { return Ok(BTreeMap::new()) };
+    let today = snapshot.today();
+    let rows = query(concat!(
+        "select m.student_id, m.rights, s.birth_date,
+         (select count(*) from access_limit l where l.student_id = m.student_id and l.account_id = m.account_id
+          and l.confirmed_at is not null and l.lifted_at is null and l.starts_on <= $4
+          and (l.ends_on is null or l.ends_on >= $4)) as limited
+         from membership m join student s on s.id = m.student_id
+         where m.account_id = $2 and m.role = $3 and m.starts_on <= $4 and (m.ends_on is null or m.ends_on > $4)
+         and m.student_id in ",
+        asked!(),
+        " order by m.added_at"
+    ))
+    .bind(asked::ids(students.iter().copied()))
     .bind(actor.account.to_string())
     .bind(role.code().to_owned())
-    .bind(today)
-    .fetch_optional(snapshot.connection())
+    .bind(today.to_string())
+    .fetch_all(snapshot.connection())
     .await?;
-    Ok(match row {
-        None => Tie::None,
-        Some(row) if role == Role::Parent => {
-            let rights = if row.text("rights")? == "full" { Rights::Full } else { Rights::Limited };
-            Tie::Parent { rights, transfer: Transfer::NotYet }
-        }
-        Some(_) => Tie::OnTeam,
+    let mut chosen = BTreeMap::new();
+    if role == Role::Parent {
+        chosen = age::chosen_by_students(snapshot, actor, students).await?;
+    }
+    let mut ties = BTreeMap::new();
+    for row in &rows {
+        let student: StudentId = row.parsed("student_id")?;
+        let tie = if role == Role::Parent {
+            parents(row, site, today, chosen.get(&student).copied().unwrap_or_default())?
+        } else {
+            Tie::OnTeam
+        };
+        // Of two memberships the one added last counts.
+        ties.insert(student, tie);
+    }
+    Ok(ties)
+}
+
+/// How a parent stands. Nothing of it is stored: a clock that runs ahead for a
+/// while hands the rights over for just as long.
+fn parents(row: &AnyRow, site: &Site, today: Date, chosen: Categories) -> std::result::Result<Tie, sqlx::Error> {
+    let limited = row.text("rights")? != "full" || row.whole("limited")? > 0;
+    // G10: from this day on the rights are the student's.
+    let of_age = of_age_on(row.date("birth_date")?, site.transfer_age()) <= today;
+    Ok(Tie::Parent {
+        rights: if limited { Rights::Limited } else { Rights::Full },
+        transfer: if of_age { Transfer::OfAge { chosen } } else { Transfer::NotYet },
     })
 }
 
-async fn in_force(snapshot: &mut Snapshot, student: StudentId, reader: &str) -> Result<Vec<InForce>> {
+async fn in_force(snapshot: &mut Snapshot, students: &str, reader: &str) -> Result<BTreeMap<StudentId, Vec<InForce>>> {
     let (today, now) = (snapshot.today().to_string(), stamp(snapshot.now()));
     // A consent counts by its days, an emergency until its instant.
-    let rows = query(
-        "select id, direction, categories, to_party, how from consent
-         where student_id = $1 and starts_on <= $2 and ends_on >= $2 and withdrawn_at is null
+    let rows = query(concat!(
+        "select student_id, id, direction, categories, to_party, how from consent
+         where starts_on <= $2 and ends_on >= $2 and withdrawn_at is null
            and (expires_at is null or expires_at > $3) and (how <> 'emergency' or expires_at is not null)
-         order by signed_at desc",
-    )
-    .bind(student.to_string())
+           and student_id in ",
+        asked!(),
+        " order by signed_at desc"
+    ))
+    .bind(students.to_owned())
     .bind(today)
     .bind(now)
     .fetch_all(snapshot.connection())
     .await?;
-    let mut found = Vec::new();
+    let mut found: BTreeMap<StudentId, Vec<InForce>> = BTreeMap::new();
     for row in &rows {
         if !same_party(&row.text("to_party")?, reader) {
             continue;
         }
         let categories: BTreeSet<Category> = categories_of(row)?;
-        found.push(InForce {
+        found.entry(row.parsed("student_id")?).or_default().push(InForce {
             direction: row.parsed::<Direction>("direction")?,
             categories: categories.into_iter().collect(),
             consent: row.parsed("id")?,
@@ -87,19 +159,26 @@ async fn in_force(snapshot: &mut Snapshot, student: StudentId, reader: &str) -> 
     Ok(found)
 }
 
-async fn sendings(snapshot: &mut Snapshot, student: StudentId, side: Side, reader: &str) -> Result<Vec<Sent>> {
-    let rows = query(
-        "select distinct s.category, c.direction, c.to_party from sending s join consent c on c.id = s.consent_id
-         where s.student_id = $1 and s.to_side = $2",
-    )
-    .bind(student.to_string())
+async fn sendings(
+    snapshot: &mut Snapshot,
+    students: &str,
+    side: Side,
+    reader: &str,
+) -> Result<BTreeMap<StudentId, Vec<Sent>>> {
+    let rows = query(concat!(
+        "select distinct s.student_id, s.category, c.direction, c.to_party from sending s join consent c on c.id = s.consent_id
+         where s.to_side = $2 and s.student_id in ",
+        asked!()
+    ))
+    .bind(students.to_owned())
     .bind(side.code().to_owned())
     .fetch_all(snapshot.connection())
     .await?;
-    let mut found = Vec::new();
+    let mut found: BTreeMap<StudentId, Vec<Sent>> = BTreeMap::new();
     for row in &rows {
         if same_party(&row.text("to_party")?, reader) {
-            found.push(Sent { direction: row.parsed("direction")?, category: row.parsed("category")? });
+            let sent = Sent { direction: row.parsed("direction")?, category: row.parsed("category")? };
+            found.entry(row.parsed("student_id")?).or_default().push(sent);
         }
     }
     Ok(found)

@@ -3,9 +3,13 @@
 //! Three widths of the same row, each under its own proof: all of it, what a
 //! classroom teacher may know, and the initials.
 
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::action::{Create, Edit, Reads};
@@ -43,15 +47,17 @@ fn student(row: &AnyRow) -> std::result::Result<Student, sqlx::Error> {
     })
 }
 
-async fn row_of(snapshot: &mut Snapshot, id: StudentId) -> Result<AnyRow> {
-    query(
+async fn rows_of(snapshot: &mut Snapshot, students: &str) -> Result<Vec<AnyRow>> {
+    let found = query(concat!(
         "select id, number, name, preferred_name, birth_date, school, grade, languages, interpreter, print_format, version
-         from student where id = $1",
-    )
-    .bind(id.to_string())
-    .fetch_optional(snapshot.connection())
-    .await?
-    .ok_or(StoreError::Missing)
+         from student where id in ",
+        asked!()
+    ));
+    Ok(found.bind(students.to_owned()).fetch_all(snapshot.connection()).await?)
+}
+
+async fn row_of(snapshot: &mut Snapshot, id: StudentId) -> Result<AnyRow> {
+    rows_of(snapshot, &id.to_string()).await?.into_iter().next().ok_or(StoreError::Missing)
 }
 
 /// All that is known of who the student is.
@@ -63,19 +69,58 @@ pub async fn identity(snapshot: &mut Snapshot, access: &Access<Identity, impl Re
     Ok(student(&row)?)
 }
 
+/// Every student of a caseload whom this reader may know in full.
+///
+/// # Errors
+/// When the database fails.
+pub async fn identities(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Identity, impl Reads>],
+) -> Result<BTreeMap<StudentId, Student>> {
+    let found = rows_of(snapshot, &asked::of_proofs(proofs)).await?;
+    found.iter().map(|row| Ok((row.parsed("id")?, student(row)?))).collect()
+}
+
+/// What a classroom teacher may know of every student of a caseload.
+///
+/// # Errors
+/// When the database fails.
+pub async fn glimpses(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Glimpse, impl Reads>],
+) -> Result<BTreeMap<StudentId, Glimpsed>> {
+    let (today, found) = (snapshot.today(), rows_of(snapshot, &asked::of_proofs(proofs)).await?);
+    found.iter().map(|row| Ok((row.parsed("id")?, glimpsed(student(row)?, today)))).collect()
+}
+
+/// The initials alone, of every student of a caseload.
+///
+/// # Errors
+/// When the database fails.
+pub async fn all_initials(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Initials, impl Reads>],
+) -> Result<BTreeMap<StudentId, String>> {
+    let found = rows_of(snapshot, &asked::of_proofs(proofs)).await?;
+    found.iter().map(|row| Ok((row.parsed("id")?, initials(&row.text("name")?)))).collect()
+}
+
+fn glimpsed(whole: Student, today: Date) -> Glimpsed {
+    Glimpsed {
+        name: whole.called().to_owned(),
+        age: whole.age_on(today),
+        grade: whole.grade,
+        print_format: whole.print_format,
+    }
+}
+
 /// What a classroom teacher may know of who the student is.
 ///
 /// # Errors
 /// [`StoreError::Missing`].
 pub async fn glimpse(snapshot: &mut Snapshot, access: &Access<Glimpse, impl Reads>) -> Result<Glimpsed> {
     let today = snapshot.today();
-    let whole = student(&row_of(snapshot, access.student()).await?)?;
-    Ok(Glimpsed {
-        name: whole.called().to_owned(),
-        age: whole.age_on(today),
-        grade: whole.grade,
-        print_format: whole.print_format,
-    })
+    Ok(glimpsed(student(&row_of(snapshot, access.student()).await?)?, today))
 }
 
 /// The initials alone.

@@ -39,13 +39,18 @@ pub struct Member {
 /// # Errors
 /// When the database fails.
 pub async fn members(snapshot: &mut Snapshot, access: &Access<Team, impl Reads>) -> Result<Vec<Member>> {
+    let today = snapshot.today().to_string();
     let rows = query(
-        "select m.id, m.account_id, a.name, m.role, m.relation, a.clinic, m.lead, m.rights, m.starts_on, m.ends_on
+        "select m.id, m.account_id, a.name, m.role, m.relation, a.clinic, m.lead, m.rights, m.starts_on, m.ends_on,
+         (select count(*) from access_limit l where l.student_id = m.student_id and l.account_id = m.account_id
+          and l.confirmed_at is not null and l.lifted_at is null and l.starts_on <= $2
+          and (l.ends_on is null or l.ends_on >= $2)) as limited
          from membership m join account a on a.id = m.account_id
          where m.student_id = $1
          order by case when m.ends_on is null then 0 else 1 end, m.lead desc, m.role, a.name",
     )
     .bind(access.student().to_string())
+    .bind(today)
     .fetch_all(snapshot.connection())
     .await?;
     rows.iter()
@@ -58,7 +63,7 @@ pub async fn members(snapshot: &mut Snapshot, access: &Access<Team, impl Reads>)
                 relation: row.text("relation")?,
                 clinic: row.opt_text("clinic")?,
                 lead: row.flag("lead")?,
-                full_rights: row.text("rights")? == "full",
+                full_rights: row.text("rights")? == "full" && row.whole("limited")? == 0,
                 starts_on: row.date("starts_on")?,
                 ends_on: row.opt_date("ends_on")?,
             })

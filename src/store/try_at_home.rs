@@ -10,12 +10,13 @@ use jiff::Timestamp;
 use sqlx::any::AnyRow;
 use sqlx::query;
 
+use super::asked::{self, asked};
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Reads, Sign};
 use crate::access::resource::{HomeObservation, TryAtHome};
-use crate::care::ids::{ObservationId, TryAtHomeId, VisualTaskId};
+use crate::care::ids::{ObservationId, StudentId, TryAtHomeId, VisualTaskId};
 use crate::care::task::TaskCode;
 use crate::db::column::{Columns, stamp};
 
@@ -97,6 +98,27 @@ pub async fn editions(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl R
 pub async fn released(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Option<Edition>> {
     let newest = editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_some());
     Ok(newest.filter(|edition| edition.withdrawn.is_none()))
+}
+
+/// The same of each student of a caseload: which, and its words.
+///
+/// # Errors
+/// When the database fails.
+pub async fn released_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<TryAtHome, impl Reads>],
+) -> Result<BTreeMap<StudentId, (TryAtHomeId, String)>> {
+    let rows = query(concat!(
+        "select t.student_id, t.id, t.body from try_at_home t
+          where t.state = 'released' and t.withdrawn_at is null and t.edition =
+            (select max(n.edition) from try_at_home n where n.student_id = t.student_id and n.state = 'released')
+          and t.student_id in ",
+        asked!()
+    ))
+    .bind(asked::of_proofs(proofs))
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter().map(|row| Ok((row.parsed("student_id")?, (row.parsed("id")?, row.text("body")?)))).collect()
 }
 
 /// Saves the draft; makes it, as the next edition, when there is none.

@@ -43,7 +43,7 @@ pub fn routes(routes: Routes) -> Routes {
     [one::routes, all::routes, witnessed::routes, emergency::routes].iter().fold(routes, |routes, add| add(routes))
 }
 
-pub(super) use all::notes;
+pub(super) use all::{notes, notes_all};
 
 #[derive(Template)]
 #[template(path = "consents/sign.html")]

@@ -9,6 +9,7 @@ use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
 
 use super::page::Shell;
+use crate::access::standing::Withheld;
 use crate::access::{Denied, Reason};
 use crate::care::gates::Blocked;
 use crate::clock::fresh_uuid;
@@ -24,6 +25,8 @@ pub enum Error {
     SignInNeeded,
     /// It does not exist, or not for this reader.
     Hidden,
+    /// All of it is kept from this parent; the site's record owner can be asked.
+    Withheld(Withheld, String),
     /// The reader may see it and may not do this.
     Forbidden(String),
     /// The password has to be entered again first.
@@ -162,6 +165,10 @@ impl IntoResponse for Error {
                 Vec::new(),
                 today(),
             ),
+            Self::Withheld(withheld, owner) => {
+                let (title, message) = withheld_words(withheld, &owner);
+                (StatusCode::NOT_FOUND, title, message, Vec::new(), today())
+            }
             Self::Forbidden(reason) => {
                 (StatusCode::FORBIDDEN, "This is not yours to do", reason, Vec::new(), today())
             }
@@ -235,5 +242,24 @@ impl IntoResponse for Error {
         let page = ErrorPage { shell, title, message, rows, way };
         let body = page.render().unwrap_or_else(|_| "Something failed here.".to_owned());
         (status, [(header::CACHE_CONTROL, "no-store")], Html(body)).into_response()
+    }
+}
+
+/// The neutral page of a parent from whom all of a record is kept, and the same
+/// words on the first screen. It names nobody, and the first never says why.
+pub fn withheld_words(withheld: Withheld, owner: &str) -> (&'static str, String) {
+    match withheld {
+        Withheld::AskTheOffice => (
+            "Please ask the school office",
+            format!("This page is not shown here. The school office of {owner} can tell you more."),
+        ),
+        Withheld::ForTheStudentToSay => (
+            "Your child is now the one who decides",
+            format!(
+                "Your child is of age, and decides who may read this record. Nothing is shown here until your child \
+                 tells the school what you may read. Talk with your child. The school office of {owner} writes down \
+                 the answer, and can change it later."
+            ),
+        ),
     }
 }

@@ -54,6 +54,7 @@ fn what_words(what: &str) -> String {
         "SafetyFlag" | "FlagKind" | "Pause" => "red flag",
         "Visits" | "VisitTimes" => "visits",
         "Stage" => "stage",
+        "record" => "the record",
         "Emergency" => "emergency access opened",
         other => other,
     };
@@ -113,11 +114,16 @@ async fn page(
         } else {
             format!("{}, {}", one.organisation, side_words(one.to_side))
         };
+        let how = if one.refused {
+            "Asked for on screen and refused: nothing was shown".to_owned()
+        } else {
+            format!("{}: {}", words::capital(channel_words(&one.channel)), basis_words(&one.basis))
+        };
         rows.push([
             words::instant(one.at, &zone),
             what_words(&one.what),
             format!("{} ({organisation})", one.recipient),
-            format!("{}: {}", words::capital(channel_words(&one.channel)), basis_words(&one.basis)),
+            how,
         ]);
     }
     Ok(Page(HistoryPage {

@@ -14,7 +14,7 @@ use super::state::App;
 use super::thread::{Line, new_words, newest};
 use super::today::{reader, said};
 use super::visit::Visit;
-use super::{part, steps, words};
+use super::{part, people, steps, words};
 use crate::access::action::{Create, Read};
 use crate::access::resource::{ClassObservation, HomeObservation, Stage as StageRow, Thread};
 use crate::care::journey::fact::Source;
@@ -38,6 +38,8 @@ struct OverviewPage {
     evaluation_due: String,
     on_hold: String,
     closed: String,
+    /// Whose rights they will be, and that a limit is on file.
+    told: Vec<part::Notice>,
     waits_for_consent: bool,
     due_back: Vec<part::Notice>,
     said: Vec<(String, String)>,
@@ -68,6 +70,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         evaluation_due: String::new(),
         on_hold: String::new(),
         closed: String::new(),
+        told: people::rights::told(&app, &visit).await?,
         waits_for_consent: visit.waits_for_consent(),
         due_back: Vec::new(),
         said: said(&app, &visit, &context).await?,

@@ -156,6 +156,8 @@ pub struct StudentStrip {
     pub stages: Vec<String>,
     /// Whether device training is paused for safety.
     pub paused: bool,
+    /// That an evaluation is overdue (G11), for the screens that use its figures.
+    pub overdue: String,
     /// The screens this reader may open: address and words.
     pub links: Vec<(String, String)>,
     /// Where a red flag is raised.
@@ -196,5 +198,17 @@ impl<T: Template> IntoResponse for Again<T> {
 /// a browser keeps titles in its history, on machines that others use.
 pub fn shell_about(context: &Context, visit: &Visit, title: impl AsRef<str>) -> Shell {
     let title = format!("{}, {}", title.as_ref(), initials(visit.name()));
-    context.shell(title).about(visit.strip())
+    let mut strip = visit.strip();
+    if !uses_figures(&context.path) {
+        strip.overdue.clear();
+    }
+    context.shell(title).about(strip)
+}
+
+/// Whether the screen at this address uses the figures of an evaluation (G11).
+/// The overview says it with the rest of what stands beside the stages.
+fn uses_figures(path: &str) -> bool {
+    // /students/{student}/SCREEN/…
+    let screen = path.split('/').nth(3).unwrap_or_default();
+    matches!(screen, "tasks" | "seats" | "devices" | "training" | "summaries" | "review" | "card" | "prescription")
 }

@@ -1,10 +1,14 @@
 //! The team of one student: members, links that invite, how to reach the
 //! family, and where the two consents stand.
 //!
-//! Signing and withdrawing a consent is in [`super::consents`].
+//! Signing and withdrawing a consent is in [`super::consents`], what an order
+//! leaves to an adult in [`limits`], what a student of age says in [`age`].
 
+mod age;
 pub(super) mod contacts;
 mod leaving;
+mod limits;
+pub(super) mod rights;
 
 use askama::Template;
 use axum::extract::State;
@@ -17,16 +21,19 @@ use super::error::Result;
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
+use super::part::Notice;
 use super::routes::Routes;
 use super::service::draft_words;
 use super::state::App;
+use super::today::due::{Renewal, renewals};
 use super::visit::Visit;
 use super::{consents, words};
 use crate::access::action::{Create, Edit, Read, Reads, Sign};
-use crate::access::resource::{Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
+use crate::access::resource::{AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
 use crate::access::{Access, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
-use crate::care::ids::InvitationId;
+use crate::care::ids::{AccountId, InvitationId};
+use crate::care::student::Coming;
 use crate::store::invitation::{self, NewInvitation};
 use crate::store::setting::Site;
 use crate::store::team::Member;
@@ -40,7 +47,7 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/people/invitations/{record}/withdraw", withdraw)
         .get("/students/{student}/people/members/{record}/end", leaving::page)
         .post("/students/{student}/people/members/{record}/end", leaving::end);
-    contacts::routes(routes)
+    age::routes(limits::routes(contacts::routes(routes)))
 }
 
 /// The team as it stands.
@@ -178,7 +185,11 @@ impl Directions {
         let in_force: Vec<&consent::Listed> =
             self.listed.iter().filter(|listed| listed.consent.counts(self.today, way)).collect();
         if in_force.is_empty() {
-            let body = if may_sign {
+            let body = if matches!(visit.coming_of_age(), Coming::Since(_)) {
+                // G10: from that day on the student signs.
+                "Waiting for the student, who is of age and signs in person or on paper with the vision teacher."
+                    .to_owned()
+            } else if may_sign {
                 "Nothing goes this way until you or another parent or guardian with full rights signs.".to_owned()
             } else {
                 self.waiting()
@@ -301,17 +312,21 @@ struct PeoplePage {
     all_consents: Option<String>,
     told: Vec<String>,
     identity: Option<String>,
+    notices: Vec<Notice>,
+    /// Consents that end soon or ended.
+    due: Vec<String>,
+    /// The records officer's pages: address and words.
+    office: Vec<(String, &'static str)>,
 }
 
 /// What a member of this role can see, in a sentence.
-fn sees(member: &Member, covered: &[&'static str]) -> String {
+fn sees(member: &Member, covered: &[&'static str], rights: &rights::Rights, reader: AccountId) -> String {
     match member.role {
         Role::VisionTeacher => "Everything that is entered at school and at home, and what the clinic sent.".to_owned(),
         Role::ClassroomTeacher => {
             "Name, age and grade, what to see and from where, the released classroom card, and own entries. Nothing about the eyes.".to_owned()
         }
-        Role::Parent if !member.full_rights => "Nothing here: an access limit is on file.".to_owned(),
-        Role::Parent => "Everything that is released or signed, and whom it went to.".to_owned(),
+        Role::Parent => rights.of_parent(member, reader),
         Role::Clinician if covered.is_empty() => "Initials only, until a consent from the school to the clinic names this clinic.".to_owned(),
         Role::Clinician => format!("What the consent covers: {}.", covered.join("; ")),
     }
@@ -343,13 +358,15 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
             .collect()
     };
     let may_edit = visit.may::<TeamRow, Edit>();
+    let rights = rights::Rights::of(app, visit, &access).await?;
+    let reader = visit.actor().account;
     let members = team
         .present()
         .map(|member| MemberCard {
             name: member.name.clone(),
             role: if member.lead { format!("{}, leads the record", role_words(member)) } else { role_words(member) },
             since: words::date(member.starts_on),
-            sees: sees(member, &covered(member)),
+            sees: sees(member, &covered(member), &rights, reader),
             end: may_edit.then(|| visit.at(&format!("/people/members/{}/end", member.id))),
         })
         .collect();
@@ -416,7 +433,19 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
     let consents = directions.as_ref().map_or(Vec::new(), |directions| {
         directions.listed.iter().map(|listed| consent_line(listed, team.today, visit)).collect()
     });
+    let due = directions.as_ref().map_or(Vec::new(), |directions| {
+        let consents: Vec<_> = directions.listed.iter().map(|listed| listed.consent.clone()).collect();
+        renewals(&consents, team.today).iter().map(Renewal::words).collect()
+    });
+    let mut office = Vec::new();
+    if visit.may::<AccessLimits, Read>() {
+        office.push((visit.at("/people/limits"), "Access limits"));
+        office.push((visit.at("/people/age"), "Coming of age"));
+    }
     Ok(PeoplePage {
+        notices: rights::told(app, visit).await?,
+        due,
+        office,
         shell: shell_about(context, visit, "People and consent").of_form(&form),
         members,
         former,

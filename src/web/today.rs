@@ -4,35 +4,39 @@
 //! oldest first; everybody else's by name.
 //! What is shown of a student is what that reader may be shown of the stage.
 
+pub(super) mod due;
 mod questions;
+
+use std::collections::BTreeMap;
 
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
-use jiff::ToSpan;
 use jiff::civil::Date;
 
-use self::questions::{Question, Questions};
+use due::Dues;
+use questions::{Question, Questions};
+
 use super::devices::recheck;
-use super::error::{Error, Result};
+use super::error::{Error, Result, withheld_words};
 use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
-use super::visit::Visit;
-use super::{consents, part, steps, thread, words};
-use crate::access::Role;
+use super::visit::{Caseload, Visit};
+use super::{part, steps, thread, words};
 use crate::access::action::{Create, Read, Sign};
 use crate::access::resource::{
-    Card, ClassObservation, Consents, HomeObservation, Stage, Thread, Training, Transcription, TryAtHome,
+    Card, ClassObservation, HomeObservation, Stage, Thread, Training, Transcription, TryAtHome,
 };
+use crate::access::standing::Withheld;
+use crate::access::{Access, Role};
+use crate::care::ids::{StudentId, TryAtHomeId};
 use crate::care::journey::Stage as At;
 use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
-use crate::store::{around, card, caseload, question, thread_read, try_at_home};
-
-/// Loans due within this many days are shown (common practice).
-const LOAN_WARNING_DAYS: i64 = 14;
+use crate::store::{around, card, caseload, duties, question, thread_read, try_at_home};
+use crate::vision::length::shown::Units;
 
 /// The route of the first screen.
 pub fn routes(routes: Routes) -> Routes {
@@ -45,6 +49,10 @@ struct TodayPage {
     shell: Shell,
     day: String,
     lede: &'static str,
+    /// What is said to a parent from whom a record is kept.
+    withheld: Vec<(&'static str, String)>,
+    /// Whether a proposal waits for this records officer.
+    something_waits: bool,
     questions: Vec<Question>,
     you_asked: Vec<Question>,
     students: Vec<Line>,
@@ -59,9 +67,9 @@ struct Line {
     name: String,
     href: String,
     paused: bool,
+    closed: bool,
     /// How many lines of the thread are new to this reader, and where they are.
     new: Option<(String, String)>,
-    closed: bool,
     tracks: Vec<TrackLine>,
     newest: Vec<(String, String)>,
     /// What the released card says, or what to try at home.
@@ -83,50 +91,26 @@ struct TrackLine {
 
 async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     let actor = context.actor()?.clone();
+    let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
     let mut snapshot = app.store.snapshot().await?;
     let today = snapshot.today();
     let listed = match actor.role {
         Some(_) => caseload::students(&mut snapshot, &actor).await?,
         None => caseload::every_student(&mut snapshot, &actor).await?,
     };
-    let newest = caseload::newest_seen(&mut snapshot, &actor).await?;
-    let until = today.saturating_add(LOAN_WARNING_DAYS.days());
-    let due = caseload::loans_due(&mut snapshot, &actor, until).await?;
-    let asked = question::students(&mut snapshot, &actor).await?;
-    let unread = thread_read::students(&mut snapshot, &actor).await?;
     drop(snapshot);
-    let password = context.session.as_ref().ok_or(Error::SignInNeeded)?.password;
-    let mut students = Vec::new();
+    let Caseload { visits, withheld } = Visit::begin_all(&app.store, &context.site, &actor, &listed, password).await?;
+    let known = Known::of(&app, &context, &visits).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let asked = question::students(&mut snapshot, &actor).await?;
+    let something_waits = duties::something_waits(&mut snapshot, &actor).await?;
+    drop(snapshot);
     let mut questions = Questions::default();
-    for student in listed {
-        let visit = match Visit::begin(&app.store, actor.clone(), student, password).await {
-            Ok(visit) => visit,
-            // A parent whose rights a court narrowed is on the team and sees nothing.
-            Err(Error::Hidden) => continue,
-            Err(error) => return Err(error),
-        };
-        let mut line = line(&app, &context, &visit, today).await?;
-        if asked.contains(&student) {
-            questions.add(&app, &visit).await?;
-        }
-        if unread.contains(&student) {
-            line.new = new_lines(&app, &visit).await?;
-        }
-        // The settings stand in this order everywhere.
-        let settings = ["classroom", "home", "community", "training"];
-        let of = |setting: &str| newest.iter().find(|seen| seen.student == student && seen.setting == setting);
-        for seen in settings.into_iter().filter_map(of) {
-            line.newest.push((
-                seen.setting.clone(),
-                format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)),
-            ));
-        }
-        for loan in due.iter().filter(|loan| loan.student == student) {
-            let when = if loan.on < today { "was due back on" } else { "is due back on" };
-            line.notes.push(format!("{} {when} {}", loan.tag, words::date(loan.on)));
-        }
-        students.push(line);
+    for visit in visits.iter().filter(|visit| asked.contains(&visit.student())) {
+        questions.add(&app, visit).await?;
     }
+    let Questions { for_you, you_asked } = questions.oldest_first();
+    let mut students: Vec<Line> = visits.iter().map(|visit| line(visit, &known)).collect();
     if matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) {
         students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
     }
@@ -138,21 +122,83 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         Some(Role::Clinician) => "What waits longest for you first, then the others on your list.",
         None => "Names, stages and dates. Clinical and teaching content is not shown to a records officer.",
     };
-    let shell = context.shell("Today");
-    let may_open_record = actor.role == Some(Role::VisionTeacher);
-    let Questions { for_you, you_asked } = questions.oldest_first();
+    let mut reasons: Vec<Withheld> = Vec::new();
+    for one in withheld {
+        if !reasons.contains(&one) {
+            reasons.push(one);
+        }
+    }
     let page = TodayPage {
-        shell,
+        shell: context.shell("Today"),
         day: words::weekday(today),
         lede,
+        withheld: reasons.into_iter().map(|one| withheld_words(one, context.site.owner())).collect(),
+        something_waits,
         questions: for_you,
         you_asked,
         students,
         closed,
-        may_open_record,
+        may_open_record: actor.role == Some(Role::VisionTeacher),
         steward: actor.steward,
     };
     Ok(Page(page).into_response())
+}
+
+/// What is known of the whole list, gathered in a number of queries that does
+/// not grow with it.
+struct Known {
+    today: Date,
+    stages: Vec<Access<Stage, Read>>,
+    beside: around::Gathered,
+    said: BTreeMap<StudentId, Vec<(String, String)>>,
+    /// What a parent may answer with a note: the edition of what to try at home.
+    to_try: BTreeMap<StudentId, TryAtHomeId>,
+    new: BTreeMap<StudentId, usize>,
+    newest: Vec<caseload::Newest>,
+    dues: Dues,
+}
+
+impl Known {
+    async fn of(app: &App, context: &Context, visits: &[Visit]) -> Result<Self> {
+        let stages = Visit::open_all::<Stage, Read>(visits).await?;
+        let said = said_all(app, visits, context).await?;
+        let dues = Dues::of(app, context, visits).await?;
+        let new = new_lines(app, context, visits).await?;
+        let to_try = to_try(app, visits, context).await?.into_iter().map(|(student, (id, _))| (student, id)).collect();
+        let mut snapshot = app.store.snapshot().await?;
+        Ok(Self {
+            today: snapshot.today(),
+            beside: around::gather(&mut snapshot, &stages).await?,
+            newest: caseload::newest_seen(&mut snapshot, context.actor()?).await?,
+            stages,
+            said,
+            to_try,
+            new,
+            dues,
+        })
+    }
+}
+
+/// How much of each student's thread this reader has not seen.
+async fn new_lines(app: &App, context: &Context, visits: &[Visit]) -> Result<BTreeMap<StudentId, usize>> {
+    let mut snapshot = app.store.snapshot().await?;
+    let unread = thread_read::students(&mut snapshot, context.actor()?).await?;
+    let mut new = BTreeMap::new();
+    for visit in visits.iter().filter(|visit| unread.contains(&visit.student())) {
+        if let Some(access) = visit.unshown::<Thread>() {
+            new.insert(visit.student(), thread::count_new(&mut snapshot, &access).await?);
+        }
+    }
+    Ok(new)
+}
+
+/// What to try at home as released last, to a parent.
+async fn to_try(app: &App, visits: &[Visit], context: &Context) -> Result<BTreeMap<StudentId, (TryAtHomeId, String)>> {
+    if context.actor()?.role != Some(Role::Parent) {
+        return Ok(BTreeMap::new());
+    }
+    let proofs = Visit::open_all::<TryAtHome, Read>(visits).await?;
+    Ok(try_at_home::released_all(&mut app.store.snapshot().await?, &proofs).await?)
 }
 
 /// Whose words a reader is given.
@@ -166,48 +212,56 @@ pub fn reader(role: Option<Role>) -> Whose {
     }
 }
 
-/// How much of a student's thread this reader has not seen.
-async fn new_lines(app: &App, visit: &Visit) -> Result<Option<(String, String)>> {
-    let Some(access) = visit.unshown::<Thread>() else { return Ok(None) };
-    let mut snapshot = app.store.snapshot().await?;
-    let count = thread::count_new(&mut snapshot, &access).await?;
-    Ok((count > 0).then(|| (visit.at("/thread"), thread::new_words(count))))
-}
-
-async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Result<Line> {
-    let strip = visit.strip();
+fn line(visit: &Visit, known: &Known) -> Line {
+    let (strip, student, today) = (visit.strip(), visit.student(), known.today);
     let mut line = Line {
         name: strip.name,
         href: visit.at(""),
         paused: strip.paused,
-        new: None,
         closed: false,
+        new: known
+            .new
+            .get(&student)
+            .filter(|count| **count > 0)
+            .map(|count| (visit.at("/thread"), thread::new_words(*count))),
         tracks: Vec::new(),
         newest: Vec::new(),
-        said: said(app, visit, context).await?,
+        said: known.said.get(&student).cloned().unwrap_or_default(),
         notes: Vec::new(),
-        actions: actions(app, visit).await?,
+        actions: actions(visit, known.to_try.get(&student)),
         urgency: (3, None),
     };
+    // The settings stand in this order everywhere.
+    let settings = ["classroom", "home", "community", "training"];
+    let of = |setting: &str| known.newest.iter().find(|seen| seen.student == student && seen.setting == setting);
+    line.newest = settings
+        .into_iter()
+        .filter_map(of)
+        .map(|seen| {
+            (seen.setting.clone(), format!("{}: {}", words::capital(&seen.setting), words::ago(seen.on, today)))
+        })
+        .collect();
     if visit.waits_for_consent() {
         line.notes.push(
             "Waiting for consent: a parent has not yet signed that the school may share this record with your clinic"
                 .to_owned(),
         );
     }
-    if let Some(access) = visit.open_if::<Consents, Read>().await? {
-        let mut snapshot = app.store.snapshot().await?;
-        line.notes.extend(consents::notes(&mut snapshot, &access).await?);
+    if let Some(access) = known.stages.iter().find(|access| access.student() == student) {
+        tracks(&mut line, visit, &known.beside.of(access, |track| requested(visit, track)), today);
     }
-    let Some(access) = visit.open_if::<Stage, Read>().await? else {
-        return Ok(line);
-    };
-    let mut snapshot = app.store.snapshot().await?;
-    let requested = |track: Track| {
-        let shown = visit.tracks().iter().find(|shown| shown.journey.track == track);
-        shown.and_then(|shown| shown.journey.request).map(|request| request.since)
-    };
-    let beside = around::beside(&mut snapshot, &access, requested).await?;
+    line.notes.extend(known.dues.notes(visit));
+    line.actions.extend(known.dues.renewals(visit));
+    line
+}
+
+/// The day of a request that is not answered yet, as this reader is shown it.
+fn requested(visit: &Visit, track: Track) -> Option<Date> {
+    let shown = visit.tracks().iter().find(|shown| shown.journey.track == track);
+    shown.and_then(|shown| shown.journey.request).map(|request| request.since)
+}
+
+fn tracks(line: &mut Line, visit: &Visit, beside: &around::Beside, today: Date) {
     let others_move = visit.tracks().iter().any(|shown| shown.journey.recommendation.is_some());
     let both_at_intake = visit.tracks().iter().all(|shown| shown.journey.stage == At::Intake);
     for shown in visit.tracks() {
@@ -235,10 +289,6 @@ async fn line(app: &App, context: &Context, visit: &Visit, today: Date) -> Resul
     if let Some(day) = overlay.on_hold {
         line.notes.push(format!("On hold since {}", words::date(day)));
     }
-    if let Some(due) = overlay.evaluation_due {
-        line.notes.push(format!("The next evaluation was due on {}", words::date(due)));
-    }
-    Ok(line)
 }
 
 fn urgency(visit: &Visit, step: &Step, around: &Around) -> (u8, Option<Date>) {
@@ -275,42 +325,53 @@ fn track_line(
 
 /// To a classroom teacher the card's one line, to a parent what to try at home.
 pub(super) async fn said(app: &App, visit: &Visit, context: &Context) -> Result<Vec<(String, String)>> {
-    let mut said = Vec::new();
-    match visit.role() {
-        Some(Role::ClassroomTeacher) => {
-            let access = visit.open::<Card, Read>().await?;
-            let mut snapshot = app.store.snapshot().await?;
-            let edition = match card::newest(&mut snapshot, &access).await? {
-                None => return Ok(vec![("Card".to_owned(), "not released yet".to_owned())]),
-                Some(edition) if edition.withdrawn.is_some() => {
-                    return Ok(vec![("Card".to_owned(), "not released now".to_owned())]);
-                }
-                Some(edition) => edition,
-            };
-            let units = words::units(context);
-            said.extend(
-                edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
-            );
-            said.extend(
-                edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))),
-            );
-            if said.is_empty() {
-                said.push(("Seat".to_owned(), edition.wording.seat));
-            }
-        }
-        Some(Role::Parent) => {
-            if let Some(access) = visit.open_if::<TryAtHome, Read>().await? {
-                let mut snapshot = app.store.snapshot().await?;
-                let newest = try_at_home::released(&mut snapshot, &access).await?;
-                said.extend(newest.map(|edition| ("What to try at home".to_owned(), edition.body)));
-            }
-        }
-        _ => {}
-    }
-    Ok(said)
+    let mut said = said_all(app, std::slice::from_ref(visit), context).await?;
+    Ok(said.remove(&visit.student()).unwrap_or_default())
 }
 
-async fn actions(app: &App, visit: &Visit) -> Result<Vec<(String, String)>> {
+/// The same for a whole list.
+async fn said_all(
+    app: &App,
+    visits: &[Visit],
+    context: &Context,
+) -> Result<BTreeMap<StudentId, Vec<(String, String)>>> {
+    match context.actor()?.role {
+        Some(Role::ClassroomTeacher) => {
+            let proofs = Visit::open_all::<Card, Read>(visits).await?;
+            let mut cards = card::newest_all(&mut app.store.snapshot().await?, &proofs).await?;
+            let units = words::units(context);
+            Ok(proofs
+                .iter()
+                .map(|access| (access.student(), on_card(cards.remove(&access.student()), units)))
+                .collect())
+        }
+        Some(Role::Parent) => {
+            let at_home = to_try(app, visits, context).await?;
+            let said = |words| vec![("What to try at home".to_owned(), words)];
+            Ok(at_home.into_iter().map(|(student, (_, words))| (student, said(words))).collect())
+        }
+        _ => Ok(BTreeMap::new()),
+    }
+}
+
+fn on_card(newest: Option<(card::Edition, bool)>, units: Units) -> Vec<(String, String)> {
+    let edition = match newest {
+        None => return vec![("Card".to_owned(), "not released yet".to_owned())],
+        Some((_, true)) => return vec![("Card".to_owned(), "not released now".to_owned())],
+        Some((edition, false)) => edition,
+    };
+    let mut said = Vec::new();
+    said.extend(
+        edition.figures.words(false, units).map(|line| ("To read the board".to_owned(), words::capital(&line))),
+    );
+    said.extend(edition.figures.words(true, units).map(|line| ("With the device".to_owned(), words::capital(&line))));
+    if said.is_empty() {
+        said.push(("Seat".to_owned(), edition.wording.seat));
+    }
+    said
+}
+
+fn actions(visit: &Visit, to_try: Option<&TryAtHomeId>) -> Vec<(String, String)> {
     let mut actions = Vec::new();
     let safety =
         |shown: &crate::store::journey::Shown| shown.journey.recommendation.as_ref().and_then(|now| now.safety);
@@ -323,15 +384,11 @@ async fn actions(app: &App, visit: &Visit) -> Result<Vec<(String, String)>> {
         actions.push((visit.at("/training/new"), "Record a session".to_owned()));
     }
     if visit.role() == Some(Role::Parent) && visit.may::<HomeObservation, Create>() {
-        if let Some(access) = visit.open_if::<TryAtHome, Read>().await? {
-            let mut snapshot = app.store.snapshot().await?;
-            let newest = try_at_home::released(&mut snapshot, &access).await?;
-            let tried = |id| visit.at(&format!("/observations/new?home={id}"));
-            actions.extend(newest.map(|edition| (tried(edition.id), "We tried it".to_owned())));
-        }
+        let tried = |id: &TryAtHomeId| visit.at(&format!("/observations/new?home={id}"));
+        actions.extend(to_try.map(|id| (tried(id), "We tried it".to_owned())));
         actions.push((visit.at("/observations/new"), "Add a note from home".to_owned()));
     } else if visit.may::<ClassObservation, Create>() {
         actions.push((visit.at("/observations/new"), "Add observation".to_owned()));
     }
-    Ok(actions)
+    actions
 }

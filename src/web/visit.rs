@@ -6,6 +6,7 @@
 
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
+use jiff::civil::Date;
 
 use super::error::{Error, Result};
 use super::page::{Context, StudentStrip};
@@ -17,12 +18,14 @@ use crate::access::resource::{
     Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
     Prescription, Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
 };
-use crate::access::standing::{Password, Standing};
+use crate::access::standing::{Password, Standing, Withheld};
 use crate::access::{Access, Actor, Office, Role};
 use crate::care::ids::StudentId;
+use crate::care::student::{Coming, coming_of_age};
 use crate::store::account::Reentered;
 use crate::store::journey::Shown;
-use crate::store::{self, Audit, Store, disclosure};
+use crate::store::setting::Site;
+use crate::store::{self, Audit, Snapshot, Store, disclosure};
 
 /// One request about one student.
 #[derive(Clone)]
@@ -33,6 +36,16 @@ pub struct Visit {
     standing: Standing,
     strip: StudentStrip,
     tracks: Vec<Shown>,
+    evaluation_due: Option<Date>,
+    coming: Coming,
+}
+
+/// A caseload: one visit for each student whom this reader may know of.
+pub struct Caseload {
+    /// In the order asked for; who may not be known of is not in it.
+    pub visits: Vec<Visit>,
+    /// Records kept from this parent, each with the reason; never whose.
+    pub withheld: Vec<Withheld>,
 }
 
 impl FromRequestParts<App> for Visit {
@@ -45,38 +58,64 @@ impl FromRequestParts<App> for Visit {
         let student: StudentId = named(parts, state, "student").await?;
         let context = Context::from_request_parts(parts, state).await?;
         let password = context.session.as_ref().map_or(Password::NotEntered, |session| session.password);
-        let visit = Self::begin(&state.store, context.actor()?.clone(), student, password).await?;
+        let actor = context.actor()?.clone();
+        let mut found = Self::begin_all(&state.store, &context.site, &actor, &[student], password).await?;
+        if let Some(withheld) = found.withheld.first() {
+            return Err(Error::Withheld(*withheld, context.site.owner().to_owned()));
+        }
+        let visit = found.visits.pop().ok_or(Error::Hidden)?;
         parts.extensions.insert(visit.clone());
         Ok(visit)
     }
 }
 
 impl Visit {
-    /// Begins a visit to one of a list of students, for a page across students.
+    /// Begins a visit to each of a list of students, in as many queries as one
+    /// student takes. Asking for what is kept from this reader is written down.
     ///
     /// # Errors
-    /// [`Error::Hidden`] when the student is not this person's.
-    pub async fn begin(store: &Store, actor: Actor, student: StudentId, password: Password) -> Result<Self> {
+    /// When the database fails.
+    pub async fn begin_all(
+        store: &Store,
+        site: &Site,
+        actor: &Actor,
+        students: &[StudentId],
+        password: Password,
+    ) -> Result<Caseload> {
         let mut snapshot = store.snapshot().await?;
-        let mut standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+        let mut standings = store::standing::of_all(&mut snapshot, site, actor, students, password).await?;
+        let consents: Vec<Access<Consents, Read>> =
+            standings.iter().filter_map(|standing| Access::grant(actor, standing.student(), standing).ok()).collect();
         // G7: a consent signed ahead sends its documents on its first day.
-        if let Ok(access) = Access::<Consents, Read>::grant(&actor, student, &standing)
-            && store::sending::waits(&mut snapshot, &access).await?
-        {
+        let waiting = store::sending::waiting(&mut snapshot, &consents).await?;
+        if !waiting.is_empty() {
             drop(snapshot);
-            let mut tx = store.tx().await?;
-            store::sending::catch_up(&mut tx, &access).await?;
-            tx.commit(Audit::by(&access).doing("send at start")).await?;
+            for access in consents.iter().filter(|access| waiting.contains(&access.student())) {
+                let mut tx = store.tx().await?;
+                store::sending::catch_up(&mut tx, access).await?;
+                tx.commit(Audit::by(access).doing("send at start")).await?;
+            }
             snapshot = store.snapshot().await?;
-            standing = store::standing::of(&mut snapshot, &actor, student, password).await?;
+            standings = store::standing::of_all(&mut snapshot, site, actor, students, password).await?;
         }
-        let mut visit =
-            Self { store: store.clone(), actor, student, standing, strip: StudentStrip::default(), tracks: Vec::new() };
-        if let Some(access) = visit.quiet::<Stage, Read>() {
-            visit.tracks = store::journey::shown(&mut snapshot, &access).await?;
-        }
-        visit.strip = visit.build_strip(&mut snapshot).await?;
-        Ok(visit)
+        let (kept, open): (Vec<Standing>, Vec<Standing>) =
+            standings.into_iter().partition(|standing| standing.withheld().is_some());
+        let visits = open.into_iter().map(|standing| Self {
+            store: store.clone(),
+            actor: actor.clone(),
+            student: standing.student(),
+            standing,
+            strip: StudentStrip::default(),
+            tracks: Vec::new(),
+            evaluation_due: None,
+            coming: Coming::Later,
+        });
+        let mut visits: Vec<Self> = visits.collect();
+        know_stages(&mut visits, &mut snapshot).await?;
+        let visits = know_names(visits, &mut snapshot, site).await?;
+        drop(snapshot);
+        store::disclosure::of_refusals(store, actor, &kept).await?;
+        Ok(Caseload { visits, withheld: kept.iter().filter_map(Standing::withheld).collect() })
     }
 
     /// Whose record.
@@ -156,6 +195,18 @@ impl Visit {
         self.quiet()
     }
 
+    /// The proofs of a caseload for one thing, as [`Visit::open_if`] gives them,
+    /// with all disclosure rows written at once.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn open_all<R: Resource, A: Action>(visits: &[Self]) -> Result<Vec<Access<R, A>>> {
+        match visits.first() {
+            Some(first) => Ok(disclosure::of_readings(&first.store, quiet_all(visits)).await?),
+            None => Ok(Vec::new()),
+        }
+    }
+
     /// Whether the policy would allow this with the password entered again: for a
     /// page whose own form asks for the password.
     ///
@@ -188,31 +239,20 @@ impl Visit {
         &self.tracks
     }
 
-    fn quiet<R: Resource, A: Action>(&self) -> Option<Access<R, A>> {
-        Access::grant(&self.actor, self.student, &self.standing).ok()
+    /// The day the next evaluation is due, past or not, for whoever may read the
+    /// stage; none, nobody was evaluated yet.
+    pub fn evaluation_due(&self) -> Option<Date> {
+        self.evaluation_due
     }
 
-    async fn build_strip(&self, snapshot: &mut store::Snapshot) -> Result<StudentStrip> {
-        let name = if let Some(access) = self.quiet::<Identity, Read>() {
-            store::student::identity(snapshot, &access).await?.called().to_owned()
-        } else if let Some(access) = self.quiet::<Glimpse, Read>() {
-            store::student::glimpse(snapshot, &access).await?.name
-        } else if let Some(access) = self.quiet::<Initials, Read>() {
-            store::student::initials_of(snapshot, &access).await?
-        } else {
-            return Err(Error::Hidden);
-        };
-        let mut stages = if self.tracks.is_empty() { Vec::new() } else { words::stages(&self.tracks) };
-        if let Some(access) = self.quiet::<Stage, Read>() {
-            let beside = store::service::now(snapshot, &access).await?;
-            stages.extend(beside.on_hold.map(|day| format!("On hold since {}", words::date(day))));
-            stages.extend(beside.closed.map(|day| format!("Closed on {}", words::date(day))));
-        }
-        let paused = match self.quiet::<Pause, Read>() {
-            Some(access) => store::safety::is_paused(snapshot, &access).await?,
-            None => false,
-        };
-        Ok(StudentStrip { name, stages, paused, links: self.links(), safety_href: self.at("/safety") })
+    /// Whether the rights are the student's, or will be soon; told to whoever may
+    /// know the birth date.
+    pub fn coming_of_age(&self) -> Coming {
+        self.coming
+    }
+
+    fn quiet<R: Resource, A: Action>(&self) -> Option<Access<R, A>> {
+        Access::grant(&self.actor, self.student, &self.standing).ok()
     }
 
     fn links(&self) -> Vec<(String, String)> {
@@ -238,4 +278,72 @@ impl Visit {
             .map(|(path, words, _)| (self.at(path), words.to_owned()))
             .collect()
     }
+}
+
+fn quiet_all<R: Resource, A: Action>(visits: &[Visit]) -> Vec<Access<R, A>> {
+    visits.iter().filter_map(Visit::quiet).collect()
+}
+
+/// Puts the stages, the pause and the next evaluation into each visit whose
+/// reader may know them.
+async fn know_stages(visits: &mut [Visit], snapshot: &mut Snapshot) -> Result<()> {
+    let stages = quiet_all::<Stage, Read>(visits);
+    let mut shown = store::journey::shown_all(snapshot, &stages).await?;
+    let due = store::around::evaluations_due(snapshot, &stages).await?;
+    let paused = store::safety::paused(snapshot, &quiet_all::<Pause, Read>(visits)).await?;
+    let held = store::service::now_all(snapshot, &stages).await?;
+    for visit in visits {
+        visit.tracks = shown.remove(&visit.student).unwrap_or_default();
+        let mut stages = if visit.tracks.is_empty() { Vec::new() } else { words::stages(&visit.tracks) };
+        if let Some(beside) = held.get(&visit.student) {
+            stages.extend(beside.on_hold.map(|day| format!("On hold since {}", words::date(day))));
+            stages.extend(beside.closed.map(|day| format!("Closed on {}", words::date(day))));
+        }
+        visit.evaluation_due = due.get(&visit.student).copied();
+        visit.strip = StudentStrip {
+            name: String::new(),
+            stages,
+            paused: paused.contains(&visit.student),
+            overdue: overdue(visit, snapshot.today()),
+            links: visit.links(),
+            safety_href: visit.at("/safety"),
+        };
+    }
+    Ok(())
+}
+
+/// G11: what every screen says that uses the figures of an evaluation.
+fn overdue(visit: &Visit, today: Date) -> String {
+    match visit.evaluation_due {
+        Some(due) if due <= today => {
+            format!(
+                "An evaluation was due on {}. The figures here rest on the last one; training goes on.",
+                words::date(due)
+            )
+        }
+        _ => String::new(),
+    }
+}
+
+/// Puts the name into each visit, or the initials; who may know neither is gone.
+async fn know_names(visits: Vec<Visit>, snapshot: &mut Snapshot, site: &Site) -> Result<Vec<Visit>> {
+    let today = snapshot.today();
+    let known = store::student::identities(snapshot, &quiet_all::<Identity, Read>(&visits)).await?;
+    let rest: Vec<Visit> = visits.iter().filter(|visit| !known.contains_key(&visit.student)).cloned().collect();
+    let glimpsed = store::student::glimpses(snapshot, &quiet_all::<Glimpse, Read>(&rest)).await?;
+    let initials = store::student::all_initials(snapshot, &quiet_all::<Initials, Read>(&rest)).await?;
+    let mut named = Vec::new();
+    for mut visit in visits {
+        let id = visit.student;
+        if let Some(student) = known.get(&id) {
+            student.called().clone_into(&mut visit.strip.name);
+            visit.coming = coming_of_age(student.birth_date, site.transfer_age(), today);
+        } else if let Some(name) = glimpsed.get(&id).map(|known| &known.name).or_else(|| initials.get(&id)) {
+            visit.strip.name.clone_from(name);
+        } else {
+            continue;
+        }
+        named.push(visit);
+    }
+    Ok(named)
 }

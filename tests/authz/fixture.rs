@@ -1,9 +1,9 @@
 //! The people and students that the walk over the routes needs.
 //!
-//! Three students: with both consents in force, with both withdrawn, and with
-//! none ever given. On each team every role; beside them those who left, who
-//! were never there, whose clinic no consent names, and a parent with limited
-//! rights.
+//! Three students: with both consents in force, with both withdrawn and of age
+//! by now, and with none ever given. On each team every role; beside them those
+//! who left, who were never there, whose clinic no consent names, a parent with
+//! limited rights, and parents of the student of age.
 
 use farpoint::access::Role;
 use farpoint::access::standing::{Categories, Given, InForce, Password, Sent, Tie};
@@ -62,6 +62,14 @@ async fn records(world: &World, team: &Team) {
     world.link(teacher, pupil, Role::ClassroomTeacher).await;
 }
 
+/// The student comes of age, and lets the parent read two kinds of record.
+async fn of_age(world: &World, team: &Team) {
+    world.turns(18, &team.pupil, &team.teacher).await;
+    let steward = world.steward().await;
+    steward.enters_password_again().await;
+    world.lets(&steward, &team.parent, &team.pupil, &[Category::Training, Category::Summary]).await;
+}
+
 /// Another device asked for and allowed, and the own device in repair: one of
 /// each record that stands past a gate.
 async fn goes_past_the_usual(world: &World, team: &Team) {
@@ -107,6 +115,7 @@ pub(super) async fn fixture() -> Fixture {
         world.attaches_scan_of_consent(&team.teacher, &team.pupil).await;
     }
     world.withdraws(&withdrawn.parent, &withdrawn.pupil).await;
+    of_age(&world, &withdrawn).await;
     // Entries are locked by now, and open to whoever may read what is locked.
     world.days_later(2).await;
 
@@ -140,6 +149,13 @@ pub(super) async fn fixture() -> Fixture {
     walks("parent with limited rights", &limited, &with, false, parent(LIMITED));
     let former = world.parent().await;
     world.joins(&former, &with.pupil, &with.teacher).await;
+    let [silent, ordered] = [world.parent().await, world.parent().await];
+    for parent in [&silent, &ordered] {
+        world.joins(parent, &withdrawn.pupil, &withdrawn.teacher).await;
+    }
+    let some = worlds::of_age(&[Category::Training, Category::Summary]);
+    walks("parent of a student of age, who lets her read two kinds", &withdrawn.parent, &withdrawn, true, parent(some));
+    walks("parent of a student of age, who said nothing yet", &silent, &withdrawn, false, parent(worlds::of_age(&[])));
     walks("parent who left", &former, &with, false, facts(Tie::None));
     walks("parent of another child", &never.parent, &with, false, facts(Tie::None));
 
@@ -166,6 +182,7 @@ pub(super) async fn fixture() -> Fixture {
         world.leaves(person, &with.pupil, &with.teacher).await;
     }
     world.limits(&limited, &with.pupil).await;
+    world.limits(&ordered, &withdrawn.pupil).await;
     walkers.insert(
         0,
         Walker {

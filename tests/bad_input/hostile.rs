@@ -9,6 +9,7 @@
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use axum::http::{HeaderMap, Method};
+use farpoint::care::consent::Category;
 use farpoint::web::routes::Method as Asked;
 use scraper::ElementRef;
 
@@ -159,6 +160,7 @@ async fn fixture() -> Fixture {
     team.teacher.presses(&team.at("/people/contacts/new"), "Save", &contact).await.redirected_to();
     let link = world.link(&team.teacher, &team.pupil, farpoint::access::Role::ClassroomTeacher).await;
     let post = world.newest("post", &team.pupil).await.expect("the question");
+    the_office_is_busy(&world, &team).await;
     let steward = world.steward().await;
     steward.enters_password_again().await;
     // No consent names her clinic, so that an emergency is hers to open.
@@ -188,6 +190,28 @@ async fn fixture() -> Fixture {
         "/students/new".to_owned(),
     ];
     Fixture { state: world.frozen().await, people, starts }
+}
+
+/// The student is of age and lets the parent read everything; one access limit
+/// waits, one is in force, and one is to be lifted.
+async fn the_office_is_busy(world: &World, team: &Team) {
+    let officer = world.steward().await;
+    officer.enters_password_again().await;
+    world.turns(18, &team.pupil, &team.teacher).await;
+    world.lets(&officer, &team.parent, &team.pupil, Category::ALL).await;
+    let [lifted, ordered, waiting] = [world.parent().await, world.parent().await, world.parent().await];
+    for parent in [&lifted, &ordered, &waiting] {
+        world.joins(parent, &team.pupil, &team.teacher).await;
+    }
+    world.limits(&lifted, &team.pupil).await;
+    let limit = world.newest("access_limit", &team.pupil).await.unwrap();
+    let lift = team.at(&format!("/people/limits/{limit}/lift"));
+    officer.presses(&lift, "Propose to lift it", &[("document", "Order 52")]).await.redirected_to();
+    world.limits(&ordered, &team.pupil).await;
+    let (adult, today) = (waiting.actor().account.to_string(), world.day(0));
+    let fields =
+        [("account", adult.as_str()), ("rights", "contact_only"), ("document", "Order 60"), ("starts_on", &today)];
+    officer.presses(&team.at("/people/limits"), "Propose this limit", &fields).await.redirected_to();
 }
 
 /// Ends what this person could still do, so it is sent last.

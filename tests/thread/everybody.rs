@@ -134,6 +134,6 @@ async fn a_parent_with_narrowed_rights_has_no_thread_and_no_question() {
     circle.parent.opens("/today").await.ok().sees("QUESTION-TO-THE-FAMILY");
     world.limits(&circle.parent, &circle.pupil).await;
     circle.parent.opens("/today").await.ok().lacks("QUESTION-TO-THE-FAMILY").lacks("new in the thread");
-    circle.parent.opens(&circle.pupil.at("/thread")).await.hidden();
-    circle.parent.opens(&circle.pupil.at("/thread/words")).await.hidden();
+    circle.parent.opens(&circle.pupil.at("/thread")).await.status(404).sees("Please ask the school office");
+    circle.parent.opens(&circle.pupil.at("/thread/words")).await.status(404).sees("Please ask the school office");
 }

@@ -2,7 +2,8 @@
 //! themselves do it.
 
 use farpoint::access::Role;
-use farpoint::care::consent::Direction;
+use farpoint::care::consent::{Category, Direction};
+use jiff::ToSpan;
 
 use super::{Pupil, World};
 use crate::people::{CLINIC, PASSWORD, Person};
@@ -86,18 +87,48 @@ impl World {
             .expect("on the team")
     }
 
-    /// Setup: a court order leaves a parent no more than contact. No page of this
-    /// version writes one down.
+    /// A court order leaves a parent no more than contact: one records officer
+    /// puts it down, another confirms it.
     pub(crate) async fn limits(&self, parent: &Person, pupil: &Pupil) {
-        let mut write = self.store().db().begin_write().await.expect("a transaction");
-        let done =
-            sqlx::query("update membership set rights = 'contact_only' where account_id = $1 and student_id = $2")
-                .bind(parent.actor().account.to_string())
-                .bind(pupil.id.to_string())
-                .execute(&mut *write)
-                .await
-                .expect("the membership");
-        assert_eq!(done.rows_affected(), 1);
-        write.commit().await.expect("it is kept");
+        let (first, second) = (self.steward().await, self.steward().await);
+        first.enters_password_again().await;
+        second.enters_password_again().await;
+        let (adult, today) = (parent.actor().account.to_string(), self.day(0));
+        let fields = [
+            ("account", adult.as_str()),
+            ("rights", "contact_only"),
+            ("document", "Order 41 of the county court, in the office safe"),
+            ("starts_on", &today),
+        ];
+        let path = pupil.at("/people/limits");
+        first.presses(&path, "Propose this limit", &fields).await.redirected_to();
+        second.presses(&path, "Confirm this limit", &[]).await.redirected_to();
+    }
+
+    /// The student turns this many years old today.
+    pub(crate) async fn turns(&self, years: i16, pupil: &Pupil, teacher: &Person) {
+        let born = self.today().checked_sub(years.years()).expect("a birthday").to_string();
+        self.was_born(&born, pupil, teacher).await;
+    }
+
+    /// The vision teacher corrects the date of birth.
+    pub(crate) async fn was_born(&self, born: &str, pupil: &Pupil, teacher: &Person) {
+        teacher.presses(&pupil.at("/identity"), "Save", &[("birth_date", born)]).await.redirected_to();
+    }
+
+    /// A student of age says what a parent may read, and a records officer
+    /// writes it down.
+    pub(crate) async fn lets(&self, steward: &Person, parent: &Person, pupil: &Pupil, categories: &[Category]) {
+        let (adult, today) = (parent.actor().account.to_string(), self.day(0));
+        let mut fields = vec![
+            ("account", adult.as_str()),
+            ("lets", if categories.is_empty() { "nothing" } else { "these" }),
+            ("words", "I told her what she may read."),
+            ("how", "said"),
+            ("decided_on", &today),
+            ("witness", "Marlow Pike, counsellor"),
+        ];
+        fields.extend(categories.iter().map(|category| ("categories", category.code())));
+        steward.presses(&pupil.at("/people/age"), "Record the choice", &fields).await.redirected_to();
     }
 }

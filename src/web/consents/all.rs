@@ -14,6 +14,7 @@ use crate::access::action::Read;
 use crate::access::resource::{Consents, Evaluation, Prescription, Summary, Team, Transcription};
 use crate::access::{Access, Side};
 use crate::care::consent::{Consent, Direction, Due};
+use crate::care::ids::StudentId;
 use crate::store::emergency::{self, Opened};
 use crate::store::sending::{self, Sent};
 use crate::store::{Snapshot, consent};
@@ -205,19 +206,31 @@ pub(super) fn open_words(app: &App, one: &Opened) -> (String, String) {
 
 /// Lines for lists across students: an emergency of the last week is told to
 /// everybody who may know of it, ended or not.
+pub(in crate::web) async fn notes_all(
+    snapshot: &mut Snapshot,
+    proofs: &[Access<Consents, Read>],
+) -> crate::store::Result<Vec<(StudentId, String)>> {
+    let now = snapshot.now();
+    let zone = snapshot.zone().clone();
+    let found = emergency::of_all(snapshot, proofs).await?;
+    let week = jiff::SignedDuration::from_hours(7 * 24);
+    Ok(found
+        .into_iter()
+        .filter(|(_, one)| now.duration_since(one.at) < week)
+        .map(|(student, one)| {
+            let at = words::instant(one.at, &zone);
+            (student, format!("Emergency access without a consent: opened by {} on {at}", one.by))
+        })
+        .collect())
+}
+
+/// The same about one student.
 pub(in crate::web) async fn notes(
     snapshot: &mut Snapshot,
     access: &Access<Consents, Read>,
 ) -> crate::store::Result<Vec<String>> {
-    let now = snapshot.now();
-    let zone = snapshot.zone().clone();
-    let found = emergency::list(snapshot, access).await?;
-    let recent = found.into_iter().filter(|one| now.duration_since(one.at) < jiff::SignedDuration::from_hours(7 * 24));
-    Ok(recent
-        .map(|one| {
-            format!("Emergency access without a consent: opened by {} on {}", one.by, words::instant(one.at, &zone))
-        })
-        .collect())
+    let found = notes_all(snapshot, std::slice::from_ref(access)).await?;
+    Ok(found.into_iter().map(|(_, line)| line).collect())
 }
 
 async fn page(

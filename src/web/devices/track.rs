@@ -6,6 +6,7 @@ use jiff::civil::Date;
 use super::lent::LoanPart;
 use super::own::OwnPart;
 use super::{Kept, part};
+use crate::access::Role;
 use crate::access::action::{Create, Sign};
 use crate::access::resource::{LoanDecision, Loans, Receipt};
 use crate::care::gates::safe_to_train;
@@ -15,6 +16,7 @@ use crate::care::loan::LoanRecord;
 use crate::care::named_device::NamedDevice;
 use crate::web::page::Context;
 use crate::web::part::{Facts, Notice, Table};
+use crate::web::today::due::follow_ups;
 use crate::web::visit::Visit;
 use crate::web::{device_fields, steps, words};
 
@@ -75,6 +77,10 @@ impl TrackPage<'_> {
             );
         }
         notices.extend(self.open_requests());
+        if self.visit.role() != Some(Role::Parent) {
+            let lines = follow_ups(std::iter::once(shown), self.today);
+            notices.extend(lines.iter().map(|line| part::notice("caution", "Follow-up of the own device", line)));
+        }
         let receipt =
             shown.prescription.as_ref().filter(|_| self.visit.may::<Receipt, Create>()).map(|now| {
                 self.visit.at(&format!("/devices/receipt/new?track={}&prescription={}", track.code(), now.id))
