@@ -414,8 +414,7 @@ impl Team {
     pub(crate) async fn drafts_card(&self) -> String {
         let page = self.teacher.opens(&self.at("/card/edit")).await.ok();
         let room = page.choices_of("room").into_iter().find(|room| room != "none").unwrap_or_else(|| "none".to_owned());
-        let fields =
-            [("room", room.as_str()), ("seat", "second row, middle"), ("try_at_home", "Find the score on the screen")];
+        let fields = [("room", room.as_str()), ("seat", "second row, middle")];
         self.teacher.presses_on(&page, "Save and preview", &fields).await.redirected_to()
     }
 
@@ -423,6 +422,18 @@ impl Team {
     pub(crate) async fn releases_card(&self) {
         let preview = self.drafts_card().await;
         self.teacher.presses(&preview, "Release it", &[]).await.redirected_to();
+    }
+
+    /// A draft of what to try at home, about a thing to look at.
+    pub(crate) async fn drafts_try_at_home(&self, track: &Track) {
+        let fields = [("body", "Find the score on the screen, from the sofa"), ("task", track.at_home)];
+        self.teacher.presses(&self.at("/card/at-home/edit"), "Save the draft", &fields).await.redirected_to();
+    }
+
+    /// What to try at home, released to the family.
+    pub(crate) async fn releases_try_at_home(&self, track: &Track) {
+        self.drafts_try_at_home(track).await;
+        self.teacher.presses(&self.at("/card/at-home"), "Release it to the family", &[]).await.redirected_to();
     }
 
     /// A draft of the summary with the teacher's words; gives its address.

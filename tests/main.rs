@@ -33,5 +33,6 @@ mod record;
 mod rules;
 mod signed;
 mod store;
+mod thread;
 mod vision;
 mod world;

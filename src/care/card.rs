@@ -109,8 +109,6 @@ pub struct Wording {
     pub extra_care: bool,
     /// The day it is looked at again.
     pub review_on: Option<Date>,
-    /// What to try at home; released with the card, read on its own.
-    pub try_at_home: String,
 }
 
 /// What the card says of a head turn.

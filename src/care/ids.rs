@@ -99,6 +99,10 @@ ids! {
     PostId,
     /// A classroom card.
     CardId,
+    /// An edition of what to try at home.
+    TryAtHomeId,
+    /// What the student said.
+    StudentWordsId,
     /// A training summary.
     SummaryId,
     /// A clinician's decision on a summary.

@@ -333,8 +333,8 @@ fn begins(story: &mut Story) {
         ("tests", "Extra time and enlarged pages, as in her plan"),
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-12"),
-        ("try_at_home", "Let her read the list on the fridge from the table, seated. Five minutes are enough."),
     ]);
+    story.suggests_at_home("Let her read the list on the fridge from the table, seated. Five minutes are enough.", "fridge_list");
 }
 
 /// A session: where, how long, what is said of it, what was done.
@@ -427,7 +427,7 @@ fn seen_in_class(story: &mut Story) {
     story.on(2026, 9, 15, 11).sees(Dev, &[board, ("device_out", "not_needed"), ("correct", "1"), ("tried", "8"), ("help", "none"), ("glasses", "on"), ("note", "Then she went up to the board and read the rest.")]);
     story.on(2026, 9, 22, 11).sees(Dev, &[board, ("device_out", "not_needed"), ("correct", "2"), ("tried", "8"), ("help", "none"), ("glasses", "on")]);
     story.on(2026, 10, 13, 11).sees(Dev, &[board, ("device_out", "yes"), ("result", "some"), ("help", "told_once"), ("pace", "too_slow"), ("mood", "willing")]);
-    story.on(2026, 10, 20, 11).sees(Dev, &[board, ("device_out", "chose_not"), ("result", "none"), ("non_use", "embarrassed"), ("help", "none"), ("mood", "neutral"), ("note", "Somebody asked whether it is a toy. I put a word in.")]);
+    story.on(2026, 10, 20, 11).sees(Dev, &[board, ("device_out", "chose_not"), ("result", "none"), ("non_use", "embarrassed"), ("help", "none"), ("mood", "neutral"), ("said_would_use", "not_now"), ("said_words", "Not while everybody is looking."), ("note", "Somebody asked whether it is a toy. I put a word in.")]);
     story.on(2026, 10, 29, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "4"), ("tried", "8"), ("help", "none"), ("pace", "slow"), ("mood", "willing")]);
     story.on(2026, 11, 10, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "5"), ("tried", "8"), ("help", "none"), ("pace", "slow")]);
     story.on(2026, 11, 19, 11).sees(Dev, &[("task", "~Maths on the side board"), ("device_out", "yes"), ("correct", "3"), ("tried", "10"), ("help", "none"), ("pace", "slow"), ("comfort", "tired"), ("note", "Green marker.")]);
@@ -444,7 +444,7 @@ fn seen_outside(story: &mut Story) {
     let none = ("flag", "no");
     story.on(2026, 9, 19, 17).sees(Chiamaka, &[none, ("place", "shop"), ("task", "~Menu board in a shop"), ("device_out", "not_needed"), ("result", "none"), ("band", "across_room"), ("help", "none"), ("mood", "bored"), ("note", "She always orders the same.")]);
     story.on(2026, 10, 17, 17).sees(Chiamaka, &[none, ("place", "home"), ("task", "~Television"), ("device_out", "yes"), ("result", "some"), ("band", "across_room"), ("help", "helped"), ("mood", "ok"), ("tired", "5_to_15"), ("suggested", "adult")]);
-    story.on(2026, 11, 7, 17).sees(Chiamaka, &[none, ("place", "home"), ("task", "~List on the fridge"), ("device_out", "yes"), ("result", "all"), ("band", "across_table"), ("help", "none"), ("mood", "proud"), ("suggested", "child"), ("note", "She read the shopping list out from her chair.")]);
+    story.on(2026, 11, 7, 17).sees(Chiamaka, &[none, ("place", "home"), ("task", "~List on the fridge"), ("device_out", "yes"), ("result", "all"), ("band", "across_table"), ("help", "none"), ("mood", "proud"), ("suggested", "child"), ("share", "yes"), ("note", "She read the shopping list out from her chair.")]);
     story.on(2026, 12, 19, 16).sees(Chiamaka, &[none, ("place", "shop"), ("task", "~Menu board in a shop"), ("device_out", "yes"), ("result", "most"), ("band", "across_room"), ("help", "none"), ("mood", "proud"), ("suggested", "child")]);
     story.on(2027, 1, 15, 16).sees(Marisol, &[("place", "street"), ("task", "~Street names on the way home"), ("device_out", "yes"), ("correct", "3"), ("tried", "4"), ("help", "none"), ("mood", "ok"), ("note", "Standing still at two corners, her mother beside her. The fourth sign hung in full sun.")]);
     story.on(2027, 2, 6, 17).sees(Chiamaka, &[none, ("place", "shop"), ("task", "~Menu board in a shop"), ("device_out", "chose_not"), ("result", "did_not_try"), ("non_use", "no_time"), ("mood", "shy")]);
@@ -455,6 +455,7 @@ fn seen_outside(story: &mut Story) {
 fn talks(story: &mut Story) {
     story.on(2026, 10, 21, 16).writes(Marisol, "classroom_teacher", "Would it help if two others in the class tried a telescope for a day, so that hers is nothing special?");
     story.on(2026, 10, 22, 12).answers(Dev, "Yes, please. I will make it a science lesson about lenses and let everybody look.");
+    story.on(2026, 10, 29, 15).says(Marisol, &[("about", "the telescope in class"), ("said_worked", "worked"), ("said_would_use", "yes"), ("said_words", "Since they all had a go, nobody asks any more."), ("said_on", "@2026-10-29")]);
     story.on(2026, 11, 20, 16).writes(Marisol, "note", "The green marker costs her more than the distance does: half right on the side board, where she reads the main board at the same size.");
     story.on(2026, 11, 23, 8).writes(Dev, "note", "Green markers are out of the room.");
     story.on(2026, 12, 20, 18).writes(Chiamaka, "vision_teacher", "She takes it to her cousins now. Is it all right to use it in the car?");

@@ -339,8 +339,8 @@ fn begins(story: &mut Story) {
         ("call", "Marisol Vantongeren, through the school office; eyes suddenly worse: the school nurse at once"),
         ("extra_care", "yes"),
         ("review_on", "@2027-04-02"),
-        ("try_at_home", "The score on television from the sofa; the bus only together with you, both standing still."),
     ]);
+    story.suggests_at_home("The score on television from the sofa; the bus only together with you, both standing still.", "tv");
 }
 
 fn session(story: &mut Story, place: &str, minutes: &str, said: Fields<'_>, exercises: &[Fields<'_>]) {

@@ -271,8 +271,8 @@ fn begins(story: &mut Story) {
         ("rest", "Stop when he rubs his eyes, at the latest after ten minutes"),
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-26"),
-        ("try_at_home", "Read one page of a picture book together at the table with the magnifier, then put it back into its case, away from the window."),
     ]);
+    story.suggests_at_home("Read one page of a picture book together at the table with the magnifier, then put it back into its case, away from the window.", "comic_or_book");
 }
 
 fn session(story: &mut Story, place: &str, minutes: &str, said: Fields<'_>, exercises: &[Fields<'_>]) {

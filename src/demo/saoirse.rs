@@ -317,8 +317,8 @@ fn begins(story: &mut Story) {
         ("rest", "Ten minutes away from bright light after lab"),
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-26"),
-        ("try_at_home", "Read the titles on television from the sofa, curtains half drawn. Let her choose the moment."),
     ]);
+    story.suggests_at_home("Read the titles on television from the sofa, curtains half drawn. Let her choose the moment.", "tv");
     story.on(2026, 11, 30, 9).press(
         Marisol,
         "{S}/devices/lend/near",

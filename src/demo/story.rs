@@ -200,6 +200,17 @@ impl Story {
         self.press(Who::Marisol, "{S}/card/preview", "Release it", &[])
     }
 
+    /// The vision teacher writes what to try at home and releases it.
+    pub(super) fn suggests_at_home(&mut self, body: &str, task: &str) -> &mut Self {
+        self.press(Who::Marisol, "{S}/card/at-home/edit", "Save the draft", &[("body", body), ("task", task)]);
+        self.press(Who::Marisol, "{S}/card/at-home", "Release it to the family", &[])
+    }
+
+    /// Somebody writes down what the student says.
+    pub(super) fn says(&mut self, who: Who, fields: Fields<'_>) -> &mut Self {
+        self.press(who, "{S}/thread/words", "Keep these words", fields)
+    }
+
     /// A session of training: what is usual in it, what is said of this one, which
     /// goes before the usual, and its exercises.
     pub(super) fn trains(

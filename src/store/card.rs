@@ -1,8 +1,8 @@
-//! The classroom card and what to try at home: one row for both, two proofs.
+//! The classroom card.
 //!
 //! A draft has one row and a version; releasing it freezes the row, and the next
-//! draft starts as a copy with the next edition. What to try at home is written
-//! and released with the card, and read under a proof of its own.
+//! draft starts as a copy with the next edition. What to try at home has editions
+//! of its own, in [`super::try_at_home`].
 
 use std::collections::BTreeMap;
 
@@ -16,13 +16,13 @@ use super::document::{self, Marked, NewMark};
 use super::{Result, Snapshot, StoreError, Tx, met};
 use crate::access::Access;
 use crate::access::action::{Edit, Reads, Sign};
-use crate::access::resource::{Card, TryAtHome};
+use crate::access::resource::Card;
 use crate::care::card::{Figures, Wording};
 use crate::care::document::{Kind, Mark};
 use crate::care::ids::{CardId, StudentId};
 use crate::db::column::{Columns, flag, stamp, text};
 
-/// One edition of the card. Its `try_at_home` is empty: that is read on its own.
+/// One edition of the card.
 #[derive(Clone)]
 pub struct Edition {
     /// Which.
@@ -64,7 +64,6 @@ fn edition(row: &AnyRow) -> std::result::Result<Edition, sqlx::Error> {
             call: row.text("call")?,
             extra_care: row.flag("extra_care")?,
             review_on: row.opt_date("review_on")?,
-            try_at_home: String::new(),
         },
         figures: row.json("figures")?,
         changed_at: row.instant("changed_at")?,
@@ -155,75 +154,6 @@ pub async fn draft(snapshot: &mut Snapshot, access: &Access<Card, impl Reads>) -
     Ok(editions(snapshot, access).await?.into_iter().find(|edition| edition.released_at.is_none()))
 }
 
-/// What to try at home, of one edition.
-pub struct AtHome {
-    /// The words.
-    pub words: String,
-    /// The edition they are of.
-    pub edition: i64,
-    /// When they were released; none, a draft.
-    pub released_at: Option<Timestamp>,
-    /// Whether they were withdrawn with the card.
-    pub withdrawn: bool,
-}
-
-/// What to try at home, newest first, for whoever may read that. A reader of
-/// what is released reads the edition released last, and nothing once that was
-/// withdrawn: older words never come back.
-///
-/// # Errors
-/// When the database fails.
-pub async fn at_home(snapshot: &mut Snapshot, access: &Access<TryAtHome, impl Reads>) -> Result<Vec<AtHome>> {
-    let released_only = i64::from(access.limits().released_only);
-    let rows = query(
-        "select c.try_at_home, c.edition, c.released_at,
-         (select count(*) from document_mark m where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn') as withdrawn
-         from card c where c.student_id = $1 and ($2 = 0 or c.edition =
-           (select max(l.edition) from card l where l.student_id = $1 and l.state = 'released')) order by c.edition desc",
-    )
-    .bind(access.student().to_string())
-    .bind(released_only)
-    .fetch_all(snapshot.connection())
-    .await?;
-    let mut found = Vec::new();
-    for row in &rows {
-        let one = AtHome {
-            words: row.text("try_at_home")?,
-            edition: row.whole("edition")?,
-            released_at: row.opt_instant("released_at")?,
-            withdrawn: row.whole("withdrawn")? > 0,
-        };
-        if !(one.withdrawn && access.limits().released_only) {
-            found.push(one);
-        }
-    }
-    Ok(found)
-}
-
-/// What to try at home as released last, of each student of a caseload; nothing
-/// once that was withdrawn.
-///
-/// # Errors
-/// When the database fails.
-pub async fn at_home_all(
-    snapshot: &mut Snapshot,
-    proofs: &[Access<TryAtHome, impl Reads>],
-) -> Result<BTreeMap<StudentId, String>> {
-    let rows = query(concat!(
-        "select c.student_id, c.try_at_home from card c
-         where c.state = 'released' and c.released_at is not null and c.try_at_home <> '' and c.edition =
-           (select max(l.edition) from card l where l.student_id = c.student_id and l.state = 'released')
-         and not exists (select 1 from document_mark m
-           where m.document_kind = 'card' and m.document_id = c.id and m.mark = 'withdrawn')
-         and c.student_id in ",
-        asked!()
-    ))
-    .bind(asked::of_proofs(proofs))
-    .fetch_all(snapshot.connection())
-    .await?;
-    rows.iter().map(|row| Ok((row.parsed("student_id")?, row.text("try_at_home")?))).collect()
-}
-
 /// Saves the draft; makes it, as the next edition, when there is none.
 ///
 /// # Errors
@@ -232,7 +162,6 @@ pub async fn at_home_all(
 pub async fn save_draft(
     tx: &mut Tx,
     access: &Access<Card, Edit>,
-    _home: &Access<TryAtHome, Edit>,
     wording: &Wording,
     figures: &Figures,
     version: Option<i64>,
@@ -253,9 +182,9 @@ async fn insert(tx: &mut Tx, access: &Access<Card, Edit>, wording: &Wording, fig
     let at = stamp(tx.now());
     query(
         "insert into card (id, student_id, edition, state, seat, board, letters, light, print_size, device, device_when, glasses,
-         head_turn, rest, tests, call, extra_care, review_on, figures, try_at_home, changed_at, changed_by)
+         head_turn, rest, tests, call, extra_care, review_on, figures, changed_at, changed_by)
          values ($1, $2, (select coalesce(max(edition), 0) + 1 from card where student_id = $2), 'draft', $3, $4, $5, $6, $7, $8, $9,
-         $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
+         $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
@@ -274,7 +203,6 @@ async fn insert(tx: &mut Tx, access: &Access<Card, Edit>, wording: &Wording, fig
     .bind(flag(wording.extra_care))
     .bind(text(wording.review_on))
     .bind(figures_text(figures))
-    .bind(wording.try_at_home.clone())
     .bind(at)
     .bind(access.actor().account.to_string())
     .execute(tx.connection())
@@ -293,9 +221,9 @@ async fn update(
     let at = stamp(tx.now());
     let done = query(
         "update card set seat = $1, board = $2, letters = $3, light = $4, print_size = $5, device = $6, device_when = $7, glasses = $8,
-         head_turn = $9, rest = $10, tests = $11, call = $12, extra_care = $13, review_on = $14, figures = $15, try_at_home = $16,
-         changed_at = $17, changed_by = $18, version = version + 1
-         where id = $19 and student_id = $20 and state = 'draft' and version = $21",
+         head_turn = $9, rest = $10, tests = $11, call = $12, extra_care = $13, review_on = $14, figures = $15,
+         changed_at = $16, changed_by = $17, version = version + 1
+         where id = $18 and student_id = $19 and state = 'draft' and version = $20",
     )
     .bind(wording.seat.clone())
     .bind(wording.board.clone())
@@ -312,7 +240,6 @@ async fn update(
     .bind(flag(wording.extra_care))
     .bind(text(wording.review_on))
     .bind(figures_text(figures))
-    .bind(wording.try_at_home.clone())
     .bind(at)
     .bind(access.actor().account.to_string())
     .bind(id.to_string())
@@ -332,13 +259,7 @@ fn figures_text(figures: &Figures) -> String {
 ///
 /// # Errors
 /// [`StoreError::Stale`] when it was changed or released meanwhile.
-pub async fn release(
-    tx: &mut Tx,
-    access: &Access<Card, Sign>,
-    _home: &Access<TryAtHome, Sign>,
-    id: CardId,
-    version: i64,
-) -> Result<()> {
+pub async fn release(tx: &mut Tx, access: &Access<Card, Sign>, id: CardId, version: i64) -> Result<()> {
     let at = stamp(tx.now());
     let done = query(
         "update card set state = 'released', released_at = $1, released_by = $2, version = version + 1
@@ -359,13 +280,7 @@ pub async fn release(
 /// # Errors
 /// [`StoreError::Stale`] when another edition was released, or this one was
 /// withdrawn, meanwhile.
-pub async fn withdraw(
-    tx: &mut Tx,
-    access: &Access<Card, Sign>,
-    _home: &Access<TryAtHome, Sign>,
-    number: i64,
-    reason: &str,
-) -> Result<CardId> {
+pub async fn withdraw(tx: &mut Tx, access: &Access<Card, Sign>, number: i64, reason: &str) -> Result<CardId> {
     let edition = newest(tx, access).await?.filter(|edition| edition.number == number).ok_or(StoreError::Stale)?;
     let new = NewMark { mark: Mark::Withdrawn, reason, next: None, seen: None };
     document::mark(tx, access, (Kind::Card, &edition.id.to_string()), &new).await?;

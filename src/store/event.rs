@@ -8,9 +8,9 @@ use jiff::civil::Date;
 use sqlx::query;
 
 use super::{Result, Snapshot, Tx};
-use crate::access::Access;
 use crate::access::action::Reads;
 use crate::access::resource::Thread;
+use crate::access::{Access, Role};
 use crate::care::ids::{AccountId, StudentId};
 use crate::care::track::Track;
 use crate::clock::fresh_uuid;
@@ -50,6 +50,8 @@ pub(super) async fn append(tx: &mut Tx, line: Line) -> Result<()> {
 
 /// One line of a student's thread.
 pub struct Event {
+    /// Which; later lines sort after earlier ones.
+    pub id: String,
     /// When it was entered.
     pub at: Timestamp,
     /// The day it is about.
@@ -58,6 +60,8 @@ pub struct Event {
     pub by: String,
     /// Who entered it.
     pub account: Option<AccountId>,
+    /// The role of who entered it.
+    pub role: Option<Role>,
     /// The row of the access table the record belongs to.
     pub resource: String,
     /// The record.
@@ -68,28 +72,35 @@ pub struct Event {
     pub verb: String,
 }
 
-/// Every line of a student's thread, newest first.
+/// Every line of a student's thread, or those after an instant, newest first.
 ///
 /// The caller shows only the lines whose record its reader may read.
 ///
 /// # Errors
 /// When the database fails.
-pub async fn of_student(snapshot: &mut Snapshot, access: &Access<Thread, impl Reads>) -> Result<Vec<Event>> {
+pub async fn of_student(
+    snapshot: &mut Snapshot,
+    access: &Access<Thread, impl Reads>,
+    after: Option<Timestamp>,
+) -> Result<Vec<Event>> {
     let rows = query(
-        "select e.at, e.on_date, e.account_id, e.resource, e.record_id, e.track, e.verb, coalesce(a.name, '') as by_name
+        "select e.id, e.at, e.on_date, e.account_id, e.resource, e.record_id, e.track, e.verb, coalesce(a.name, '') as by_name, a.role as by_role
          from event e left join account a on a.id = e.account_id
-         where e.student_id = $1 order by e.at desc, e.id desc",
+         where e.student_id = $1 and e.at > $2 order by e.at desc, e.id desc",
     )
     .bind(access.student().to_string())
+    .bind(after.map(stamp).unwrap_or_default())
     .fetch_all(snapshot.connection())
     .await?;
     rows.iter()
         .map(|row| {
             Ok(Event {
+                id: row.text("id")?,
                 at: row.instant("at")?,
                 on: row.date("on_date")?,
                 by: row.text("by_name")?,
                 account: row.opt_parsed("account_id")?,
+                role: row.opt_parsed("by_role")?,
                 resource: row.text("resource")?,
                 record: row.opt_text("record_id")?,
                 track: row.opt_parsed("track")?,

@@ -159,16 +159,6 @@ async fn in_force(snapshot: &mut Snapshot, students: &str, reader: &str) -> Resu
     Ok(found)
 }
 
-/// Whether any consent in force lets content reach this person's side, naming
-/// their clinic or service: for lists across students, which ask for no proof
-/// of one.
-pub(super) async fn consented(snapshot: &mut Snapshot, actor: &Actor, student: StudentId) -> Result<bool> {
-    let Some(way) = actor.side().reached_by() else { return Ok(true) };
-    let site = super::setting::site(snapshot).await?;
-    let consents = in_force(snapshot, &student.to_string(), &reader(actor, &site)).await?;
-    Ok(consents.into_values().flatten().any(|consent| consent.direction == way && !consent.categories.is_empty()))
-}
-
 async fn sendings(
     snapshot: &mut Snapshot,
     students: &str,

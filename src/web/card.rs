@@ -1,11 +1,12 @@
 //! The classroom card: written by a vision teacher, previewed, released, read
-//! and printed; with it what to try at home.
+//! and printed; beside it, in [`home`], what to try at home.
 //!
 //! Everybody but vision teachers reads released editions only. The numbers come
 //! from the guidance that the writer may read and are frozen in the draft, so
 //! that what was previewed is what is released. Read next: `store::card`.
 
 mod editions;
+mod home;
 mod numbers;
 mod writing;
 
@@ -31,7 +32,7 @@ use crate::care::card::{EXTRA_CARE, Figures};
 use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::flag::{PAUSED, Sign as RedFlag};
 use crate::store::card::Edition;
-use crate::store::{Audit, Snapshot, StoreError, card, loan, safety, student};
+use crate::store::{Audit, Snapshot, StoreError, card, loan, safety, student, try_at_home};
 use crate::vision::length::shown::Units;
 
 /// The routes of the card.
@@ -43,6 +44,11 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/card/edit", writing::edit)
         .get("/students/{student}/card/preview", preview)
         .post("/students/{student}/card/release", release)
+        .get("/students/{student}/card/at-home", home::page)
+        .get("/students/{student}/card/at-home/edit", home::edit_page)
+        .post("/students/{student}/card/at-home/edit", home::edit)
+        .post("/students/{student}/card/at-home/release", home::release)
+        .post("/students/{student}/card/at-home/withdraw", home::withdraw)
         .get("/students/{student}/card/withdraw", editions::withdraw_page)
         .post("/students/{student}/card/withdraw", editions::withdraw)
         .get("/students/{student}/card/discard", editions::discard_page)
@@ -164,7 +170,7 @@ struct CardPage {
     withdraw_href: String,
     discard_href: String,
     at_home: Option<String>,
-    home_heading: bool,
+    home_href: String,
     print_href: String,
     edit: Option<(String, &'static str)>,
     preview_href: String,
@@ -197,13 +203,12 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
     let drafted = editions.iter().any(|edition| edition.released_at.is_none());
     let at_home = match visit.open_if::<TryAtHome, Read>().await? {
         Some(home) => {
-            let all = card::at_home(&mut snapshot, &home).await?;
-            let newest = all.into_iter().find(|one| one.released_at.is_some());
-            newest.filter(|one| !one.withdrawn).map(|one| one.words)
+            let newest = try_at_home::released(&mut snapshot, &home).await?;
+            newest.map(|edition| edition.body)
         }
         None => None,
     };
-    let may_edit = visit.may::<Card, Edit>() && visit.may::<TryAtHome, Edit>();
+    let may_edit = visit.may::<Card, Edit>();
     let edit = may_edit.then(|| {
         let words = if drafted { "Go on with the draft" } else { "Write a new edition" };
         (visit.at("/card/edit"), words)
@@ -216,6 +221,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
             Some(Role::VisionTeacher) => "No card is released yet. The class sees it once you release it.",
             _ => "No card is released yet. The vision teacher writes it.",
         },
+        home_href: if visit.may::<TryAtHome, Read>() { visit.at("/card/at-home") } else { String::new() },
+        at_home,
         withdrawn: newest.filter(|_| may_edit).and_then(|edition| editions::withdrawn(edition, &kinds.zone)),
         withdraw_href: if released.is_some() && may_edit && visit.may::<Card, Sign>() {
             visit.at("/card/withdraw")
@@ -223,8 +230,6 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
             String::new()
         },
         discard_href: if drafted && may_edit { visit.at("/card/discard") } else { String::new() },
-        home_heading: visit.may::<TryAtHome, Read>(),
-        at_home: at_home.filter(|words| !words.is_empty()),
         print_href: if released.is_some() && visit.may::<Card, Export>() {
             visit.at("/card/print")
         } else {
@@ -276,7 +281,6 @@ async fn print(
 struct PreviewPage {
     shell: Shell,
     sheet: Sheet,
-    at_home: String,
     changed: bool,
     long: bool,
     form: FormView,
@@ -294,13 +298,11 @@ async fn preview(
     context: Context,
     visit: Visit,
     access: Access<Card, Edit>,
-    home: Access<TryAtHome, Edit>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
     let Some(draft) = card::draft(&mut snapshot, &access).await? else {
         return Ok(Redirect::to(&visit.at("/card")).into_response());
     };
-    let at_home = card::at_home(&mut snapshot, &home).await?;
     let rooms = rooms(&mut snapshot, &context, &visit).await?;
     let kinds = cautioned(&mut snapshot, &visit).await?;
     let paused = paused(&mut snapshot, &visit).await?;
@@ -309,7 +311,6 @@ async fn preview(
     let characters: usize = sheet.lines.iter().map(|(label, text)| label.len() + text.chars().count()).sum();
     let page = PreviewPage {
         shell: shell_about(&context, &visit, "Preview of the classroom card"),
-        at_home: at_home.into_iter().find(|one| one.released_at.is_none()).map(|one| one.words).unwrap_or_default(),
         changed: !draft.figures.is_empty() && !rooms.iter().any(|room| room.figures.same(&draft.figures)),
         long: characters > ONE_SIDE,
         sheet,
@@ -325,7 +326,6 @@ async fn release(
     State(app): State<App>,
     visit: Visit,
     access: Access<Card, Sign>,
-    home: Access<TryAtHome, Sign>,
     _making: Access<Card, Create>,
     posted: Posted,
 ) -> Result<Response> {
@@ -334,11 +334,10 @@ async fn release(
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     let draft = card::draft(&mut tx, &access).await?.ok_or_else(stale)?;
-    match card::release(&mut tx, &access, &home, draft.id, posted.version.unwrap_or(0)).await {
+    match card::release(&mut tx, &access, draft.id, posted.version.unwrap_or(0)).await {
         Err(StoreError::Stale) => return Err(stale()),
         done => done?,
     }
-    tx.also(Audit::by(&home).record(draft.id).told("released")).await?;
     tx.commit_at(Audit::by(&access).record(draft.id).told("released"), &location).await?;
     Ok(Redirect::to(&location).into_response())
 }

@@ -43,6 +43,7 @@ mod stale;
 pub mod state;
 pub mod steps;
 pub mod steward;
+pub mod student_words;
 pub mod summaries;
 pub mod summary_view;
 pub mod task;

@@ -6,6 +6,7 @@
 //! read `care::meaning`.
 
 mod entry;
+mod share;
 
 use std::collections::BTreeMap;
 
@@ -23,7 +24,7 @@ use super::part::{self, Mark};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::words;
+use super::{student_words as words_of_student, words};
 use crate::access::action::{Amend, Create, Read};
 use crate::access::resource::{
     Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, Transcription,
@@ -40,7 +41,9 @@ use crate::care::observation::{DeviceOut, Graded, Length, Outcome, Setting};
 use crate::care::sight::{AtHandAs, Sight};
 use crate::store::amendment::InError;
 use crate::store::observation::{Detail, Entry};
+use crate::store::shared_note::{self, Sharing};
 use crate::store::sight::Parts;
+use crate::store::student_words::{self, Kept};
 use crate::store::{Snapshot, amendment, card, loan, observation, sight, task};
 use crate::vision::demand::straight_on;
 use crate::vision::readable::Goals;
@@ -53,6 +56,7 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/observations/new", entry::page)
         .post("/students/{student}/observations/new", entry::record)
         .get("/students/{student}/observations/{record}", one)
+        .post("/students/{student}/observations/{record}/share", share::set)
         .get("/students/{student}/observations/{record}/amend", entry::amend::page)
         .post("/students/{student}/observations/{record}/amend", entry::amend::save)
         .get("/students/{student}/observations/{record}/error", entry::amend::error_page)
@@ -67,25 +71,40 @@ struct Found {
     entries: Vec<Entry>,
     amended: BTreeMap<String, jiff::Timestamp>,
     errors: BTreeMap<String, InError>,
+    /// Whether a note is shared with the class.
+    marks: BTreeMap<ObservationId, shared_note::Mark>,
+    /// What the student said.
+    said: BTreeMap<ObservationId, Kept>,
 }
 
 /// Every entry this reader may read; none may be read: hidden.
 async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Found> {
     let class = visit.open_if::<ClassObservation, Read>().await?;
     let outside = visit.open_if::<HomeObservation, Read>().await?;
-    let mut found = Found { class, outside, entries: Vec::new(), amended: BTreeMap::new(), errors: BTreeMap::new() };
+    let mut found = Found {
+        class,
+        outside,
+        entries: Vec::new(),
+        amended: BTreeMap::new(),
+        errors: BTreeMap::new(),
+        marks: BTreeMap::new(),
+        said: BTreeMap::new(),
+    };
     if found.class.is_none() && found.outside.is_none() {
         return Err(Error::Hidden);
     }
     if let Some(access) = &found.class {
         found.entries.extend(observation::in_class(snapshot, access).await?);
         found.entries.extend(observation::errors_in_class(snapshot, access).await?);
+        found.said.extend(student_words::in_class(snapshot, access).await?);
         found.amended.extend(amendment::latest(snapshot, access, Kind::Observation).await?);
         found.errors.extend(amendment::in_error(snapshot, access, Kind::Observation).await?);
     }
     if let Some(access) = &found.outside {
         found.entries.extend(observation::outside(snapshot, access).await?);
         found.entries.extend(observation::errors_outside(snapshot, access).await?);
+        found.said.extend(student_words::outside(snapshot, access).await?);
+        found.marks = shared_note::marks(snapshot, access).await?;
         found.amended.extend(amendment::latest(snapshot, access, Kind::Observation).await?);
         found.errors.extend(amendment::in_error(snapshot, access, Kind::Observation).await?);
     }
@@ -94,6 +113,10 @@ async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Found> {
 }
 
 impl Found {
+    fn is_shared(&self, entry: &Entry) -> Option<bool> {
+        self.marks.get(&entry.fact.id).map(|mark| mark.sharing == Sharing::WithClass)
+    }
+
     /// Why an entry counts nowhere; to a reader its words are locked to, only that
     /// it does.
     fn error(&self, entry: &Entry, zone: &TimeZone) -> Option<String> {
@@ -149,6 +172,8 @@ struct Line {
     result: String,
     who: String,
     locked: bool,
+    shared: bool,
+    said: String,
     error: Option<String>,
     amended: String,
 }
@@ -184,6 +209,8 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
             result: entry.detail.as_ref().map(result).unwrap_or_default(),
             who: format!("{}, {}", words::date(entry.fact.seen_on), by(entry)),
             locked: entry.detail.is_none(),
+            shared: found.is_shared(entry) == Some(true),
+            said: found.said.get(&entry.fact.id).map(|kept| kept.said.words.clone()).unwrap_or_default(),
             error: found.error(entry, &zone),
             amended: found.amended_on(entry, &zone),
         })
@@ -211,6 +238,8 @@ struct OnePage {
     how: Option<part::How>,
     facts: part::Facts,
     note: String,
+    said: Option<(part::Facts, String)>,
+    sharing: Option<share::Sharing>,
     locked: bool,
     fresh: String,
     cautions: Vec<&'static str>,
@@ -403,7 +432,8 @@ async fn one(
     Record(id): Record<ObservationId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let found = entries(&mut snapshot, &visit).await?;
+    let mut found = entries(&mut snapshot, &visit).await?;
+    let said = found.said.remove(&id).map(|kept| (words_of_student::facts(&kept), kept.said.words));
     let entry = found.entries.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
     let own = entry.fact.account == visit.actor().account;
     // What was entered in error means nothing.
@@ -438,6 +468,8 @@ async fn one(
             .as_ref()
             .map_or_else(|| part::facts::<&str, &str>(&[]), |detail| facts(&context, detail, &device)),
         note: entry.detail.as_ref().map(|detail| detail.note.clone()).unwrap_or_default(),
+        said,
+        sharing: found.is_shared(entry).and_then(|shared| share::shown(&context, &visit, entry, shared)),
         locked: entry.detail.is_none(),
         fresh: if own { opens(entry, zone, snapshot.now()) } else { String::new() },
         cautions,

@@ -11,7 +11,7 @@ use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::routes::Routes;
 use super::state::App;
-use super::thread::{Line, newest};
+use super::thread::{Line, new_words, newest};
 use super::today::{reader, said};
 use super::visit::Visit;
 use super::{part, people, steps, words};
@@ -44,6 +44,7 @@ struct OverviewPage {
     due_back: Vec<part::Notice>,
     said: Vec<(String, String)>,
     newest: Vec<Line>,
+    new: String,
     thread_href: String,
     add_observation: String,
     service: String,
@@ -74,6 +75,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         due_back: Vec::new(),
         said: said(&app, &visit, &context).await?,
         newest: Vec::new(),
+        new: String::new(),
         thread_href: visit.at("/thread"),
         add_observation: String::new(),
         service: if visit.may::<StageRow, Create>() { visit.at("/service") } else { String::new() },
@@ -82,7 +84,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         page.add_observation = visit.at("/observations/new");
     }
     if let Some(access) = visit.open_if::<Thread, Read>().await? {
-        page.newest = newest(&app, &visit, &access).await?;
+        let (lines, new) = newest(&app, &visit, &access).await?;
+        (page.newest, page.new) = (lines, new_words(new));
     }
     if let Some(access) = visit.open_if::<StageRow, Read>().await? {
         let mut snapshot = app.store.snapshot().await?;

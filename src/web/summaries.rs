@@ -7,6 +7,7 @@
 
 mod behind;
 mod correct;
+mod quoted;
 mod sending;
 
 use askama::Template;
@@ -239,6 +240,8 @@ struct DraftPage {
     people: String,
     changed: Option<part::Table>,
     figures: FiguresView,
+    /// What the student said in these days, to be quoted.
+    quoted: Vec<String>,
     cautions: part::Cautions,
 }
 
@@ -310,13 +313,20 @@ async fn open(app: &App, access: &Access<Row, Read>, sources: &Sources, id: Summ
     Ok(Opened { summary, figures, destination })
 }
 
-fn draft_page(app: &App, context: &Context, visit: &Visit, opened: &Opened, form: Option<FormView>) -> DraftPage {
+async fn draft_page(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    opened: &Opened,
+    form: Option<FormView>,
+) -> Result<DraftPage> {
+    let quoted = quoted::proposed(app, visit, opened).await?;
     let summary = &opened.summary;
     let form = form.unwrap_or_else(|| FormView::filled(context, entry_of(summary)).at_version(summary.version));
     let clock = app.store.clock();
     let blocked = opened.destination.may_send(clock.today(), clock.now()).err();
     let title = format!("Training summary, {} track", summary.track.words());
-    DraftPage {
+    Ok(DraftPage {
         shell: shell_about(context, visit, &title).of_form(&form),
         crumbs: part::crumbs(&[(visit.at("/summaries"), "Training summaries".to_owned())]),
         track: summary.track.words().to_owned(),
@@ -335,8 +345,9 @@ fn draft_page(app: &App, context: &Context, visit: &Visit, opened: &Opened, form
         people: visit.at("/people"),
         changed: changed(summary.figures.as_ref(), &opened.figures),
         figures: view(&opened.figures, context),
+        quoted,
         cautions: cautions_of(summary.track),
-    }
+    })
 }
 
 #[derive(Template)]
@@ -409,7 +420,7 @@ async fn page(
     }
     let sources = sources(&visit).await?;
     let opened = open(&app, &access, &sources, id).await?;
-    Ok(Page(draft_page(&app, &context, &visit, &opened, None)).into_response())
+    Ok(Page(draft_page(&app, &context, &visit, &opened, None).await?).into_response())
 }
 
 async fn print(
@@ -476,7 +487,7 @@ async fn save(
                 return Err(Error::Hidden);
             }
             let form = FormView::again(&context, &posted, faults);
-            return Ok(Again(draft_page(&app, &context, &visit, &opened, Some(form))).into_response());
+            return Ok(Again(draft_page(&app, &context, &visit, &opened, Some(form)).await?).into_response());
         }
     };
     let mut tx = app.store.tx().await?;

@@ -1,48 +1,65 @@
 //! The feedback thread of one student: what happened and what people wrote, in
 //! one order, newest first.
 //!
-//! A line about a record is shown to those who may read that record, as far as
-//! they may: the proof for each kind of record is asked of the thread's own
-//! proof. Does not know what the records say; each line leads to its screen.
+//! This file holds the page and writing into it. `kind` says who may read a line
+//! about a record, `line` makes the lines, `filter` chooses among them,
+//! `question` is what becomes of a question, `spoken` what the student said.
 
-use std::collections::BTreeSet;
+mod filter;
+mod kind;
+mod line;
+mod question;
+mod spoken;
+
+use std::collections::BTreeMap;
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
 
+use self::filter::{Cursor, Filter};
+pub(super) use self::line::Line;
+use self::line::Reader;
 use super::check::{Check, LONG_TEXT};
 use super::error::{Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
-use super::params::Record;
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{
-    Card, ClassObservation, Consents, Contacts, Evaluation, EvaluationRequest, FlagKind, HomeObservation, Identity,
-    Intake, LoanDecision, Loans, Pause, Prescription, Receipt, Repair, Resource, SafetyFlag, Stage, Summary, Team,
-    Thread, Training, Transcription, TryAtHome, Visits, VisualTasks,
-};
-use crate::access::{Access, Limits, Role};
-use crate::care::ids::PostId;
-use crate::care::post::PostKind;
-use crate::store::event::Event;
-use crate::store::post::{NewPost, Post};
-use crate::store::{Audit, Snapshot, event, observation, post, sending, team};
+use crate::access::resource::{Team, Thread};
+use crate::access::{Access, Role};
+use crate::care::thread::{Group, Setting};
+use crate::store::post::NewPost;
+use crate::store::{Audit, Snapshot, post, team, thread_read};
 
 /// The routes of the thread.
 pub fn routes(routes: Routes) -> Routes {
     routes
         .get("/students/{student}/thread", page)
         .post("/students/{student}/thread", write)
-        .get("/students/{student}/thread/{record}/answer", answer_page)
-        .post("/students/{student}/thread/{record}/answer", answer)
+        .post("/students/{student}/thread/unread", unread)
+        .get("/students/{student}/thread/words", spoken::page)
+        .post("/students/{student}/thread/words", spoken::write)
+        .get("/students/{student}/thread/{record}/answer", question::answer_page)
+        .post("/students/{student}/thread/{record}/answer", question::answer)
+        .get("/students/{student}/thread/{record}/close", question::close_page)
+        .post("/students/{student}/thread/{record}/close", question::close)
+        .get("/students/{student}/thread/{record}/reopen", question::reopen_page)
+        .post("/students/{student}/thread/{record}/reopen", question::reopen)
 }
+
+/// How many lines the overview shows.
+const NEWEST: usize = 6;
+
+/// How many lines one page of the thread shows.
+const ON_A_PAGE: usize = 50;
+
+/// A link that chooses lines: address, words, whether it is what is shown.
+type Choice = (String, String, bool);
 
 #[derive(Template)]
 #[template(path = "thread/page.html")]
@@ -51,297 +68,74 @@ struct ThreadPage {
     form: Option<FormView>,
     action: String,
     to: Vec<(String, String)>,
-    filters: Vec<(String, &'static str, bool)>,
-    lines: Vec<Line>,
+    words_href: String,
+    ways: Vec<Choice>,
+    filter: FilterForm,
+    /// What was chosen, each with the address without it.
+    chosen: Vec<(String, String)>,
+    shown: String,
+    empty: Option<Empty>,
+    lines: Vec<(String, Line)>,
+    mark: FormView,
+    mark_action: String,
+    newest_href: String,
+    older_href: String,
 }
 
-/// How many lines the overview shows.
-const NEWEST: usize = 6;
-
-/// One line of the thread, finished.
-pub(super) struct Line {
-    at: Timestamp,
-    post: bool,
+/// The choices as a form that only asks.
+struct FilterForm {
+    view: FormView,
+    action: String,
     open: bool,
-    pub(super) title: String,
-    pub(super) href: String,
-    pub(super) when: String,
-    pub(super) body: String,
-    state: String,
-    answer_href: String,
-    answer_words: &'static str,
-    new: bool,
+    since: String,
+    kinds: Vec<(String, String)>,
+    settings: Vec<(String, String)>,
+    roles: Vec<(String, String)>,
+    only: [(&'static str, &'static str); 1],
+    only_new: [(&'static str, &'static str); 1],
 }
 
-/// Which lines are shown.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Show {
-    Everything,
-    Posts,
-    Questions,
-    Records,
-}
-
-impl Show {
-    const ALL: [(Self, &'static str, &'static str); 4] = [
-        (Self::Everything, "", "Everything"),
-        (Self::Posts, "posts", "What people wrote"),
-        (Self::Questions, "questions", "Open questions"),
-        (Self::Records, "records", "What happened"),
-    ];
-
-    fn of(query: Option<&str>) -> Self {
-        let asked = form_urlencoded::parse(query.unwrap_or_default().as_bytes()).find(|(name, _)| name == "show");
-        let code = asked.map(|(_, value)| value.into_owned()).unwrap_or_default();
-        Self::ALL.into_iter().find(|(_, known, _)| *known == code).map_or(Self::Everything, |(show, ..)| show)
-    }
-
-    fn keeps(self, line: &Line) -> bool {
-        match self {
-            Self::Everything => true,
-            Self::Posts => line.post,
-            Self::Questions => line.open,
-            Self::Records => !line.post,
-        }
-    }
-}
-
-/// What a kind of record is called in the thread, and where it is read.
-struct Kind {
+/// What is said where nothing is left to show.
+struct Empty {
     words: &'static str,
-    path: &'static str,
-    limits: Limits,
+    /// Address and words of each choice whose taking away would show something.
+    take_away: Vec<(String, String)>,
 }
 
-fn kind<R: Resource>(access: &Access<Thread, Read>, words: &'static str, path: &'static str) -> Option<Kind> {
-    access.part::<R>().ok().map(|part| Kind { words, path, limits: *part.limits() })
+/// How many lines are new to this person, where there are any.
+pub(super) async fn count_new(snapshot: &mut Snapshot, access: &Access<Thread, Read>) -> Result<usize> {
+    let read = thread_read::until(snapshot, access).await?;
+    line::count_new(snapshot, access, read).await
 }
 
-/// The screen of another kind of record, or the thread itself for a reader whose
-/// consent does not reach that kind.
-fn screen<R: Resource>(access: &Access<Thread, Read>, path: &'static str) -> &'static str {
-    if access.part::<R>().is_ok() { path } else { "/thread" }
+/// "3 new", or nothing.
+pub(super) fn new_words(count: usize) -> String {
+    if count == 0 { String::new() } else { format!("{count} new") }
 }
 
-/// The kind of an event's record, if this reader may read such records.
-fn kind_of(access: &Access<Thread, Read>, event: &Event) -> Option<Kind> {
-    match event.resource.as_str() {
-        "Identity" => kind::<Identity>(access, "Student's details", screen::<Intake>(access, "/intake")),
-        "Contacts" => kind::<Contacts>(access, "Family contacts", screen::<Intake>(access, "/intake")),
-        "Intake" => kind::<Intake>(access, "Intake", "/intake"),
-        "EvaluationRequest" | "RequestDate" => kind::<EvaluationRequest>(access, "Evaluation request", "/evaluations"),
-        "Stage" => kind::<Stage>(access, "Record", ""),
-        "Consents" | "Emergency" => kind::<Consents>(access, "Consent", "/consents"),
-        "VisualTasks" => kind::<VisualTasks>(access, "What to see", "/tasks"),
-        "ClassObservation" => kind::<ClassObservation>(access, "Observation in class", "/observations"),
-        "HomeObservation" => {
-            kind::<HomeObservation>(access, "Observation at home or in the community", "/observations")
-        }
-        "Evaluation" => kind::<Evaluation>(access, "Evaluation", "/evaluations"),
-        "Transcription" => kind::<Transcription>(access, "Transcribed report", "/evaluations"),
-        "Loans" => kind::<Loans>(access, "Loan", "/devices"),
-        "Receipt" => kind::<Receipt>(access, "Own device", "/devices"),
-        "Repair" => kind::<Repair>(access, "Repair", "/devices"),
-        "LoanDecision" => kind::<LoanDecision>(access, "Clinician's word on a device", "/devices"),
-        "Training" => kind::<Training>(access, "Training", "/training"),
-        "Card" => kind::<Card>(access, "Classroom card", "/card"),
-        "TryAtHome" => kind::<TryAtHome>(access, "What to try at home", screen::<Card>(access, "/card")),
-        "Summary" => kind::<Summary>(access, "Training summary", "/summaries"),
-        "Prescription" if event.verb.contains("decided") => kind::<Prescription>(access, "Decision", "/prescription"),
-        "Prescription" => kind::<Prescription>(access, "Prescription", "/prescription"),
-        "SafetyFlag" => kind::<SafetyFlag>(access, "Red flag", "/safety")
-            .filter(|kind| !kind.limits.own_only)
-            .or_else(|| kind::<FlagKind>(access, "Red flag", "/safety")),
-        "Pause" => kind::<Pause>(access, "Red flag", "/safety"),
-        "Visits" => kind::<Visits>(access, "Visit", "/visits"),
-        "Team" => kind::<Team>(access, "Team", "/people"),
-        _ => None,
-    }
-}
-
-/// What some limits need to know of single records.
-struct Reached {
-    sent: BTreeSet<String>,
-    shared: BTreeSet<String>,
-}
-
-async fn reached(snapshot: &mut Snapshot, access: &Access<Thread, Read>) -> Result<Reached> {
-    let sent = sending::reached(snapshot, access).await?;
-    let shared = match access.part::<HomeObservation>() {
-        Ok(part) if part.limits().shared_only => {
-            let entries = observation::outside(snapshot, &part).await?;
-            entries.into_iter().map(|entry| entry.fact.id.to_string()).collect()
-        }
-        _ => BTreeSet::new(),
-    };
-    Ok(Reached { sent, shared })
-}
-
-/// Whether this very line is within the limits of its kind.
-fn within(event: &Event, limits: &Limits, access: &Access<Thread, Read>, reached: &Reached) -> bool {
-    let record = event.record.as_deref().unwrap_or_default();
-    if event.account == Some(access.actor().account) {
-        return true;
-    }
-    !limits.own_only
-        && (!limits.sent_only || (reached.sent.contains(record) && !LATER.contains(&event.verb.as_str())))
-        && (!limits.shared_only || reached.shared.contains(record))
-        && (!limits.released_only || RELEASED.contains(&event.verb.as_str()))
-}
-
-/// The verbs of an act that makes a record readable to a reader limited to what
-/// is released.
-const RELEASED: &[&str] = &[
-    "released",
-    "signed",
-    "sent",
-    "filed",
-    "confirmed",
-    "decided",
-    "superseded",
-    "transcribed",
-    "requested",
-    "withdrawn",
-    "amended",
-    "cancelled",
-    "entered in error",
-    "decided, then amended",
-    "decided in error",
-];
-
-/// What became of a document later: nothing of it is told to who reads it as it
-/// was sent (G7).
-const LATER: &[&str] =
-    &["superseded", "amended", "cancelled", "entered in error", "decided, then amended", "decided in error"];
-
-fn event_line(visit: &Visit, event: &Event, kind: &Kind, zone: &TimeZone, read: Option<Timestamp>, own: bool) -> Line {
-    let track = event.track.map(|track| format!(", {}", track.words())).unwrap_or_default();
-    let entered = event.at.to_zoned_datetime(zone.clone()).date();
-    let about = if entered == event.on { String::new() } else { format!(", about {}", words::date(event.on)) };
-    let detailed = matches!(event.resource.as_str(), "ClassObservation" | "HomeObservation");
-    let href = match (&event.record, detailed) {
-        (Some(record), true) => visit.at(&format!("{}/{record}", kind.path)),
-        _ => visit.at(kind.path),
-    };
-    Line {
-        at: event.at,
-        post: false,
-        open: false,
-        title: format!("{}{track}", happened(&event.resource, kind.words, &event.verb)),
-        href,
-        when: format!("{}, {}{about}", event.by, words::instant(event.at, zone)),
-        body: String::new(),
-        state: String::new(),
-        answer_href: String::new(),
-        answer_words: "",
-        new: !own && read.is_some_and(|read| event.at > read),
-    }
-}
-
-/// What happened, in a sentence's beginning: most records and verbs read well
-/// one after the other, some need words of their own.
-fn happened(resource: &str, words: &str, verb: &str) -> String {
-    match (resource, verb) {
-        ("Prescription", "decided") => "Decision made".to_owned(),
-        ("Prescription", "decided, then amended") => "Decision amended".to_owned(),
-        ("Prescription", "decided in error") => "Decision entered in error".to_owned(),
-        ("EvaluationRequest", "requested") => "Evaluation asked for".to_owned(),
-        ("Training", "signed readiness") => "Readiness list signed".to_owned(),
-        ("Training", "recorded") => "Training session recorded".to_owned(),
-        ("Consents" | "Emergency", "emergency access opened") => "Emergency access opened".to_owned(),
-        ("Consents" | "Emergency", "emergency access ended") => "Emergency access ended early".to_owned(),
-        ("Team", "invited") => "Invitation made".to_owned(),
-        _ => format!("{words} {verb}"),
-    }
-}
-
-fn who(name: &str, role: Option<Role>) -> String {
-    role.map_or_else(|| name.to_owned(), |role| format!("{name}, {}", role.words()))
-}
-
-fn post_line(visit: &Visit, post: &Post, all: &[Post], zone: &TimeZone, read: Option<Timestamp>) -> Line {
-    let open = post.kind == PostKind::Question && post.closed_at.is_none();
-    let to = post.to.map_or("", Role::words);
-    let title = match post.kind {
-        PostKind::Note => "Note".to_owned(),
-        PostKind::Question => format!("Question to the {to}"),
-        PostKind::Answer => {
-            let asked = all.iter().find(|asked| Some(asked.id) == post.answers);
-            asked.map_or_else(
-                || "Answer".to_owned(),
-                |asked| format!("Answer to \u{201c}{}\u{201d}", beginning(&asked.body)),
-            )
-        }
-    };
-    let answered_by = all.iter().find(|answer| answer.answers == Some(post.id)).map(|answer| answer.by.as_str());
-    let state = match (post.kind, post.closed_at) {
-        (PostKind::Question, None) => {
-            format!("Open since {}, waiting for the {to}", words::date(post.at.to_zoned_datetime(zone.clone()).date()))
-        }
-        (PostKind::Question, Some(at)) => {
-            let by = answered_by.map(|name| format!(" by {name}")).unwrap_or_default();
-            format!("Answered{by} on {}", words::date(at.to_zoned_datetime(zone.clone()).date()))
-        }
-        _ => String::new(),
-    };
-    let may_answer = visit.may::<Thread, Create>() && post::may_answer(post, visit.actor());
-    Line {
-        at: post.at,
-        post: true,
-        open,
-        title,
-        href: String::new(),
-        when: format!("{}, {}", who(&post.by, post.role), words::instant(post.at, zone)),
-        body: post.body.clone(),
-        state,
-        answer_href: if may_answer { visit.at(&format!("/thread/{}/answer", post.id)) } else { String::new() },
-        answer_words: if post.account == visit.actor().account { "Close it with your own answer" } else { "Answer" },
-        new: post.account != visit.actor().account && read.is_some_and(|read| post.at > read),
-    }
-}
-
-/// The first words of a text, for naming it.
-fn beginning(text: &str) -> String {
-    const MOST: usize = 60;
-    let first = text.lines().next().unwrap_or_default();
-    if first.chars().count() <= MOST {
-        return first.to_owned();
-    }
-    let cut: String = first.chars().take(MOST).collect();
-    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |(words, _)| words);
-    format!("{whole} …")
-}
-
-/// The newest lines, for the overview.
-pub(super) async fn newest(app: &App, visit: &Visit, access: &Access<Thread, Read>) -> Result<Vec<Line>> {
+/// The newest lines, for the overview, and how many are new in all.
+pub(super) async fn newest(app: &App, visit: &Visit, access: &Access<Thread, Read>) -> Result<(Vec<Line>, usize)> {
     let mut snapshot = app.store.snapshot().await?;
-    let mut lines = all_lines(&mut snapshot, visit, access, None).await?;
+    let read = thread_read::until(&mut snapshot, access).await?;
+    let reader = Reader { visit, access, read };
+    let mut lines = line::all(&mut snapshot, reader, BTreeMap::new()).await?;
+    let new = lines.iter().filter(|line| line.new).count();
     lines.truncate(NEWEST);
-    Ok(lines)
+    Ok((lines, new))
 }
 
-/// Every post and event this reader may read, newest first.
-async fn all_lines(
-    snapshot: &mut Snapshot,
-    visit: &Visit,
-    access: &Access<Thread, Read>,
-    read: Option<Timestamp>,
-) -> Result<Vec<Line>> {
-    let zone = snapshot.zone().clone();
-    let posts = post::of_student(snapshot, access).await?;
-    let events = event::of_student(snapshot, access).await?;
-    let reached = reached(snapshot, access).await?;
-    let mut lines: Vec<Line> = posts.iter().map(|post| post_line(visit, post, &posts, &zone, read)).collect();
-    for event in &events {
-        if let Some(kind) = kind_of(access, event)
-            && within(event, &kind.limits, access, &reached)
-        {
-            let own = event.account == Some(access.actor().account);
-            lines.push(event_line(visit, event, &kind, &zone, read, own));
-        }
+/// What a page is built from besides the record.
+struct Asked {
+    filter: Filter,
+    view: FormView,
+    form: Option<FormView>,
+}
+
+impl Asked {
+    /// The whole thread, with the form of a post that came back.
+    fn everything(context: &Context, form: FormView) -> Self {
+        Self { filter: Filter::default(), view: FormView::blank(context), form: Some(form) }
     }
-    lines.sort_by_key(|line| std::cmp::Reverse(line.at));
-    Ok(lines)
 }
 
 async fn build(
@@ -349,35 +143,148 @@ async fn build(
     context: &Context,
     visit: &Visit,
     access: &Access<Thread, Read>,
-    show: Show,
-    form: Option<FormView>,
+    asked: Asked,
 ) -> Result<ThreadPage> {
+    let Asked { mut filter, view, form } = asked;
     let mut snapshot = app.store.snapshot().await?;
-    let read = post::read_until(&mut snapshot, access).await?;
-    let mut lines = all_lines(&mut snapshot, visit, access, read).await?;
-    let newest = lines.first().map(|line| line.at);
-    lines.retain(|line| show.keeps(line));
+    let read = thread_read::until(&mut snapshot, access).await?;
+    let observed = line::observed(&mut snapshot, visit).await?;
+    let reader = Reader { visit, access, read: filter.since.or(read) };
+    let lines = line::all(&mut snapshot, reader, observed).await?;
     let to = roles(&mut snapshot, access).await?;
     drop(snapshot);
-    // The mark moves only when there is something behind it.
-    if newest.is_some_and(|newest| read.is_none_or(|read| newest > read)) {
+    // The mark moves only when there is something behind it, and only by looking
+    // at all there is.
+    let newest = lines.first().map(|line| line.at).filter(|newest| read.is_none_or(|read| *newest > read));
+    if let Some(newest) = newest.filter(|_| filter.shows_all() && view.faults.is_empty()) {
         let mut tx = app.store.tx().await?;
-        post::mark_read(&mut tx, access).await?;
+        thread_read::mark(&mut tx, access, newest).await?;
         tx.commit(Audit::by(access).doing("mark as read")).await?;
+    }
+    // What is new on this page stays so on the pages that it leads to.
+    if filter.since.is_none() && lines.iter().any(|line| line.new) {
+        filter.since = Some(read.unwrap_or(Timestamp::UNIX_EPOCH));
     }
     let form = visit
         .may::<Thread, Create>()
         .then(|| form.unwrap_or_else(|| FormView::filled(context, Entry::default().with("to", "note"))));
     let mut shell = shell_about(context, visit, "Thread");
-    shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty());
-    let filters = Show::ALL
+    shell.has_faults = form.as_ref().is_some_and(|form| !form.faults.is_empty()) || !view.faults.is_empty();
+    let at = |filter: &Filter| visit.at(&format!("/thread{}", filter.query()));
+    let total = filter.count(&lines);
+    let ways = ways(&filter, &lines, &at);
+    let chosen = filter.chosen();
+    let empty = (total == 0).then(|| empty(&filter, &lines, &at));
+    let filter_form = filter_form(view, &filter, &lines, visit.at("/thread"));
+    let (lines, before, more) = a_page(lines, &filter);
+    let older = lines.last().filter(|_| more).map(|last| Filter { older: Some(Cursor::of(last)), ..filter.clone() });
+    Ok(ThreadPage {
+        shell,
+        form,
+        action: visit.at("/thread"),
+        to,
+        words_href: if spoken::may_add(visit) { visit.at("/thread/words") } else { String::new() },
+        ways,
+        filter: filter_form,
+        chosen: chosen.iter().map(|(words, without)| (words.clone(), at(without))).collect(),
+        shown: if lines.is_empty() {
+            String::new()
+        } else {
+            format!("Lines {} to {} of {total}, newest first", before + 1, before + lines.len())
+        },
+        empty,
+        newest_href: if before == 0 { String::new() } else { at(&filter.newest()) },
+        older_href: older.map(|older| at(&older)).unwrap_or_default(),
+        lines: lines.into_iter().map(|line| (Cursor::of(&line).code(), line)).collect(),
+        mark: FormView::blank(context),
+        mark_action: visit.at("/thread/unread"),
+    })
+}
+
+/// The lines of one page, how many come before them and whether more follow. The
+/// place is named by a line, so what is added later moves nothing.
+fn a_page(lines: Vec<Line>, filter: &Filter) -> (Vec<Line>, usize, bool) {
+    let kept: Vec<Line> = lines.into_iter().filter(|line| filter.keeps(line)).collect();
+    let before = match &filter.older {
+        Some(cursor) => kept.iter().filter(|line| Cursor::of(line) >= *cursor).count(),
+        None => 0,
+    };
+    let more = kept.len() > before + ON_A_PAGE;
+    (kept.into_iter().skip(before).take(ON_A_PAGE).collect(), before, more)
+}
+
+/// The ways through a thread that are taken most, with how much each shows.
+fn ways(filter: &Filter, lines: &[Line], at: &impl Fn(&Filter) -> String) -> Vec<Choice> {
+    let all = filter.cleared();
+    let open = Filter { open: true, ..filter.cleared() };
+    let new = Filter { new: true, ..filter.cleared() };
+    [(all, "Everything"), (open, "Open questions"), (new, "New to you")]
         .into_iter()
-        .map(|(one, code, words)| {
-            let query = if code.is_empty() { String::new() } else { format!("?show={code}") };
-            (visit.at(&format!("/thread{query}")), words, one == show)
+        .map(|(way, words)| {
+            let here = way == *filter;
+            (at(&way), format!("{words} ({})", way.count(lines)), here)
         })
+        .collect()
+}
+
+fn empty(filter: &Filter, lines: &[Line], at: &impl Fn(&Filter) -> String) -> Empty {
+    if lines.is_empty() {
+        return Empty { words: "Nothing here yet that you may read.", take_away: Vec::new() };
+    }
+    let mut take_away: Vec<(String, String)> = filter
+        .chosen()
+        .into_iter()
+        .map(|(words, without)| (without.count(lines), words, without))
+        .filter(|(count, ..)| *count > 0)
+        .map(|(count, words, without)| (at(&without), format!("Take away \u{201c}{words}\u{201d} ({count})")))
         .collect();
-    Ok(ThreadPage { shell, form, action: visit.at("/thread"), to, filters, lines })
+    take_away.push((at(&filter.cleared()), format!("Show everything ({})", lines.len())));
+    Empty { words: "Nothing here fits all of these choices.", take_away }
+}
+
+fn filter_form(mut view: FormView, filter: &Filter, lines: &[Line], action: String) -> FilterForm {
+    if view.faults.is_empty() {
+        for kind in &filter.kinds {
+            view.entry.add("kind", kind.code());
+        }
+        let mut set = |name: &str, value: Option<String>| view.entry.set(name, value.unwrap_or_default());
+        set("open", filter.open.then(|| "yes".to_owned()));
+        set("new", filter.new.then(|| "yes".to_owned()));
+        set("setting", filter.setting.map(|one| one.code().to_owned()));
+        set("role", filter.role.map(|one| one.code().to_owned()));
+        set("from", filter.from.map(|day| day.to_string()));
+        set("until", filter.until.map(|day| day.to_string()));
+    }
+    let count = |way: Filter| way.count(lines);
+    let named =
+        |code: &str, words: &str, count: usize| (code.to_owned(), format!("{} ({count})", words::capital(words)));
+    let beside = filter.newest();
+    // A kind, a setting or a role that no line of this reader has is not offered.
+    let kinds =
+        Group::ALL.iter().filter(|one| filter.kinds.contains(one) || lines.iter().any(|line| line.is_of(**one)));
+    let kinds = kinds.map(|one| {
+        let way = Filter { kinds: [*one].into_iter().collect(), ..beside.clone() };
+        named(one.code(), one.words(), count(way))
+    });
+    let settings = Setting::ALL
+        .iter()
+        .filter(|one| filter.setting == Some(**one) || lines.iter().any(|line| line.setting == Some(**one)))
+        .map(|one| named(one.code(), one.words(), count(Filter { setting: Some(*one), ..beside.clone() })));
+    let roles = Role::ALL
+        .iter()
+        .filter(|one| filter.role == Some(**one) || lines.iter().any(|line| line.role == Some(**one)))
+        .map(|one| named(one.code(), one.words(), count(Filter { role: Some(*one), ..beside.clone() })));
+    FilterForm {
+        open: !view.faults.is_empty() || !filter.chosen().is_empty(),
+        action,
+        since: filter.since.map(|at| at.as_millisecond().to_string()).unwrap_or_default(),
+        kinds: kinds.collect(),
+        settings: settings.collect(),
+        roles: roles.collect(),
+        only: [("yes", "Open questions only")],
+        only_new: [("yes", "New to you only")],
+        view,
+    }
 }
 
 /// To whom something may be written: everybody, or one role of the present team.
@@ -404,16 +311,31 @@ async fn page(
     access: Access<Thread, Read>,
     RawQuery(query): RawQuery,
 ) -> Result<Response> {
-    let show = Show::of(query.as_deref());
-    Ok(Page(build(&app, &context, &visit, &access, show, None).await?).into_response())
+    let entry = Entry::of_query(query.as_deref());
+    let (filter, faults) = Filter::read(&entry);
+    let faulty = !faults.is_empty();
+    let mut view = FormView::filled(&context, if faulty { entry } else { Entry::default() });
+    view.faults = faults;
+    let page = build(&app, &context, &visit, &access, Asked { filter, view, form: None }).await?;
+    Ok(if faulty { Again(page).into_response() } else { Page(page).into_response() })
 }
 
-fn new_post(entry: &Entry) -> std::result::Result<NewPost, Faults> {
+fn new_post(entry: &Entry, offered: &[(String, String)]) -> std::result::Result<NewPost, Faults> {
     let mut check = Check::new(entry);
     let to = match check.typed("to") {
         "note" => Some(None),
         _ => check.code::<Role>("to", "To whom").map(Some),
     };
+    let nobody = to.flatten().filter(|role| offered.iter().all(|(code, _)| code != role.code()));
+    if let Some(role) = nobody {
+        check.fault(
+            "to",
+            format!(
+                "Nobody whom you could ask is on this team as {}. Choose another role, or write a note.",
+                role.words()
+            ),
+        );
+    }
     let body = check.text("body", "What you write", LONG_TEXT);
     check.build(|| {
         Some(match to? {
@@ -430,21 +352,15 @@ async fn write(
     access: Access<Thread, Create>,
     posted: Posted,
 ) -> Result<Response> {
-    let own_role = visit.role();
-    let new = match new_post(&posted.entry) {
-        Ok(NewPost::Question(role, _)) if Some(role) == own_role => {
-            Err(Faults::one("to", "Choose another role than your own, or write a note."))
-        }
-        checked => checked,
-    };
-    let new = match new {
+    let reading = visit.open::<Thread, Read>().await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let offered = roles(&mut snapshot, &reading).await?;
+    drop(snapshot);
+    let new = match new_post(&posted.entry, &offered) {
         Ok(new) => new,
         Err(faults) => {
-            let reading = visit.open::<Thread, Read>().await?;
-            let form = FormView::again(&context, &posted, faults);
-            return Ok(
-                Again(build(&app, &context, &visit, &reading, Show::Everything, Some(form)).await?).into_response()
-            );
+            let asked = Asked::everything(&context, FormView::again(&context, &posted, faults));
+            return Ok(Again(build(&app, &context, &visit, &reading, asked).await?).into_response());
         }
     };
     let location = visit.at("/thread");
@@ -455,67 +371,18 @@ async fn write(
     Ok(Redirect::to(&location).into_response())
 }
 
-#[derive(Template)]
-#[template(path = "thread/answer.html")]
-struct AnswerPage {
-    shell: Shell,
-    form: FormView,
-    asked: String,
-    by: String,
-    action: String,
-    back: String,
-}
-
-async fn answer_form(app: &App, context: &Context, visit: &Visit, id: PostId, form: FormView) -> Result<AnswerPage> {
-    let access = visit.open::<Thread, Read>().await?;
-    let mut snapshot = app.store.snapshot().await?;
-    let posts = post::of_student(&mut snapshot, &access).await?;
-    let asked = posts.into_iter().find(|post| post.id == id).ok_or(Error::Hidden)?;
-    if !post::may_answer(&asked, visit.actor()) {
-        return Err(Error::Hidden);
-    }
-    Ok(AnswerPage {
-        shell: shell_about(context, visit, "Answer a question").of_form(&form),
-        form,
-        by: format!("{}, {}", who(&asked.by, asked.role), words::instant(asked.at, app.store.clock().zone())),
-        asked: asked.body,
-        action: visit.at(&format!("/thread/{id}/answer")),
-        back: visit.at("/thread"),
-    })
-}
-
-async fn answer_page(
+/// Takes the reader's own mark back; the overview then says how much is new.
+async fn unread(
     State(app): State<App>,
-    context: Context,
     visit: Visit,
-    _access: Access<Thread, Create>,
-    Record(id): Record<PostId>,
-) -> Result<Response> {
-    Ok(Page(answer_form(&app, &context, &visit, id, FormView::blank(&context)).await?).into_response())
-}
-
-async fn answer(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Thread, Create>,
-    Record(id): Record<PostId>,
+    access: Access<Thread, Read>,
     posted: Posted,
 ) -> Result<Response> {
-    let mut check = Check::new(&posted.entry);
-    let body = check.text("body", "Your answer", LONG_TEXT);
-    let body = match check.build(|| Some(body)) {
-        Ok(body) => body,
-        Err(faults) => {
-            let form = FormView::again(&context, &posted, faults);
-            return Ok(Again(answer_form(&app, &context, &visit, id, form).await?).into_response());
-        }
-    };
-    let reading = visit.open::<Thread, Read>().await?;
-    let location = visit.at("/thread");
+    let from = Cursor::read(posted.entry.get("from")).ok_or(Error::Unreadable)?;
+    let location = visit.at("");
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let answered = post::answer(&mut tx, &access, &reading, id, &body).await?;
-    tx.commit_at(Audit::by(&access).doing("answer").record(answered), &location).await?;
+    thread_read::unread_from(&mut tx, &access, from.at()).await?;
+    tx.commit_at(Audit::by(&access).doing("mark as unread"), &location).await?;
     Ok(Redirect::to(&location).into_response())
 }

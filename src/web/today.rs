@@ -5,6 +5,7 @@
 //! What is shown of a student is what that reader may be shown of the stage.
 
 pub(super) mod due;
+mod questions;
 
 use std::collections::BTreeMap;
 
@@ -14,6 +15,7 @@ use axum::response::{IntoResponse, Response};
 use jiff::civil::Date;
 
 use due::Dues;
+use questions::{Question, Questions};
 
 use super::devices::recheck;
 use super::error::{Error, Result, withheld_words};
@@ -21,19 +23,19 @@ use super::page::{Context, Page, Shell};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::{Caseload, Visit};
-use super::{part, steps, words};
+use super::{part, steps, thread, words};
 use crate::access::action::{Create, Read, Sign};
 use crate::access::resource::{
     Card, ClassObservation, HomeObservation, Stage, Thread, Training, Transcription, TryAtHome,
 };
 use crate::access::standing::Withheld;
-use crate::access::{Access, Actor, Role};
-use crate::care::ids::StudentId;
+use crate::access::{Access, Role};
+use crate::care::ids::{StudentId, TryAtHomeId};
 use crate::care::journey::Stage as At;
 use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
-use crate::store::{Snapshot, around, card, caseload, duties, post};
+use crate::store::{around, card, caseload, duties, question, thread_read, try_at_home};
 use crate::vision::length::shown::Units;
 
 /// The route of the first screen.
@@ -52,20 +54,12 @@ struct TodayPage {
     /// Whether a proposal waits for this records officer.
     something_waits: bool,
     questions: Vec<Question>,
+    you_asked: Vec<Question>,
     students: Vec<Line>,
     /// Those whose record is closed, last.
     closed: Vec<Line>,
     may_open_record: bool,
     steward: bool,
-}
-
-/// A question that waits for this reader's role.
-struct Question {
-    student: String,
-    href: String,
-    by: String,
-    since: String,
-    body: String,
 }
 
 /// One student of the list.
@@ -74,6 +68,8 @@ struct Line {
     href: String,
     paused: bool,
     closed: bool,
+    /// How many lines of the thread are new to this reader, and where they are.
+    new: Option<(String, String)>,
     tracks: Vec<TrackLine>,
     newest: Vec<(String, String)>,
     /// What the released card says, or what to try at home.
@@ -106,9 +102,14 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     let Caseload { visits, withheld } = Visit::begin_all(&app.store, &context.site, &actor, &listed, password).await?;
     let known = Known::of(&app, &context, &visits).await?;
     let mut snapshot = app.store.snapshot().await?;
-    let questions = questions(&mut snapshot, &actor, &visits).await?;
+    let asked = question::students(&mut snapshot, &actor).await?;
     let something_waits = duties::something_waits(&mut snapshot, &actor).await?;
     drop(snapshot);
+    let mut questions = Questions::default();
+    for visit in visits.iter().filter(|visit| asked.contains(&visit.student())) {
+        questions.add(&app, visit).await?;
+    }
+    let Questions { for_you, you_asked } = questions.oldest_first();
     let mut students: Vec<Line> = visits.iter().map(|visit| line(visit, &known)).collect();
     if matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) {
         students.sort_by(|a, b| a.urgency.cmp(&b.urgency).then_with(|| a.name.cmp(&b.name)));
@@ -133,35 +134,14 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
         lede,
         withheld: reasons.into_iter().map(|one| withheld_words(one, context.site.owner())).collect(),
         something_waits,
-        questions,
+        questions: for_you,
+        you_asked,
         students,
         closed,
         may_open_record: actor.role == Some(Role::VisionTeacher),
         steward: actor.steward,
     };
     Ok(Page(page).into_response())
-}
-
-/// The open questions to this reader's role, about students whose thread they
-/// may read.
-async fn questions(snapshot: &mut Snapshot, actor: &Actor, visits: &[Visit]) -> Result<Vec<Question>> {
-    let today = snapshot.today();
-    let open = post::open_for(snapshot, actor).await?;
-    let read = |open: &post::Open| {
-        let visit = visits.iter().find(|visit| visit.student() == open.student);
-        visit.is_some_and(Visit::may::<Thread, Read>)
-    };
-    Ok(open
-        .into_iter()
-        .filter(read)
-        .map(|open| Question {
-            student: open.student_name,
-            href: format!("/students/{}/thread/{}/answer", open.student, open.id),
-            by: open.role.map_or(open.by.clone(), |role| format!("{}, {}", open.by, role.words())),
-            since: words::since(snapshot.date_of(open.at), today),
-            body: open.body,
-        })
-        .collect())
 }
 
 /// What is known of the whole list, gathered in a number of queries that does
@@ -171,6 +151,9 @@ struct Known {
     stages: Vec<Access<Stage, Read>>,
     beside: around::Gathered,
     said: BTreeMap<StudentId, Vec<(String, String)>>,
+    /// What a parent may answer with a note: the edition of what to try at home.
+    to_try: BTreeMap<StudentId, TryAtHomeId>,
+    new: BTreeMap<StudentId, usize>,
     newest: Vec<caseload::Newest>,
     dues: Dues,
 }
@@ -180,6 +163,8 @@ impl Known {
         let stages = Visit::open_all::<Stage, Read>(visits).await?;
         let said = said_all(app, visits, context).await?;
         let dues = Dues::of(app, context, visits).await?;
+        let new = new_lines(app, context, visits).await?;
+        let to_try = to_try(app, visits, context).await?.into_iter().map(|(student, (id, _))| (student, id)).collect();
         let mut snapshot = app.store.snapshot().await?;
         Ok(Self {
             today: snapshot.today(),
@@ -187,9 +172,33 @@ impl Known {
             newest: caseload::newest_seen(&mut snapshot, context.actor()?).await?,
             stages,
             said,
+            to_try,
+            new,
             dues,
         })
     }
+}
+
+/// How much of each student's thread this reader has not seen.
+async fn new_lines(app: &App, context: &Context, visits: &[Visit]) -> Result<BTreeMap<StudentId, usize>> {
+    let mut snapshot = app.store.snapshot().await?;
+    let unread = thread_read::students(&mut snapshot, context.actor()?).await?;
+    let mut new = BTreeMap::new();
+    for visit in visits.iter().filter(|visit| unread.contains(&visit.student())) {
+        if let Some(access) = visit.unshown::<Thread>() {
+            new.insert(visit.student(), thread::count_new(&mut snapshot, &access).await?);
+        }
+    }
+    Ok(new)
+}
+
+/// What to try at home as released last, to a parent.
+async fn to_try(app: &App, visits: &[Visit], context: &Context) -> Result<BTreeMap<StudentId, (TryAtHomeId, String)>> {
+    if context.actor()?.role != Some(Role::Parent) {
+        return Ok(BTreeMap::new());
+    }
+    let proofs = Visit::open_all::<TryAtHome, Read>(visits).await?;
+    Ok(try_at_home::released_all(&mut app.store.snapshot().await?, &proofs).await?)
 }
 
 /// Whose words a reader is given.
@@ -210,11 +219,16 @@ fn line(visit: &Visit, known: &Known) -> Line {
         href: visit.at(""),
         paused: strip.paused,
         closed: false,
+        new: known
+            .new
+            .get(&student)
+            .filter(|count| **count > 0)
+            .map(|count| (visit.at("/thread"), thread::new_words(*count))),
         tracks: Vec::new(),
         newest: Vec::new(),
         said: known.said.get(&student).cloned().unwrap_or_default(),
         notes: Vec::new(),
-        actions: actions(visit),
+        actions: actions(visit, known.to_try.get(&student)),
         urgency: (3, None),
     };
     // The settings stand in this order everywhere.
@@ -332,10 +346,9 @@ async fn said_all(
                 .collect())
         }
         Some(Role::Parent) => {
-            let proofs = Visit::open_all::<TryAtHome, Read>(visits).await?;
-            let at_home = card::at_home_all(&mut app.store.snapshot().await?, &proofs).await?;
+            let at_home = to_try(app, visits, context).await?;
             let said = |words| vec![("What to try at home".to_owned(), words)];
-            Ok(at_home.into_iter().map(|(student, words)| (student, said(words))).collect())
+            Ok(at_home.into_iter().map(|(student, (_, words))| (student, said(words))).collect())
         }
         _ => Ok(BTreeMap::new()),
     }
@@ -358,7 +371,7 @@ fn on_card(newest: Option<(card::Edition, bool)>, units: Units) -> Vec<(String, 
     said
 }
 
-fn actions(visit: &Visit) -> Vec<(String, String)> {
+fn actions(visit: &Visit, to_try: Option<&TryAtHomeId>) -> Vec<(String, String)> {
     let mut actions = Vec::new();
     let safety =
         |shown: &crate::store::journey::Shown| shown.journey.recommendation.as_ref().and_then(|now| now.safety);
@@ -371,6 +384,8 @@ fn actions(visit: &Visit) -> Vec<(String, String)> {
         actions.push((visit.at("/training/new"), "Record a session".to_owned()));
     }
     if visit.role() == Some(Role::Parent) && visit.may::<HomeObservation, Create>() {
+        let tried = |id: &TryAtHomeId| visit.at(&format!("/observations/new?home={id}"));
+        actions.extend(to_try.map(|id| (tried(id), "We tried it".to_owned())));
         actions.push((visit.at("/observations/new"), "Add a note from home".to_owned()));
     } else if visit.may::<ClassObservation, Create>() {
         actions.push((visit.at("/observations/new"), "Add observation".to_owned()));

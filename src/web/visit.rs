@@ -188,6 +188,13 @@ impl Visit {
         Ok(Access::grant(&self.actor, self.student, &standing)?)
     }
 
+    /// A proof for a number or a decision, such as how much is new or whose an
+    /// entry is. Nothing that is read with it is shown, so the disclosure record
+    /// says nothing.
+    pub fn unshown<R: Resource>(&self) -> Option<Access<R, Read>> {
+        self.quiet()
+    }
+
     /// The proofs of a caseload for one thing, as [`Visit::open_if`] gives them,
     /// with all disclosure rows written at once.
     ///

@@ -436,16 +436,13 @@ async fn the_card_the_summary_the_decision_the_prescription_and_what_arrived() {
     let good = [("seat", "Second row"), ("board", "Black pen"), ("head_turn", "yes")];
     let wrong = [
         &all("review_on", &DAY)[..],
-        &[
-            ("seat", long.as_str()),
-            ("rest", "a\0b"),
-            ("try_at_home", &long),
-            ("letters", "as in 20/200"),
-            ("room", "no_such_code"),
-        ],
+        &[("seat", long.as_str()), ("rest", "a\0b"), ("letters", "as in 20/200"), ("room", "no_such_code")],
     ]
     .concat();
     refuses(teacher, &page, "Save and preview", &good, &wrong).await;
+    let page = teacher.opens(&team.at("/card/at-home/edit")).await.ok();
+    let wrong = [("body", ""), ("body", &long), ("body", "a\u{1}b"), ("task", "no_such_code")];
+    refuses(teacher, &page, "Save the draft", &[("body", "Read the cover together."), ("task", "tv")], &wrong).await;
 
     let page = teacher.opens(&team.at("/summaries")).await.ok();
     let wrong = [&all("from", &DAY)[..], &all("to", &DAY), &[("track", "no_such_code"), ("track", "")]].concat();

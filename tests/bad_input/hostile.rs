@@ -138,6 +138,8 @@ async fn fixture() -> Fixture {
     team.wants_to_see(&NEAR).await;
     team.releases_card().await;
     team.drafts_card().await;
+    team.releases_try_at_home(&DISTANCE).await;
+    team.drafts_try_at_home(&DISTANCE).await;
     team.drafts_summary(&DISTANCE).await;
     team.drafts_prescription(&world).await;
     world.passes(jiff::SignedDuration::from_mins(1));
@@ -149,6 +151,10 @@ async fn fixture() -> Fixture {
     team.teacher.presses(&team.at("/seats/new"), "Add", &spare).await.redirected_to();
     team.parent.presses(&team.at("/safety"), "Send the red flag", &[("sign", "rf3")]).await.redirected_to();
     let question = [("to", "clinician"), ("body", "Which eye?")];
+    team.teacher.presses(&team.at("/thread"), "Send", &question).await.redirected_to();
+    let close = team.teacher.opens(&team.at("/thread")).await.ok().link("Close it without an answer");
+    team.teacher.presses(&close, "Close the question", &[("why", "no_longer_needed")]).await.redirected_to();
+    world.passes(jiff::SignedDuration::from_mins(1));
     team.teacher.presses(&team.at("/thread"), "Send", &question).await.redirected_to();
     let contact = [("name", "Gran"), ("account", &team.parent.actor().account.to_string())];
     team.teacher.presses(&team.at("/people/contacts/new"), "Save", &contact).await.redirected_to();
@@ -318,7 +324,7 @@ async fn a_page_that_takes_a_query_survives_any() {
         for path in ["/training/new", "/thread", "/devices/receipt/new", "/observations/new"] {
             let path = format!("{}{path}", fixture.starts[2].split("/training").next().unwrap_or(""));
             for _ in 0..12 {
-                let names = ["track", "on", "show", "prescription", "x"];
+                let names = ["track", "on", "kind", "setting", "from", "since", "older", "home", "prescription", "x"];
                 let query = form_urlencoded::Serializer::new(String::new())
                     .extend_pairs(names.map(|name| (name, HOSTILE[seed.below(HOSTILE.len())])))
                     .finish();

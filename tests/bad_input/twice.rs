@@ -84,6 +84,9 @@ async fn a_form_sent_twice_is_stored_once() {
     let seen = [("flag", "no"), ("place", "home"), ("task", "tv"), ("device_out", "not_needed"), ("result", "all")];
     once(&world, parent, &team.at("/observations/new"), "Save", &seen).await;
     once(&world, parent, &team.at("/thread"), "Send", &[("to", "note"), ("body", "Hello")]).await;
+    once(&world, parent, &team.at("/thread/words"), "Keep these words", &[("said_words", "I like it")]).await;
+    once(&world, teacher, &team.at("/card/at-home/edit"), "Save the draft", &[("body", "Read a cover")]).await;
+    once(&world, teacher, &team.at("/card/at-home"), "Release it to the family", &[]).await;
     once(&world, teacher, &team.at("/card/edit"), "Save and preview", &[("seat", "In front")]).await;
     once(&world, teacher, &team.at("/card/preview"), "Release it", &[]).await;
     once(&world, teacher, &team.at("/summaries"), "Draft the summary", &[("track", "distance")]).await;

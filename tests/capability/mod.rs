@@ -1,7 +1,7 @@
 //! Stories by capability, told by people through pages.
 
 mod account;
-mod around;
+pub(crate) mod around;
 mod card;
 mod installation;
 mod invitation;
@@ -10,4 +10,3 @@ mod pool;
 mod safety;
 mod sign_in;
 mod steward;
-mod thread;

@@ -11,7 +11,7 @@ use jiff::tz::TimeZone;
 use super::{Sheet, called, cautioned, sheet};
 use crate::access::Access;
 use crate::access::action::{Edit, Sign};
-use crate::access::resource::{Card, TryAtHome};
+use crate::access::resource::Card;
 use crate::care::ids::CardId;
 use crate::store::card::{self, Edition};
 use crate::store::{Audit, StoreError};
@@ -45,7 +45,6 @@ struct EditionPage {
     crumbs: part::Crumbs,
     notice: part::Notice,
     sheet: Sheet,
-    at_home: String,
 }
 
 /// One released edition as it was, for those who write the card.
@@ -54,14 +53,12 @@ pub(super) async fn read(
     context: Context,
     visit: Visit,
     access: Access<Card, Edit>,
-    home: Access<TryAtHome, Edit>,
     Record(id): Record<CardId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
     let all = card::editions(&mut snapshot, &access).await?;
     let newest = all.iter().find(|edition| edition.released_at.is_some()).map(|edition| edition.id);
     let edition = all.iter().find(|one| one.id == id && one.released_at.is_some()).ok_or(Error::Hidden)?;
-    let at_home = card::at_home(&mut snapshot, &home).await?;
     let kinds = cautioned(&mut snapshot, &visit).await?;
     let name = called(&mut snapshot, &visit).await?;
     let notice = match withdrawn(edition, &kinds.zone) {
@@ -74,7 +71,6 @@ pub(super) async fn read(
         crumbs: part::crumbs(&[(visit.at("/card"), "Classroom card".to_owned())]),
         notice,
         sheet: sheet(&context, &name, edition, &kinds, false),
-        at_home: at_home.into_iter().find(|one| one.edition == edition.number).map(|one| one.words).unwrap_or_default(),
     };
     Ok(Page(page).into_response())
 }
@@ -116,13 +112,12 @@ pub(super) async fn withdraw_page(
     Ok(Page(withdraw_view(&context, &visit, edition.number, form)).into_response())
 }
 
-/// Withdraws the edition that was on the page, and what to try at home with it.
+/// Withdraws the edition that was on the page.
 pub(super) async fn withdraw(
     State(app): State<App>,
     context: Context,
     visit: Visit,
     access: Access<Card, Sign>,
-    home: Access<TryAtHome, Sign>,
     posted: Posted,
 ) -> Result<Response> {
     let number = posted.version.unwrap_or(0);
@@ -138,7 +133,7 @@ pub(super) async fn withdraw(
     let location = visit.at("/card");
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let id = match card::withdraw(&mut tx, &access, &home, number, &reason).await {
+    let id = match card::withdraw(&mut tx, &access, number, &reason).await {
         Err(StoreError::Stale) => {
             let changed = "another edition was released, or it was withdrawn meanwhile".to_owned();
             let rows = vec![("Card".to_owned(), changed, reason)];
@@ -146,7 +141,6 @@ pub(super) async fn withdraw(
         }
         done => done?,
     };
-    tx.also(Audit::by(&home).record(id).doing("withdraw").told("withdrawn")).await?;
     tx.commit_at(Audit::by(&access).record(id).doing("withdraw").told("withdrawn"), &location).await?;
     Ok(Redirect::to(&location).into_response())
 }
@@ -163,7 +157,7 @@ pub(super) async fn discard_page(
         return Ok(Redirect::to(&visit.at("/card")).into_response());
     };
     let (here, edit) = (visit.at("/card/discard"), visit.at("/card/edit"));
-    let what = format!("Classroom card, edition {}, and what to try at home, a draft.", draft.number);
+    let what = format!("Classroom card, edition {}, a draft.", draft.number);
     Ok(Page(throwing::page(&context, &visit, &what, (&here, &edit), draft.version)).into_response())
 }
 
@@ -172,7 +166,6 @@ pub(super) async fn discard(
     State(app): State<App>,
     visit: Visit,
     access: Access<Card, Edit>,
-    _home: Access<TryAtHome, Edit>,
     posted: Posted,
 ) -> Result<Response> {
     let location = visit.at("/card");

@@ -15,11 +15,11 @@ use jiff::civil::Date;
 use super::numbers::{Room, rooms};
 use crate::access::Access;
 use crate::access::action::{Edit, Read};
-use crate::access::resource::{Card, Glimpse, LoanGlimpse, TryAtHome};
+use crate::access::resource::{Card, Glimpse, LoanGlimpse};
 use crate::care::card::{EXTRA_CARE, Figures, HEAD_TURN, Wording, clinical};
 use crate::care::loan::plain_word;
 use crate::store::{Audit, Snapshot, StoreError, card, loan, student};
-use crate::web::check::{Check, LONG_TEXT};
+use crate::web::check::Check;
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
@@ -45,7 +45,7 @@ struct EditPage {
 
 const NO_ROOM: &str = "none";
 
-fn entry_of(wording: &Wording, at_home: &str) -> Entry {
+fn entry_of(wording: &Wording) -> Entry {
     Entry::default()
         .with("seat", wording.seat.as_str())
         .with("board", wording.board.as_str())
@@ -61,7 +61,6 @@ fn entry_of(wording: &Wording, at_home: &str) -> Entry {
         .with("call", wording.call.as_str())
         .with("extra_care", if wording.extra_care { "yes" } else { "" })
         .with("review_on", wording.review_on.map(|day| day.to_string()).unwrap_or_default())
-        .with("try_at_home", at_home)
 }
 
 /// What a first draft starts from besides the computed numbers: their room, the
@@ -86,7 +85,7 @@ async fn first_draft(snapshot: &mut Snapshot, visit: &Visit, rooms: &[Room]) -> 
             loan::in_hand(snapshot, &access).await?.iter().map(|device| plain_word(device.kind)).collect();
         wording.device = words::capital(&words::list(&named.into_iter().collect::<Vec<_>>()));
     }
-    Ok(entry_of(&wording, ""))
+    Ok(entry_of(&wording))
 }
 
 async fn build_edit(
@@ -94,7 +93,6 @@ async fn build_edit(
     context: &Context,
     visit: &Visit,
     access: &Access<Card, Edit>,
-    home: &Access<TryAtHome, Edit>,
     form: Option<FormView>,
 ) -> Result<EditPage> {
     let mut snapshot = app.store.snapshot().await?;
@@ -110,13 +108,11 @@ async fn build_edit(
         Some(form) => form,
         None => {
             let editions = card::editions(&mut snapshot, access).await?;
-            let at_home = card::at_home(&mut snapshot, home).await?;
-            let words = at_home.first().map_or("", |one| one.words.as_str());
             match editions.first() {
                 // The next edition starts as a copy of the last.
                 Some(edition) => {
                     let room = if edition.figures.is_empty() { NO_ROOM.to_owned() } else { default_room };
-                    let form = FormView::filled(context, entry_of(&edition.wording, words).with("room", room));
+                    let form = FormView::filled(context, entry_of(&edition.wording).with("room", room));
                     if edition.released_at.is_none() { form.at_version(edition.version) } else { form }
                 }
                 None => {
@@ -143,9 +139,8 @@ pub(super) async fn edit_page(
     context: Context,
     visit: Visit,
     access: Access<Card, Edit>,
-    home: Access<TryAtHome, Edit>,
 ) -> Result<Response> {
-    Ok(Page(build_edit(&app, &context, &visit, &access, &home, None).await?).into_response())
+    Ok(Page(build_edit(&app, &context, &visit, &access, None).await?).into_response())
 }
 
 /// The lines of a card: field, label.
@@ -193,7 +188,6 @@ fn wording(entry: &Entry, today: Date) -> std::result::Result<(Wording, String),
     wording.head_turn = if check.ticked("head_turn") { HEAD_TURN.to_owned() } else { String::new() };
     wording.extra_care = check.ticked("extra_care");
     wording.review_on = check.opt_date("review_on", "Look at it again on", today..=today.saturating_add(2.years()));
-    wording.try_at_home = check.opt_text("try_at_home", "What to try at home", LONG_TEXT);
     let room = check.typed("room").to_owned();
     check.build(|| Some((wording, room)))
 }
@@ -203,12 +197,11 @@ pub(super) async fn edit(
     context: Context,
     visit: Visit,
     access: Access<Card, Edit>,
-    home: Access<TryAtHome, Edit>,
     posted: Posted,
 ) -> Result<Response> {
     let again = async |faults: Faults| {
         let form = FormView::again(&context, &posted, faults);
-        Ok(Again(build_edit(&app, &context, &visit, &access, &home, Some(form)).await?).into_response())
+        Ok(Again(build_edit(&app, &context, &visit, &access, Some(form)).await?).into_response())
     };
     let mut snapshot = app.store.snapshot().await?;
     let (wording, room) = match wording(&posted.entry, snapshot.today()) {
@@ -225,41 +218,27 @@ pub(super) async fn edit(
     let location = visit.at("/card/preview");
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    match card::save_draft(&mut tx, &access, &home, &wording, &figures, posted.version).await {
+    match card::save_draft(&mut tx, &access, &wording, &figures, posted.version).await {
         Ok(id) => {
             tx.commit_at(Audit::by(&access).record(id), &location).await?;
             Ok(Redirect::to(&location).into_response())
         }
         Err(StoreError::Stale) => {
             drop(tx);
-            Err(stale(&app, &visit, &access, &home, &wording).await?)
+            Err(stale(&app, &visit, &access, &wording).await?)
         }
         Err(error) => Err(error.into()),
     }
 }
 
 /// Both texts of the lines that differ, when somebody else saved meanwhile.
-async fn stale(
-    app: &App,
-    visit: &Visit,
-    access: &Access<Card, Edit>,
-    home: &Access<TryAtHome, Edit>,
-    yours: &Wording,
-) -> Result<Error> {
+async fn stale(app: &App, visit: &Visit, access: &Access<Card, Edit>, yours: &Wording) -> Result<Error> {
     let mut snapshot = app.store.snapshot().await?;
     let edition = card::editions(&mut snapshot, access).await?.into_iter().next();
-    let at_home = card::at_home(&mut snapshot, home).await?.into_iter().next();
-    let theirs = entry_of(
-        &edition.map(|edition| edition.wording).unwrap_or_default(),
-        at_home.as_ref().map_or("", |one| one.words.as_str()),
-    );
-    let yours = entry_of(yours, &yours.try_at_home);
-    let more = [
-        ("head_turn", "Head turn is helpful"),
-        ("extra_care", "Extra care"),
-        ("review_on", "Look at it again on"),
-        ("try_at_home", "What to try at home"),
-    ];
+    let theirs = entry_of(&edition.map(|edition| edition.wording).unwrap_or_default());
+    let yours = entry_of(yours);
+    let more =
+        [("head_turn", "Head turn is helpful"), ("extra_care", "Extra care"), ("review_on", "Look at it again on")];
     let rows = LINES
         .iter()
         .chain(&more)

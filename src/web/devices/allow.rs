@@ -18,7 +18,7 @@ use crate::care::journey::{Journey, Recommendation};
 use crate::care::loan::short_words;
 use crate::care::named_device::NamedDevice;
 use crate::store::allowance::{Allowance, Request};
-use crate::store::{Audit, StoreError, Tx, allowance, journey, pool, post};
+use crate::store::{Audit, StoreError, Tx, allowance, journey, pool, question};
 use crate::web::check::{Check, LONG_TEXT};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{FormView, Posted};
@@ -192,8 +192,13 @@ async fn close(
     question: Option<PostId>,
     said: &str,
 ) -> Result<()> {
-    let Some(question) = question else { return Ok(()) };
-    match post::answer(tx, writing, reading, question, said).await {
+    let Some(asked) = question else { return Ok(()) };
+    match question::one(tx, reading, asked).await {
+        Ok(post) if post.is_open() => {}
+        Ok(_) | Err(StoreError::Missing) => return Ok(()),
+        Err(error) => return Err(error.into()),
+    }
+    match question::answer(tx, writing, reading, asked, said).await {
         Ok(id) => Ok(tx.also(Audit::by(writing).doing("answer").record(id)).await?),
         Err(StoreError::Stale | StoreError::Missing) => Ok(()),
         Err(error) => Err(error.into()),

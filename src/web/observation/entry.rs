@@ -6,16 +6,17 @@
 //! flags first.
 
 pub(super) mod amend;
+mod beside;
 mod checked;
 
 use askama::Template;
-use axum::extract::State;
+use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::Adding;
-use crate::access::action::{Create, Read};
+use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{ClassObservation, HomeObservation, LoanGlimpse, SafetyFlag, TaskGlimpse};
 use crate::access::{Actor, Role};
 use crate::care::caution::{Caution, Occasion, cautions};
@@ -29,12 +30,15 @@ use crate::care::track::Track;
 use crate::store::correct::observation::Stored;
 use crate::store::journey::Tracks;
 use crate::store::safety::NewFlag;
+use crate::store::shared_note::{self, Sharing};
+use crate::store::try_at_home::{self, Edition};
 use crate::store::{Audit, Snapshot, journey, loan, observation, safety, task};
 use crate::web::error::Result;
 use crate::web::form::{Entry, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::safety::{noticed_days, signs};
 use crate::web::state::App;
+use crate::web::student_words as words_of_student;
 use crate::web::visit::Visit;
 use crate::web::{steps, words};
 
@@ -76,6 +80,11 @@ struct FormPage {
     suggested: Options,
     contrasts: Options,
     targets: Options,
+    said: words_of_student::Fields,
+    said_open: bool,
+    share: Options,
+    /// What to try at home, where the note answers it: its id and its words.
+    tried: Option<(String, String)>,
     went_open: bool,
     more_open: bool,
     cautions: Vec<&'static str>,
@@ -112,6 +121,8 @@ struct Offered {
     kinds: Vec<TaskCode>,
     places: Vec<Place>,
     in_hand: Vec<InHand>,
+    /// What to try at home, where the note answers it.
+    tried: Option<Edition>,
     /// How many of them, from the first, may be named on the day of the entry.
     that_day: usize,
     /// The entry that the form amends, if it does.
@@ -122,6 +133,14 @@ impl Offered {
     /// The device that may be named on the day of the entry, if it is the only one.
     fn only(&self) -> Option<&InHand> {
         self.in_hand.first().filter(|_| self.that_day == 1)
+    }
+
+    /// The thing that what was tried is about, as this form offers it.
+    fn of_tried(&self) -> Option<String> {
+        let edition = self.tried.as_ref()?;
+        let own = self.tasks.iter().find(|task| Some(task.id) == edition.task || Some(task.code) == edition.code);
+        let kind = edition.code.filter(|code| self.kinds.contains(code));
+        own.map(|task| task.id.to_string()).or_else(|| kind.map(|code| code.code().to_owned()))
     }
 }
 
@@ -150,7 +169,12 @@ fn unlikely(width: Width, code: TaskCode) -> bool {
     }
 }
 
-async fn offered(snapshot: &mut Snapshot, visit: &Visit, width: Width, day: Date) -> Result<Offered> {
+async fn offered(
+    snapshot: &mut Snapshot,
+    visit: &Visit,
+    (width, asked): (Width, &Entry),
+    day: Date,
+) -> Result<Offered> {
     let tasks = match visit.open_if::<TaskGlimpse, Read>().await? {
         Some(access) => task::glimpses(snapshot, &access).await?,
         None => Vec::new(),
@@ -180,7 +204,8 @@ async fn offered(snapshot: &mut Snapshot, visit: &Visit, width: Width, day: Date
         .filter(|place| *place != Place::Street || visit.actor().mobility)
         .collect();
     let (in_hand, that_day) = in_hand(snapshot, visit, day).await?;
-    Ok(Offered { width, tasks, kinds, places, in_hand, that_day, stored: None })
+    let tried = beside::tried(snapshot, visit, width, asked).await?;
+    Ok(Offered { width, tasks, kinds, places, in_hand, tried, that_day, stored: None })
 }
 
 /// What is in hand on the day of the entry, and what was a short while before,
@@ -301,6 +326,13 @@ fn build(context: &Context, visit: &Visit, offered: &Offered, form: FormView) ->
         suggested: only_for(family || teacher, choices!(Suggested::ALL)),
         contrasts: choices!(ContrastClass::ALL),
         targets: choices!(TargetClass::ALL),
+        said: words_of_student::fields(&form),
+        said_open: words_of_student::NAMES.iter().any(|field| !form.entry.get(field).is_empty()),
+        share: only_for(
+            family && stored.is_none(),
+            vec![("yes".to_owned(), "Share this note with the class".to_owned())],
+        ),
+        tried: offered.tried.as_ref().map(|edition| (edition.id.to_string(), edition.body.clone())),
         went_open: went.iter().any(|field| !form.entry.get(field).is_empty()),
         more_open: stored.is_some() || more.iter().any(|field| form.faults.of(field).is_some()),
         cautions: told.into_iter().map(Caution::words).collect(),
@@ -335,14 +367,23 @@ const fn title(width: Width) -> &'static str {
     }
 }
 
-pub(super) async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+pub(super) async fn page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    RawQuery(query): RawQuery,
+) -> Result<Response> {
+    let asked = Entry::of_query(query.as_deref());
     let width = width(&visit).await?;
     let mut snapshot = app.store.snapshot().await?;
     let today = snapshot.today();
-    let offered = offered(&mut snapshot, &visit, width, today).await?;
+    let offered = offered(&mut snapshot, &visit, (width, &asked), today).await?;
     let mut entry = Entry::default().with("seen_on", today.to_string());
     if let Some(only) = offered.only() {
         entry.set("device", only.code());
+    }
+    if let Some(task) = offered.of_tried() {
+        entry.set("task", task);
     }
     match width {
         Width::Class => entry.set("place", Place::OwnClass.code()),
@@ -371,7 +412,7 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
     let mut snapshot = app.store.snapshot().await?;
     let today = snapshot.today();
     let day = posted.entry.get("seen_on").parse::<Date>().ok().filter(|day| noticed_days(today).contains(day));
-    let offered = offered(&mut snapshot, &visit, width, day.unwrap_or(today)).await?;
+    let offered = offered(&mut snapshot, &visit, (width, &posted.entry), day.unwrap_or(today)).await?;
     let checked = match checked::checked(&posted.entry, &offered, today) {
         Ok(checked) => checked,
         Err(faults) => {
@@ -389,6 +430,10 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
         Some(sign) => Some((visit.open::<SafetyFlag, Create>().await?, sign)),
         None => None,
     };
+    let sharing = match checked.sharing {
+        Sharing::WithClass => Some(visit.open::<HomeObservation, Edit>().await?),
+        Sharing::NotWithClass => None,
+    };
     drop(snapshot);
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(visit.actor().account)).await?;
@@ -400,10 +445,18 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
     let (id, audit) = match &adding {
         Adding::Class(access) => {
             let id = observation::record_in_class(&mut tx, access, device, &checked.new).await?;
+            beside::said(&mut tx, access, id, &checked).await?;
             (id, Audit::by(access))
         }
         Adding::Outside(access) => {
             let id = observation::record_outside(&mut tx, access, device, &checked.new).await?;
+            beside::said(&mut tx, access, id, &checked).await?;
+            if let Some(edition) = &offered.tried {
+                try_at_home::tried(&mut tx, access, id, edition.id).await?;
+            }
+            if let Some(own) = &sharing {
+                shared_note::set(&mut tx, own, id, Sharing::WithClass).await?;
+            }
             (id, Audit::by(access))
         }
     };

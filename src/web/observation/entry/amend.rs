@@ -147,7 +147,7 @@ async fn offering(
     (width, stored): (Width, Stored),
     day: jiff::civil::Date,
 ) -> Result<Offered> {
-    let mut offered = offered(snapshot, visit, width, day).await?;
+    let mut offered = offered(snapshot, visit, (width, &Entry::default()), day).await?;
     if let Some(task) = &stored.task
         && !offered.tasks.iter().any(|known| known.id == task.id)
     {

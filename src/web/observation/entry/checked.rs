@@ -12,16 +12,21 @@ use crate::care::observation::{
     Band, Comfort, DeviceOut, Glasses, Graded, Help, Length, Mood, NewObservation, NonUse, Outcome, Pace, Place, Seen,
     Suggested, Tired,
 };
+use crate::care::student_words::Said;
 use crate::care::task::{ContrastClass, TargetClass, TaskCode};
+use crate::store::shared_note::Sharing;
 use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
 use crate::web::form::{Entry, Faults};
 use crate::web::safety::noticed_days;
+use crate::web::student_words;
 
 /// What the form says, checked: the entry, the device it names and the red flag.
 pub(super) struct Checked {
     pub(super) new: NewObservation,
     pub(super) named: Named,
     pub(super) flag: Option<Sign>,
+    pub(super) said: Said,
+    pub(super) sharing: Sharing,
 }
 
 fn seen(check: &mut Check<'_>, offered: &Offered) -> Option<Seen> {
@@ -170,9 +175,13 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
         suggested: asks_band.then(|| check.opt_code("suggested", "Whose idea")).flatten(),
         note: check.opt_text("note", "Note", LONG_TEXT),
     };
+    let said = student_words::read(&mut check);
+    let shared = width == Width::Family && check.ticked("share");
     check.build(|| {
         let device_out = device_out?;
         Some(Checked {
+            said,
+            sharing: if shared { Sharing::WithClass } else { Sharing::NotWithClass },
             flag: flag?,
             named: named?,
             new: NewObservation {
