@@ -384,6 +384,7 @@ fn trains(story: &mut Story) {
 }
 
 fn seen(story: &mut Story) {
+    story.on(2027, 2, 3, 14).says(Marisol, &[("about", "the scoreboard"), ("said_worked", "worked"), ("said_would_use", "yes"), ("said_words", "I told them the score."), ("said_on", "@2027-02-03")]);
     let board = ("task", "~Equations on the board");
     story.on(2026, 10, 6, 10).sees(Ambrose, &[board, ("device_out", "not_needed"), ("correct", "2"), ("tried", "10"), ("help", "peer_read"), ("glasses", "on")]);
     story.on(2026, 10, 13, 10).sees(Ambrose, &[board, ("device_out", "not_needed"), ("correct", "1"), ("tried", "10"), ("help", "none"), ("glasses", "on")]);

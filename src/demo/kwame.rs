@@ -351,6 +351,7 @@ fn seen(story: &mut Story) {
 }
 
 fn talks(story: &mut Story) {
+    story.on(2027, 2, 21, 19).says(Thandeka, &[("about", "the book at home"), ("said_worked", "so_so"), ("said_would_use", "not_now"), ("said_words", "The bear page is too long."), ("said_on", "@2027-02-21")]);
     story.on(2026, 12, 18, 14).writes(Petra, "vision_teacher", "May he use it with the tablet, too?");
     story.on(2026, 12, 18, 16).answers(Marisol, "Better not: the tablet makes its own letters larger. The magnifier is for paper.");
     story.on(2027, 2, 22, 8).writes(Thandeka, "note", "He keeps it in its case next to his bed and tells everybody about the sun rule.");

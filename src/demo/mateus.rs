@@ -271,8 +271,8 @@ fn begins(story: &mut Story) {
         ("extra_care", "yes"),
         ("call", "Marisol Vantongeren, through the school office"),
         ("review_on", "@2027-03-19"),
-        ("try_at_home", "Let him order from the board in the shop by himself, standing still beside the line."),
     ]);
+    story.suggests_at_home("Let him order from the board in the shop by himself, standing still beside the line.", "shop_menu_board");
 }
 
 fn far(story: &mut Story, place: &str, minutes: &str, said: Fields<'_>, exercises: &[Fields<'_>]) {
@@ -373,6 +373,7 @@ fn seen(story: &mut Story) {
 }
 
 fn talks(story: &mut Story) {
+    story.on(2027, 1, 13, 16).says(Marisol, &[("about", "the bus stop"), ("said_worked", "worked"), ("said_would_use", "yes"), ("said_words", "I knew it was mine before it stopped."), ("said_on", "@2027-01-13")]);
     story.on(2027, 3, 1, 16).writes(Marisol, "parent", "The consent toward the clinic ended yesterday, and the yearly visit is due. Would you sign it again? From 2 April it will be Mateus who decides.");
     story.on(2027, 3, 2, 19).writes(Benedita, "vision_teacher", "He wants to decide himself, and he wants me to see the summaries, nothing else. How does he say so?");
     story.on(2027, 3, 3, 16).find(Marisol, "{S}/devices", "/repair", "repair");

@@ -440,6 +440,8 @@ fn seen(story: &mut Story) {
 }
 
 fn talks(story: &mut Story) {
+    story.on(2026, 12, 3, 14).says(Marisol, &[("about", "the magnifier for the book"), ("said_worked", "worked"), ("said_would_use", "yes"), ("said_words", "It looks like a key ring."), ("said_on", "@2026-12-03")]);
+    story.on(2027, 1, 13, 14).says(Marisol, &[("about", "the telescope in class"), ("said_worked", "did_not_work"), ("said_would_use", "no"), ("said_words", "Not while they are all here."), ("said_on", "@2027-01-13")]);
     story.on(2026, 11, 20, 15).writes(Lucille, "vision_teacher", "She leaves it in the bag when the room is full. Shall I say something to the class?");
     story.on(2026, 11, 20, 17).answers(Marisol, "Please not to the class. She decides when; tell me how often, that is the most useful.");
     story.on(2026, 12, 28, 10).writes(Niamh, "note", "The small lens is with her everywhere. The telescope she only uses with the curtains drawn.");
