@@ -155,7 +155,8 @@ async fn any_rights_holder_withdraws_what_another_signed_and_nobody_else_does() 
     let path = team.at(&format!("/people/consents/{id}/withdraw"));
     let fields = [("password", PASSWORD)];
     let before = super::content(&world).await;
-    for person in [&limited, &left, &elsewhere, &team.classroom] {
+    limited.submits(&path, &fields).await.asks_to_go_to_the_office();
+    for person in [&left, &elsewhere, &team.classroom] {
         person.submits(&path, &fields).await.hidden();
     }
     for person in [&team.teacher, &team.clinician, &steward] {
