@@ -61,6 +61,7 @@ async fn each_student_is_at_the_stage_that_the_demo_promises() {
             ["Distance: waiting for a loan", "Near: summary with clinician"],
             "Lend a matching device",
         ),
+        ("Mateus Oduya", ["Distance: own device", "Near: own device"], "back from repair"),
         ("Jonah Farrow-Ito", ["Distance: training on loan", "Near: no device advised"], "Paused for safety"),
     ] {
         let row = row(&today, name);

@@ -7,6 +7,7 @@ use super::story::{Fields, Step, Story};
 pub(super) fn story() -> Vec<Step> {
     let mut story = Story::new("Jonah");
     opens(&mut story);
+    reported(&mut story);
     evaluated(&mut story);
     begins(&mut story);
     trains(&mut story);
@@ -136,6 +137,61 @@ fn opens(story: &mut Story) {
         "{S}/evaluations/request",
         "Ask, and release the intake",
         &[("question", "One eye has to do everything. Which telescope can he hold to it for the board and the bus, and what must he never do with it?")],
+    );
+}
+
+/// What the hospital wrote in spring, copied from paper and confirmed with one
+/// value changed.
+fn reported(story: &mut Story) {
+    story.on(2026, 9, 28, 15).press_keep(
+        Marisol,
+        "{S}/evaluations/paper/new",
+        "Begin",
+        &[
+            ("report", "low_vision"),
+            ("clinician", "Dr Casimir Oyelowo-Fenn"),
+            ("examined_on", "@2026-04-20"),
+            ("place", "Children's eye hospital, Larch City"),
+        ],
+        ("report", "/edit"),
+    );
+    let row = [("eye", "left"), ("correction", "best_correction"), ("distance", "6 m"), ("value", "6/48"), ("chart", "row_letters")];
+    story.press(Marisol, "{report}/edit/acuity", "Add this row", &row);
+    for section in ["refraction", "sight", "advice"] {
+        story.press(Marisol, &format!("{{report}}/edit/{section}"), "Save and go on", &[("not_stated", "yes")]);
+    }
+    story.press(Marisol, "{report}/edit/eyes", "Save and go on", &[("diagnosis", "High myopia after retinopathy of prematurity."), ("preferred_eye", "left")]);
+    story.press(
+        Marisol,
+        "{report}/edit/distance",
+        "Save and go on",
+        &[
+            ("answer", "devices"),
+            ("safe", "with_limits"),
+            ("limits", "Seated."),
+            ("training_tasks", "Board"),
+            ("device_1_kind", "handheld_monocular"),
+            ("device_1_power", "4"),
+            ("device_1_eye", "left"),
+        ],
+    );
+    story.press(Marisol, "{report}/edit/near", "Save and go on", &[("answer", "not_looked_at")]);
+    story.attach(Marisol, "{report}/file", ("Attach the file", "file"), &[], &[
+        "Children's eye hospital, Larch City (invented)",
+        "Jonah Farrow-Ito. Left eye 6/40 with best correction, at 6 m.",
+        "A 4x hand-held telescope for the left eye may be tried, seated.",
+        "Dr Casimir Oyelowo-Fenn",
+    ]);
+    story.press(Marisol, "{report}/filing", "File the report", &[]);
+    story.on(2026, 10, 2, 15).press(
+        Noor,
+        "{report}/confirm/change",
+        "Confirm with these values",
+        &[
+            ("distance.limits", "Seated, glasses on, never at a kerb without an adult."),
+            ("reason", "The paper says seated; with his right eye blind the kerb has to be named"),
+            ("password", PASSWORD),
+        ],
     );
 }
 

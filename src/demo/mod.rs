@@ -1,4 +1,4 @@
-//! The demo: five invented students in Brindle Flats, at different stages.
+//! The demo: six invented students in Brindle Flats, at different stages.
 //!
 //! Their records are made by the people around them walking the real pages, in
 //! the order of time, with a clock that the stories move; so nothing stands here
@@ -18,11 +18,14 @@ mod jonah;
 mod kwame;
 #[rustfmt::skip]
 mod lucia;
+#[rustfmt::skip]
+mod mateus;
 mod player;
 #[rustfmt::skip]
 mod pool;
 #[rustfmt::skip]
 mod saoirse;
+mod scan;
 mod story;
 
 use anyhow::{Context, bail};
@@ -55,12 +58,16 @@ pub fn sign_ins() -> String {
         (
             "vision teacher",
             "marisol",
-            "Today: five students, one paused, one waiting for consent. Open Ifeoma's record, then her thread.",
+            "Today: six students. One is paused, one waits for a consent, one is copied from paper, one comes of age.",
         ),
         ("classroom teacher", "dev", "Ifeoma's card; add an observation from the phone."),
         ("parent", "chiamaka", "What Ifeoma's new telescope is for, what to try at home, and a note from home."),
-        ("clinician", "noor", "Review Kwame's training summary, then decide. Jonah is paused by a red flag."),
-        ("records officer", "thaddeus", "Accounts and settings; no student's record."),
+        ("clinician", "noor", "Two training summaries wait: Kwame's and Saoirse's. Jonah is paused by a red flag."),
+        (
+            "records officer",
+            "thaddeus",
+            "Accounts, settings, limits and ages; no student's content. The second officer is ines.",
+        ),
     ] {
         lines.push(format!("  {role:<18} {sign_in}"));
         lines.push(format!("      first: {first}"));
@@ -96,7 +103,15 @@ pub async fn fill(app: &App) -> anyhow::Result<()> {
     let cast = Cast::gather(&store, &passwords, PASSWORD).await?;
     let router = crate::web::app(App { store: store.clone(), passwords, secure: false, ..app.clone() });
     let mut scene = Scene::new(store.clone(), router, clock);
-    let steps = [pool::story(), ifeoma::story(), kwame::story(), saoirse::story(), jonah::story(), lucia::story()];
+    let steps = [
+        pool::story(),
+        ifeoma::story(),
+        kwame::story(),
+        saoirse::story(),
+        jonah::story(),
+        lucia::story(),
+        mateus::story(),
+    ];
     story::play(steps.into_iter().flatten().collect(), &mut scene, &cast, calendar).await?;
     scene.leave().await?;
     cast.lock(&store, &app.passwords, PASSWORD).await?;

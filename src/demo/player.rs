@@ -23,6 +23,8 @@ use crate::web::access::PLAIN_COOKIE;
 
 /// A person signs in again after this long, well before a session ends by itself.
 const SITTING: SignedDuration = SignedDuration::from_mins(20);
+/// What stands between the parts of a form with a file.
+const BETWEEN: &str = "a-line-that-no-sheet-holds";
 /// The largest page that is read.
 const LARGEST_PAGE: usize = 1 << 21;
 
@@ -139,6 +141,35 @@ impl Scene {
             .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
         let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish();
         self.ask(request, Body::from(body)).await
+    }
+
+    /// Opens a page, chooses a scanned sheet for a field of its form and presses
+    /// the button.
+    pub(super) async fn attach(
+        &mut self,
+        who: &Actor,
+        path: &str,
+        button: &str,
+        (field, fields, sheet): (&str, &[(&str, String)], &[u8]),
+    ) -> anyhow::Result<Answer> {
+        let page = self.open(who, path).await?;
+        let (action, pairs) = form::filled(&page, path, button, fields).map_err(|why| anyhow!("{path}: {why}"))?;
+        let line = |what: &str| format!("--{BETWEEN}\r\nContent-Disposition: form-data; {what}\r\n");
+        let mut body = String::new();
+        for (name, value) in pairs.iter().filter(|(name, _)| name != field) {
+            body.push_str(&format!("{}\r\n{value}\r\n", line(&format!("name=\"{name}\""))));
+        }
+        body.push_str(&line(&format!("name=\"{field}\"; filename=\"scan.pdf\"")));
+        body.push_str("Content-Type: application/pdf\r\n\r\n");
+        let body = [body.as_bytes(), sheet, format!("\r\n--{BETWEEN}--\r\n").as_bytes()].concat();
+        let cookie = self.cookie(who).await?;
+        let request = Request::post(&action)
+            .header(header::COOKIE, cookie)
+            .header(header::CONTENT_TYPE, format!("multipart/form-data; boundary={BETWEEN}"));
+        match self.ask(request, Body::from(body)).await? {
+            (StatusCode::SEE_OTHER, Some(location), _) => Ok(Answer::Saved(location)),
+            (status, _, html) => bail!("{button} on {path} was answered {status}: {}", told(&html)),
+        }
     }
 
     /// Everybody leaves: no session of the story outlives it.

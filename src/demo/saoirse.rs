@@ -14,6 +14,7 @@ pub(super) fn story() -> Vec<Step> {
     trains_near(&mut story);
     seen(&mut story);
     talks(&mut story);
+    keeps_home_to_herself(&mut story);
     changes(&mut story);
     story.finish()
 }
@@ -161,7 +162,7 @@ fn opens(story: &mut Story) {
     story.joins(Marisol, "classroom_teacher", "", Lucille);
     story.joins(Marisol, "clinician", "", Noor);
     story.on(2026, 9, 17, 20);
-    story.consents(Niamh, "school_to_clinic", "English").consents(Niamh, "clinic_to_school", "English");
+    story.consents(Niamh, "clinic_to_school", "English").consents(Niamh, "school_to_clinic", "English");
     story.on(2026, 9, 18, 9).finishes_steps(Marisol);
     story.press(
         Marisol,
@@ -443,6 +444,23 @@ fn talks(story: &mut Story) {
     story.on(2026, 11, 20, 17).answers(Marisol, "Please not to the class. She decides when; tell me how often, that is the most useful.");
     story.on(2026, 12, 28, 10).writes(Niamh, "note", "The small lens is with her everywhere. The telescope she only uses with the curtains drawn.");
     story.on(2027, 3, 8, 15).writes(Marisol, "clinician", "The new telescope goes out this week. Should the filter sit on it or on her glasses while she trains indoors?");
+}
+
+/// What is seen at home stays there from January on: the consent is withdrawn and
+/// signed anew without it.
+fn keeps_home_to_herself(story: &mut Story) {
+    story.on(2027, 1, 15, 19).find(Niamh, "{S}/consents", "/people/consents/", "consent");
+    story.press(Niamh, "{consent}", "Withdraw this consent", &[("password", PASSWORD)]);
+    story.on(2027, 1, 15, 20).consents_with(Niamh, "school_to_clinic", "English", &[
+        ("categories", "contacts"),
+        ("categories", "intake"),
+        ("categories", "class_observations"),
+        ("categories", "evaluation"),
+        ("categories", "devices"),
+        ("categories", "training"),
+        ("categories", "summary"),
+        ("purpose", "As before, but what is seen at home stays at home: Saoirse asked for that"),
+    ]);
 }
 
 fn changes(story: &mut Story) {

@@ -15,6 +15,7 @@ use super::calendar::Calendar;
 use super::cast::{Cast, Who};
 use super::form;
 use super::player::{Answer, Scene, invitation};
+use super::scan;
 
 /// One act of a story.
 pub(super) struct Step {
@@ -29,6 +30,8 @@ pub(super) struct Step {
 enum Act {
     /// Presses a button; keeps where the answer is shown, up to a last part.
     Press { button: &'static str, fields: Vec<(String, String)>, keep: Option<(&'static str, &'static str)> },
+    /// Hands in a scanned sheet with these lines, and what else the form asks for.
+    Attach { button: &'static str, field: &'static str, fields: Vec<(String, String)>, lines: &'static [&'static str] },
     /// Makes a link for somebody, who joins by it at once, or not yet.
     Invite { fields: Vec<(String, String)>, joins: Option<Who> },
     /// Keeps the first address on the page that holds these letters.
@@ -89,6 +92,18 @@ impl Story {
         self.step(who, page, Act::Press { button, fields: owned(fields), keep: Some(keep) })
     }
 
+    /// Hands in a scanned sheet on a page that takes a file.
+    pub(super) fn attach(
+        &mut self,
+        who: Who,
+        page: &str,
+        (button, field): (&'static str, &'static str),
+        fields: Fields<'_>,
+        lines: &'static [&'static str],
+    ) -> &mut Self {
+        self.step(who, page, Act::Attach { button, field, fields: owned(fields), lines })
+    }
+
     /// Keeps the first address on a page that holds these letters.
     pub(super) fn find(&mut self, who: Who, page: &str, holds: &'static str, keep: &'static str) -> &mut Self {
         self.step(who, page, Act::Find { holds, keep })
@@ -122,6 +137,11 @@ impl Story {
 
     /// A parent signs a consent on screen for all that it can name.
     pub(super) fn consents(&mut self, who: Who, way: &'static str, language: &str) -> &mut Self {
+        self.consents_with(who, way, language, &[])
+    }
+
+    /// The same with something else filled in; categories given here are the only ones.
+    pub(super) fn consents_with(&mut self, who: Who, way: &'static str, language: &str, said: Fields<'_>) -> &mut Self {
         let categories: &[&str] = match way {
             "clinic_to_school" => &["evaluation", "prescription"],
             _ => &[
@@ -136,7 +156,10 @@ impl Story {
             ],
         };
         let mut fields = vec![("language", language), ("read", "yes"), ("password", PASSWORD)];
-        fields.extend(categories.iter().map(|category| ("categories", *category)));
+        fields.extend(said);
+        if said.iter().all(|(name, _)| *name != "categories") {
+            fields.extend(categories.iter().map(|category| ("categories", *category)));
+        }
         self.press(who, &format!("{{S}}/people/consent/{way}"), "Sign", &fields)
     }
 
@@ -292,6 +315,12 @@ async fn one(step: &Step, scene: &mut Scene, cast: &Cast, calendar: Calendar, ke
                 let kept_part = location.strip_suffix(without).unwrap_or(&location).to_owned();
                 kept.0.insert((step.story, name), kept_part);
             }
+        }
+        Act::Attach { button, field, fields, lines } => {
+            let fields = filled(fields, kept);
+            let fields: Vec<(&str, String)> =
+                fields.iter().map(|(name, value)| (name.as_str(), value.clone())).collect();
+            scene.attach(who, &page, button, (field, &fields, &scan::pdf(lines))).await?;
         }
         Act::Invite { fields, joins } => {
             let fields: Vec<(&str, String)> =
