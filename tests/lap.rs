@@ -5,11 +5,12 @@
 //! would press and leaves the record one stage further; [`Team::up_to`] takes
 //! all of them up to one. Both laps as stories, with persons and facts of their
 //! own and every figure worked by hand, are in `lap/distance.rs` and
-//! `lap/near.rs`.
+//! `lap/near.rs`, and the way from a report on paper in `lap/paper.rs`.
 
 mod distance;
 mod near;
 mod opening;
+mod paper;
 
 use jiff::SignedDuration;
 

@@ -11,6 +11,7 @@ mod capability;
 mod clinic;
 mod closing;
 mod consent;
+mod contract;
 mod corrections;
 mod dates;
 mod demo;

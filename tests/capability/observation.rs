@@ -5,6 +5,7 @@ use farpoint::access::Role;
 use farpoint::care::task::TaskCode;
 use jiff::SignedDuration;
 
+use crate::lap::{DISTANCE, Step, Team};
 use crate::world::World;
 
 const SAVE: &str = "Save";
@@ -239,4 +240,73 @@ async fn who_may_not_enter_or_read_is_told_nothing() {
     world.joins(&second, &circle.pupil, &circle.teacher).await;
     second.opens(&saved).await.hidden();
     second.opens(&circle.pupil.at("/observations")).await.ok().sees("Nothing is entered yet");
+}
+
+#[tokio::test]
+async fn the_forms_ask_for_small_letters_and_show_which_height_is_meant() {
+    let world = World::new().await;
+    let circle = world.circle().await;
+    for person in [&circle.class, &circle.parent, &circle.teacher] {
+        let page = person.opens(&circle.pupil.at("/observations/new")).await.ok();
+        page.sees("Height of the small letters")
+            .sees("Small letters such as a, e and o, not capitals")
+            .sees("more than half but not all");
+    }
+    // Where the size of a task is put down, a drawing shows it, in words as well.
+    for person in [&circle.class, &circle.teacher] {
+        let page = person.opens(&circle.pupil.at("/tasks/new")).await.ok();
+        page.sees("Height of the small letters (like a, e, o)")
+            .sees("Not the capitals.")
+            .sees("Which height is meant")
+            .sees("The arrow shows the height that is meant.");
+    }
+}
+
+#[tokio::test]
+async fn reasons_for_not_using_a_device_stay_apart_down_to_the_summary() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Trained).await;
+    let page = team.classroom.opens(&team.at("/observations/new")).await.ok();
+    let task = page.choices_of("task").into_iter().next().expect("the student's own task");
+    // As often as its place in the list, so that no two could be taken for one another.
+    let reasons = ["not_helpful", "embarrassed", "lost_or_broken", "no_time", "not_said"];
+    for (times, reason) in (1..).zip(reasons) {
+        for _ in 0..times {
+            let fields =
+                [("task", task.as_str()), ("device_out", "forgot"), ("non_use", reason), ("result", "did_not_try")];
+            team.classroom.presses(&team.at("/observations/new"), SAVE, &fields).await.redirected_to();
+        }
+    }
+    let draft = team.drafts_summary(&DISTANCE).await;
+    let table = team.teacher.opens(&draft).await.ok().table("Why the device was not used");
+    let why: Vec<(&str, &str)> =
+        table.rows.iter().filter(|row| row[0] == "Why not?").map(|row| (row[1].as_str(), row[2].as_str())).collect();
+    assert_eq!(
+        why,
+        [
+            ("not said", "5"),
+            ("no time", "4"),
+            ("lost or broken", "3"),
+            ("embarrassed or teased", "2"),
+            ("it was not helpful", "1"),
+        ]
+    );
+}
+
+#[tokio::test]
+async fn whether_words_are_read_up_close_is_asked_once_per_student() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::TakenIn).await;
+    let page = team.teacher.opens(&team.at("/intake/eyes")).await.ok();
+    // Answered at the intake, and there to be changed.
+    assert_eq!(page.value_of("reads_up_close").as_deref(), Some("yes"));
+    team.teacher.opens(&team.at("/intake")).await.ok().sees("Reads words of this kind up close");
+    for path in ["/observations/new", "/tasks/new", "/training/new"] {
+        let page = team.teacher.opens(&team.at(path)).await.ok();
+        assert!(page.choices_of("reads_up_close").is_empty(), "{path} asks again");
+    }
+    for person in [&team.classroom, &team.parent] {
+        let page = person.opens(&team.at("/observations/new")).await.ok();
+        assert!(page.choices_of("reads_up_close").is_empty(), "{} is asked again", person.name);
+    }
 }
