@@ -5,10 +5,11 @@ use std::collections::BTreeSet;
 
 use farpoint::demo::{PASSWORD, fill, sign_ins};
 use farpoint::store::{Audit, setting};
+use tokio::sync::OnceCell;
 
 use crate::page::Page;
 use crate::people::Person;
-use crate::world::World;
+use crate::world::{Frozen, World};
 
 /// Everybody, by what they type to sign in.
 const PEOPLE: [&str; 15] = [
@@ -16,11 +17,15 @@ const PEOPLE: [&str; 15] = [
     "benedita", "gideon", "thaddeus", "ines",
 ];
 
-/// A world in which the demo was started.
+/// A world in which the demo was started; it is filled once, and each gets a copy.
 async fn filled() -> World {
-    let world = World::new().await;
-    fill(world.app()).await.unwrap_or_else(|error| panic!("{error:#}"));
-    world
+    static FILLED: OnceCell<Frozen> = OnceCell::const_new();
+    let fill_one = async || {
+        let world = World::new().await;
+        fill(world.app()).await.unwrap_or_else(|error| panic!("{error:#}"));
+        world.frozen().await
+    };
+    FILLED.get_or_init(fill_one).await.thawed().await
 }
 
 async fn signed_in(world: &World, sign_in: &str) -> Person {

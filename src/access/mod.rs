@@ -28,5 +28,5 @@ pub mod role;
 pub mod standing;
 
 pub use limits::{Basis, Crossing, Denied, Limits, Reason};
-pub use proof::{Access, Office};
+pub use proof::{Access, Office, would_cross};
 pub use role::{Actor, Role, Side};

@@ -61,6 +61,12 @@ impl<R: Resource, A: Action> Access<R, A> {
         Self::grant(&self.actor, self.student, standing)
     }
 
+    /// The facts this was granted on.
+    #[must_use]
+    pub const fn standing(&self) -> &Standing {
+        &self.standing
+    }
+
     /// Whether the password had just been entered when this was asked.
     #[must_use]
     pub const fn password(&self) -> Password {
@@ -120,6 +126,20 @@ impl<R: Resource, A: Action> fmt::Debug for Access<R, A> {
             .field("student", &self.student)
             .finish_non_exhaustive()
     }
+}
+
+/// Whether reading this row would be allowed and, if so, whether it would be a
+/// disclosure to the other side: for one who is about to ask for several proofs.
+/// It is no proof itself.
+///
+/// # Errors
+///
+/// [`Denied`], exactly as [`Access::grant`] would.
+pub fn would_cross(actor: &Actor, standing: &Standing, row: Row) -> Result<Option<Crossing>, Denied> {
+    if standing.account() != actor.account {
+        return Err(Denied::Hidden);
+    }
+    Ok(policy::decide(actor, standing, row, Read::VERB)?.crossing)
 }
 
 /// Proof that the actor may do `A` to an `R` that is not about one student.

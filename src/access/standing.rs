@@ -240,7 +240,8 @@ impl Standing {
     }
 
     /// Condition g: the password was just entered again.
-    pub(super) const fn password(&self) -> Password {
+    #[must_use]
+    pub const fn password(&self) -> Password {
         self.0.password
     }
 }

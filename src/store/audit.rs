@@ -2,11 +2,11 @@
 //! one before by its hash. No content, no names.
 
 use sha2::{Digest, Sha256};
-use sqlx::{Row, query};
+use sqlx::{Row as _, query};
 
 use super::{Result, Snapshot, Tx, event};
 use crate::access::action::{Action, Writes};
-use crate::access::resource::{OfficeResource, Resource};
+use crate::access::resource::{OfficeResource, Resource, Row};
 use crate::access::{Access, Actor, Office};
 use crate::care::ids::{AccountId, StudentId};
 use crate::care::track::Track;
@@ -58,6 +58,20 @@ impl Audit {
             resource: R::ROW.name(),
             record: None,
             student: None,
+            told: None,
+            reason: None,
+        }
+    }
+
+    /// A reading that took content to the other side.
+    pub(super) fn read(actor: &Actor, student: StudentId, row: Row) -> Self {
+        Self {
+            account: Some(actor.account),
+            acting: acting(actor),
+            action: "read".to_owned(),
+            resource: row.name(),
+            record: None,
+            student: Some(student),
             told: None,
             reason: None,
         }

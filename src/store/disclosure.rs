@@ -3,15 +3,17 @@
 //! A row is written before the reader gets the proof, so that nothing crosses
 //! without one. The family may read it.
 
+use std::sync::{Arc, Mutex, PoisonError};
+
 use jiff::{SignedDuration, Timestamp};
 use sqlx::query;
 
 use super::{Audit, Result, Snapshot, Store, Tx, setting, standing};
 use crate::access::action::{Action, Reads};
 use crate::access::limits::Basis;
-use crate::access::resource::{DisclosureRecord, Resource};
+use crate::access::resource::{DisclosureRecord, Resource, Row};
 use crate::access::standing::Standing;
-use crate::access::{Access, Actor, Side};
+use crate::access::{Access, Actor, Crossing, Side, would_cross};
 use crate::care::ids::StudentId;
 use crate::clock::fresh_uuid;
 use crate::db::column::{Columns, stamp};
@@ -48,11 +50,12 @@ pub async fn of_readings<R: Resource, A: Action>(
     let mut logged = Vec::new();
     for (access, standing) in crossing.iter().zip(&standings) {
         let Ok(access) = access.again(standing) else { continue };
-        if access.crossing().is_some() {
-            read(&mut tx, &access).await?;
-            logged.push(access);
-        } else {
-            given.push(access);
+        match access.crossing() {
+            Some(crossing) => {
+                read(&mut tx, access.actor(), access.student(), R::ROW, crossing).await?;
+                logged.push(access);
+            }
+            None => given.push(access),
         }
     }
     let Some((last, others)) = logged.split_last() else { return Ok(given) };
@@ -64,8 +67,92 @@ pub async fn of_readings<R: Resource, A: Action>(
     Ok(given)
 }
 
-async fn read<R: Resource, A: Action>(tx: &mut Tx, access: &Access<R, A>) -> Result<()> {
-    let Some(crossing) = access.crossing() else { return Ok(()) };
+/// Kinds of record of one student that one request reads, as they stand in the
+/// disclosure record: each kind, on which ground, and the facts that were asked.
+///
+/// A page reads a kind for several of its parts; it is one reading, written once.
+#[derive(Clone, Default)]
+pub struct Written(Arc<Mutex<Vec<(Row, Crossing, Standing)>>>);
+
+impl Written {
+    /// The proof on the facts it was written down on; none, this reading is not
+    /// among those written.
+    pub fn again<R: Resource, A: Action>(&self, access: &Access<R, A>) -> Option<Access<R, A>> {
+        let found = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        found.iter().filter(|(row, ..)| *row == R::ROW).find_map(|(_, crossing, standing)| {
+            access.again(standing).ok().filter(|again| again.crossing() == Some(crossing))
+        })
+    }
+
+    /// Remembers what a proof was written down for.
+    pub fn remember<R: Resource, A: Action>(&self, access: &Access<R, A>) {
+        if let Some(crossing) = access.crossing() {
+            self.push(R::ROW, *crossing, access.standing());
+        }
+    }
+
+    fn push(&self, row: Row, crossing: Crossing, standing: &Standing) {
+        let mut found = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        found.push((row, crossing, standing.clone()));
+    }
+
+    fn has(&self, row: Row) -> bool {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).iter().any(|(written, ..)| *written == row)
+    }
+}
+
+/// The kinds of record that a page puts together.
+pub struct Together<'a> {
+    /// What there is no page without; none where any part will do.
+    pub needed: Option<Row>,
+    /// All of them.
+    pub kinds: &'a [Row],
+}
+
+impl Written {
+    /// Writes the rows of all that one request is about to read of one student,
+    /// in one transaction, as [`of_reading`] does for one kind. Gives no proof:
+    /// whoever reads asks for it, and finds it written.
+    ///
+    /// # Errors
+    /// When the database fails; then the content must not be shown.
+    pub async fn ahead(&self, store: &Store, actor: &Actor, standing: &Standing, parts: &Together<'_>) -> Result<()> {
+        if self.crossing(actor, standing, parts).is_empty() {
+            return Ok(());
+        }
+        let mut tx = store.tx().await?;
+        tx.take_turn().await?;
+        let site = setting::site(&mut tx).await?;
+        let found = standing::of_all(&mut tx, &site, actor, &[standing.student()], standing.password()).await?;
+        let Some(now) = found.first() else { return Ok(()) };
+        // G7: what was withdrawn in between is not among them.
+        let crossing = self.crossing(actor, now, parts);
+        let Some(((last, _), others)) = crossing.split_last() else { return Ok(()) };
+        for (row, crossing) in &crossing {
+            read(&mut tx, actor, now.student(), *row, crossing).await?;
+        }
+        for (row, _) in others {
+            tx.also(Audit::read(actor, now.student(), *row)).await?;
+        }
+        tx.commit(Audit::read(actor, now.student(), *last)).await?;
+        for (row, crossing) in crossing {
+            self.push(row, crossing, now);
+        }
+        Ok(())
+    }
+
+    /// What of the parts would cross on these facts and is not written yet;
+    /// nothing where there will be no page.
+    fn crossing(&self, actor: &Actor, standing: &Standing, parts: &Together<'_>) -> Vec<(Row, Crossing)> {
+        if parts.needed.is_some_and(|row| would_cross(actor, standing, row).is_err()) {
+            return Vec::new();
+        }
+        let fresh = parts.kinds.iter().filter(|row| !self.has(**row));
+        fresh.filter_map(|row| Some((*row, would_cross(actor, standing, *row).ok().flatten()?))).collect()
+    }
+}
+
+async fn read(tx: &mut Tx, actor: &Actor, student: StudentId, row: Row, crossing: &Crossing) -> Result<()> {
     let basis = match crossing.basis {
         Basis::Consent(_) => "consent",
         Basis::Emergency(_) => "emergency",
@@ -78,13 +165,13 @@ async fn read<R: Resource, A: Action>(tx: &mut Tx, access: &Access<R, A>) -> Res
          values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'screen')",
     )
     .bind(fresh_uuid().to_string())
-    .bind(access.student().to_string())
+    .bind(student.to_string())
     .bind(at)
-    .bind(access.actor().account.to_string())
-    .bind(access.actor().name.clone())
-    .bind(access.actor().clinic.clone().unwrap_or_default())
-    .bind(access.actor().side().code().to_owned())
-    .bind(R::ROW.name().to_owned())
+    .bind(actor.account.to_string())
+    .bind(actor.name.clone())
+    .bind(actor.clinic.clone().unwrap_or_default())
+    .bind(actor.side().code().to_owned())
+    .bind(row.name().to_owned())
     .bind(basis.to_owned())
     .bind(crossing.consent().map(|id| id.to_string()))
     .execute(tx.connection())

@@ -26,7 +26,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::{part, words};
 use crate::access::action::{Create, Edit, Export, Read, Sign};
-use crate::access::resource::{Card, Glimpse, LoanGlimpse, Pause, TryAtHome};
+use crate::access::resource::{Card, Glimpse, LoanGlimpse, Pause, Resource, TryAtHome};
 use crate::access::{Access, Role};
 use crate::care::card::{EXTRA_CARE, Figures};
 use crate::care::caution::{Caution, Occasion, cautions};
@@ -193,6 +193,7 @@ async fn called(snapshot: &mut Snapshot, visit: &Visit) -> Result<String> {
 }
 
 async fn page(State(app): State<App>, context: Context, visit: Visit, access: Access<Card, Read>) -> Result<Response> {
+    visit.opens_next(&[LoanGlimpse::ROW, Pause::ROW, Glimpse::ROW, TryAtHome::ROW]).await?;
     let mut snapshot = app.store.snapshot().await?;
     let editions = card::editions(&mut snapshot, &access).await?;
     let kinds = cautioned(&mut snapshot, &visit).await?;

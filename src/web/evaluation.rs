@@ -35,7 +35,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource::{self, Transcription};
+use crate::access::resource::{self, Resource, Transcription};
 use crate::access::{Access, Role};
 use crate::care::evaluation::State as At;
 use crate::care::ids::{EvaluationId, RequestId};
@@ -138,6 +138,8 @@ async fn list_again(
 }
 
 async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(RequestId, FormView)>) -> Result<ListPage> {
+    let parts = [resource::EvaluationRequest::ROW, resource::Evaluation::ROW, Transcription::ROW];
+    visit.opens_next(&parts).await?;
     let asking = visit.open_if::<resource::EvaluationRequest, Read>().await?;
     let reading = visit.open_if::<resource::Evaluation, Read>().await?;
     let papers = paper::listed(app, visit).await?;

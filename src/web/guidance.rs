@@ -11,7 +11,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::Read;
-use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription};
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Resource, Transcription};
 use crate::care::evaluation::Correction;
 use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
 use crate::care::task::{self, Seat, VisualTask};
@@ -75,6 +75,16 @@ pub struct RoomSeen {
 pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
     let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
     let there_is = store::sight::there_is(&mut app.store.snapshot().await?, &access).await?;
+    // Which glasses are worn in class matters only beside an acuity.
+    let acuity = there_is.evaluation || there_is.transcription;
+    let next = [
+        (there_is.evaluation, Evaluation::ROW),
+        (there_is.transcription, Transcription::ROW),
+        (acuity, Intake::ROW),
+        (there_is.device, Loans::ROW),
+    ];
+    let next: Vec<_> = next.into_iter().filter_map(|(there, row)| there.then_some(row)).collect();
+    visit.opens_next(&next).await?;
     let (mut evaluation, mut transcription, mut intake, mut loans) = (None, None, None, None);
     if there_is.evaluation {
         evaluation = visit.open_if::<Evaluation, Read>().await?;
@@ -82,8 +92,7 @@ pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
     if there_is.transcription {
         transcription = visit.open_if::<Transcription, Read>().await?;
     }
-    if there_is.evaluation || there_is.transcription {
-        // Which glasses are worn in class matters only beside an acuity.
+    if acuity {
         intake = visit.open_if::<Intake, Read>().await?;
     }
     if there_is.device {

@@ -26,7 +26,7 @@ use super::visit::Visit;
 use super::words;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource::{Consents, Identity, Intake, Team, VisualTasks};
+use crate::access::resource::{Consents, Identity, Intake, Resource, Team, VisualTasks};
 use crate::care::intake::{self as care, Period, PlanType, Step};
 use crate::care::student::Student;
 use crate::store::{Audit, intake, student, task};
@@ -478,6 +478,7 @@ async fn page(
     visit: Visit,
     access: Access<Intake, Read>,
 ) -> Result<Response> {
+    visit.opens_next(&[Identity::ROW, VisualTasks::ROW]).await?;
     let identity = visit.open_if::<Identity, Read>().await?;
     let tasks_access = visit.open_if::<VisualTasks, Read>().await?;
     let may_edit = visit.may::<Intake, Edit>();

@@ -27,7 +27,7 @@ use super::visit::Visit;
 use super::{student_words as words_of_student, words};
 use crate::access::action::{Amend, Create, Read};
 use crate::access::resource::{
-    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, Transcription,
+    Card, ClassObservation, Evaluation, Guidance, HomeObservation, Intake, LoanGlimpse, Loans, Resource, Transcription,
     VisualTasks,
 };
 use crate::access::{Access, Role};
@@ -79,6 +79,7 @@ struct Found {
 
 /// Every entry this reader may read; none may be read: hidden.
 async fn entries(snapshot: &mut Snapshot, visit: &Visit) -> Result<Found> {
+    visit.opens_next(&[ClassObservation::ROW, HomeObservation::ROW]).await?;
     let class = visit.open_if::<ClassObservation, Read>().await?;
     let outside = visit.open_if::<HomeObservation, Read>().await?;
     let mut found = Found {

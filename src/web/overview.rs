@@ -16,7 +16,7 @@ use super::today::{reader, said};
 use super::visit::Visit;
 use super::{part, people, steps, words};
 use crate::access::action::{Create, Read};
-use crate::access::resource::{ClassObservation, HomeObservation, Stage as StageRow, Thread};
+use crate::access::resource::{ClassObservation, HomeObservation, Resource, Stage as StageRow, Thread};
 use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Around, next_step};
 use crate::care::journey::{Journey, Stage};
@@ -63,6 +63,7 @@ struct TrackPart {
 }
 
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    visit.opens_next(&[Thread::ROW, StageRow::ROW]).await?;
     let mut page = OverviewPage {
         shell: shell_about(&context, &visit, "Overview"),
         name: visit.name().to_owned(),

@@ -29,7 +29,9 @@ use super::today::due::{Renewal, renewals};
 use super::visit::Visit;
 use super::{consents, words};
 use crate::access::action::{Create, Edit, Read, Reads, Sign};
-use crate::access::resource::{AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Team as TeamRow};
+use crate::access::resource::{
+    AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Resource, Team as TeamRow,
+};
 use crate::access::{Access, Role, Side};
 use crate::care::consent::{Category, Direction, Party};
 use crate::care::ids::{AccountId, InvitationId};
@@ -333,6 +335,7 @@ fn sees(member: &Member, covered: &[&'static str], rights: &rights::Rights, read
 }
 
 async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> Result<PeoplePage> {
+    visit.opens_with::<TeamRow>(&[Consents::ROW, Contacts::ROW]).await?;
     let access = visit.open::<TeamRow, Read>().await?;
     let consents_access = visit.open_if::<Consents, Read>().await?;
     let contacts_access = visit.open_if::<Contacts, Read>().await?;

@@ -19,7 +19,7 @@ use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
 use super::routes::Routes;
 use super::state::App;
-use super::summaries::{BehindView, behind_view, cautions_of, sources_and_since};
+use super::summaries::{BehindView, SINCE, behind_view, cautions_of, sources_and_since};
 use super::summary_view::{self, FiguresView};
 use super::visit::Visit;
 use super::words::options;
@@ -27,7 +27,9 @@ use super::{device_fields, part, words};
 use crate::access::Access;
 use crate::access::Role;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{Evaluation, Prescription as Row, Summary as SummaryRow, Thread, Transcription};
+use crate::access::resource::{
+    Evaluation, Prescription as Row, Resource, Summary as SummaryRow, Thread, Transcription,
+};
 use crate::care::device_words;
 use crate::care::document::Mark;
 use crate::care::evaluation::State as At;
@@ -199,6 +201,8 @@ async fn build(
     track: Track,
     form: Option<FormView>,
 ) -> Result<ReviewPage> {
+    let others = [SummaryRow::ROW, Transcription::ROW, Thread::ROW];
+    visit.opens_with::<Row>(&[&others[..], &SINCE].concat()).await?;
     let reading: Access<Row, Read> = visit.open().await?;
     let summaries: Option<Access<SummaryRow, Read>> = visit.open_if().await?;
     let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;

@@ -26,7 +26,7 @@ use super::visit::Visit;
 use super::words::options;
 use super::{attachment, steps, words};
 use crate::access::action::{Create, Read, Sign as Clearing};
-use crate::access::resource::{FlagKind, Pause, SafetyFlag};
+use crate::access::resource::{FlagKind, Pause, Resource, SafetyFlag};
 use crate::access::{Access, Role};
 use crate::care::flag::{self, Sign};
 use crate::care::gates::{MayClear, may_clear};
@@ -128,6 +128,11 @@ fn whole_part(visit: &Visit, raised: &Raised, zone: &jiff::tz::TimeZone) -> Flag
 
 async fn build(app: &App, context: &Context, visit: &Visit, form: Option<FormView>) -> Result<SafetyPage> {
     let may_raise = visit.may::<SafetyFlag, Create>();
+    if may_raise {
+        visit.opens_next(&[Pause::ROW, SafetyFlag::ROW]).await?;
+    } else {
+        visit.opens_with::<Pause>(&[SafetyFlag::ROW]).await?;
+    }
     let pause = visit.open_if::<Pause, Read>().await?;
     if !may_raise && pause.is_none() {
         return Err(Error::Hidden);

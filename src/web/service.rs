@@ -21,7 +21,7 @@ use super::visit::Visit;
 use super::words::{self, options};
 use crate::access::Access;
 use crate::access::action::{Create, Read};
-use crate::access::resource::{Loans, Stage, Team as TeamRow, Thread};
+use crate::access::resource::{Loans, Resource, Stage, Team as TeamRow, Thread};
 use crate::care::journey::overlay::{Change, CloseReason, HoldReason, Overlay};
 use crate::care::post::PostKind;
 use crate::store::{Audit, Snapshot, StoreError, handover, loan, post, service, team};
@@ -87,6 +87,7 @@ fn act(visit: &Visit, change: Change) -> ActPart {
 
 /// What is still open: words, and where it is seen to.
 async fn still_open(snapshot: &mut Snapshot, visit: &Visit) -> Result<Vec<(String, String)>> {
+    visit.opens_next(&[Loans::ROW, Thread::ROW, TeamRow::ROW]).await?;
     let mut open = Vec::new();
     if let Some(access) = visit.open_if::<Loans, Read>().await? {
         for loan in loan::list(snapshot, &access).await?.into_iter().filter(|loan| loan.returned_on.is_none()) {

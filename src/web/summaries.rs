@@ -30,7 +30,10 @@ use super::visit::Visit;
 use super::words::{self, options};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Export, Read};
-use crate::access::resource::Summary as Row;
+use crate::access::resource::{
+    ClassObservation, Evaluation, HomeObservation, Intake, Loans, Prescription, Resource, Row as RowOf, Summary as Row,
+    Training,
+};
 use crate::care::caution::{Occasion, cautions};
 use crate::care::ids::SummaryId;
 use crate::care::summary::Figures;
@@ -59,9 +62,21 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/summaries/{record}/discard", correct::discard)
 }
 
+/// The kinds of record that [`sources_and_since`] opens.
+pub const SINCE: [RowOf; 7] = [
+    Training::ROW,
+    ClassObservation::ROW,
+    HomeObservation::ROW,
+    Loans::ROW,
+    Intake::ROW,
+    Evaluation::ROW,
+    Prescription::ROW,
+];
+
 /// What this reader may read of a summary's ingredients; reading across is
 /// written into the disclosure record here, before any transaction is open.
 pub async fn sources(visit: &Visit) -> Result<Sources> {
+    visit.opens_next(&[Training::ROW, ClassObservation::ROW, HomeObservation::ROW, Loans::ROW]).await?;
     Ok(Sources {
         training: visit.open_if().await?,
         class: visit.open_if().await?,
@@ -73,6 +88,7 @@ pub async fn sources(visit: &Visit) -> Result<Sources> {
 
 /// The same, and what tells whether a sent summary is behind.
 pub async fn sources_and_since(visit: &Visit) -> Result<Sources> {
+    visit.opens_next(&SINCE).await?;
     Ok(Sources {
         intake: visit.open_if().await?,
         evaluations: visit.open_if().await?,

@@ -24,7 +24,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource::{Guidance, TaskGlimpse, VisualTasks};
+use crate::access::resource::{Guidance, Resource, TaskGlimpse, VisualTasks};
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
 use crate::care::ids::{AccountId, VisualTaskId};
@@ -142,6 +142,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     if visit.role() == Some(Role::ClassroomTeacher) {
         return glimpses(&app, &context, &visit).await;
     }
+    visit.opens_with::<VisualTasks>(&[Guidance::ROW]).await?;
     let access = visit.open::<VisualTasks, Read>().await?;
     let known = guidance::known(&app, &visit).await?;
     let mut snapshot = app.store.snapshot().await?;

@@ -28,7 +28,7 @@ use super::state::App;
 use super::visit::Visit;
 use super::{steps, words};
 use crate::access::action::{Create, Edit, Read};
-use crate::access::resource::{LoanGlimpse, Training};
+use crate::access::resource::{LoanGlimpse, Resource, Training};
 use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
 use crate::care::gates::{Named, Purpose, not_paused, safe_to_train};
@@ -80,6 +80,7 @@ struct TrackPart {
 }
 
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
+    visit.opens_with::<Training>(&[LoanGlimpse::ROW]).await?;
     let access = visit.open::<Training, Read>().await?;
     let glimpse = visit.open_if::<LoanGlimpse, Read>().await?;
     let mut snapshot = app.store.snapshot().await?;

@@ -16,13 +16,14 @@ use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
     Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
-    Prescription, Resource, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+    Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
 };
 use crate::access::standing::{Password, Standing, Withheld};
 use crate::access::{Access, Actor, Office, Role};
 use crate::care::ids::StudentId;
 use crate::care::student::{Coming, coming_of_age};
 use crate::store::account::Reentered;
+use crate::store::disclosure::{Together, Written};
 use crate::store::journey::Shown;
 use crate::store::setting::Site;
 use crate::store::{self, Audit, Snapshot, Store, disclosure};
@@ -38,6 +39,7 @@ pub struct Visit {
     tracks: Vec<Shown>,
     evaluation_due: Option<Date>,
     coming: Coming,
+    written: Written,
 }
 
 /// A caseload: one visit for each student whom this reader may know of.
@@ -109,6 +111,7 @@ impl Visit {
             tracks: Vec::new(),
             evaluation_due: None,
             coming: Coming::Later,
+            written: Written::default(),
         });
         let mut visits: Vec<Self> = visits.collect();
         know_stages(&mut visits, &mut snapshot).await?;
@@ -155,7 +158,7 @@ impl Visit {
     pub async fn open<R: Resource, A: Action>(&self) -> Result<Access<R, A>> {
         let access = Access::grant(&self.actor, self.student, &self.standing)?;
         // Withdrawn in between: from then on there is nothing here.
-        disclosure::of_reading(&self.store, access).await?.ok_or(Error::Hidden)
+        self.once(access).await?.ok_or(Error::Hidden)
     }
 
     /// The proof if there is one, for a part of a page that is left out otherwise.
@@ -164,9 +167,44 @@ impl Visit {
     /// When the database fails.
     pub async fn open_if<R: Resource, A: Action>(&self) -> Result<Option<Access<R, A>>> {
         match Access::grant(&self.actor, self.student, &self.standing) {
-            Ok(access) => Ok(disclosure::of_reading(&self.store, access).await?),
+            Ok(access) => self.once(access).await,
             Err(_) => Ok(None),
         }
+    }
+
+    /// Writes the disclosure rows of all the kinds that a page puts together, at
+    /// once, before it opens them one by one: a write of its own for each would
+    /// make the page as slow as it has parts. A kind that is not opened after all
+    /// must not be among them.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn opens_next(&self, kinds: &[Row]) -> Result<()> {
+        let parts = Together { needed: None, kinds };
+        Ok(self.written.ahead(&self.store, &self.actor, &self.standing, &parts).await?)
+    }
+
+    /// The same for a page that there is not without its first kind: then
+    /// nothing is read, and nothing written.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub async fn opens_with<R: Resource>(&self, others: &[Row]) -> Result<()> {
+        let kinds = [&[R::ROW], others].concat();
+        let parts = Together { needed: Some(R::ROW), kinds: &kinds };
+        Ok(self.written.ahead(&self.store, &self.actor, &self.standing, &parts).await?)
+    }
+
+    /// The proof to read with: written down by this request already, or now.
+    async fn once<R: Resource, A: Action>(&self, access: Access<R, A>) -> Result<Option<Access<R, A>>> {
+        if let Some(written) = self.written.again(&access) {
+            return Ok(Some(written));
+        }
+        let given = disclosure::of_reading(&self.store, access).await?;
+        if let Some(access) = &given {
+            self.written.remember(access);
+        }
+        Ok(given)
     }
 
     /// The proof about something that is not about one student, if there is one,

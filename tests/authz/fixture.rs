@@ -8,6 +8,7 @@
 use farpoint::access::Role;
 use farpoint::access::standing::{Categories, Given, InForce, Password, Sent, Tie};
 use farpoint::care::consent::{Category, Direction};
+use tokio::sync::OnceCell;
 
 use super::worlds::{self, FULL, LIMITED};
 use crate::lap::{DISTANCE, Team};
@@ -88,7 +89,13 @@ async fn goes_past_the_usual(world: &World, team: &Team) {
     team.parent.presses(&repair, "Record the repair", &broken).await.redirected_to();
 }
 
-pub(super) async fn fixture() -> Fixture {
+/// Made once; whoever walks goes on from a copy.
+pub(super) async fn fixture() -> &'static Fixture {
+    static MADE: OnceCell<Fixture> = OnceCell::const_new();
+    MADE.get_or_init(made).await
+}
+
+async fn made() -> Fixture {
     let world = World::new().await;
     let with = Team::around_a_student(&world).await;
     let withdrawn = Team::around_a_student(&world).await;

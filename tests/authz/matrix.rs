@@ -296,7 +296,7 @@ async fn every_route_answers_everybody_as_the_table_says_and_a_denial_changes_no
     let table = Table::read();
     let fixture = fixture().await;
     let (mut rows, mut broken) = (Vec::new(), Vec::new());
-    let mut state = State::of(&fixture).await;
+    let mut state = State::of(fixture).await;
     for line in lines() {
         let expected: Vec<Cell> = fixture.walkers.iter().map(|walker| line.expected(&table, walker)).collect();
         let mut cells = expected.clone();
@@ -310,13 +310,13 @@ async fn every_route_answers_everybody_as_the_table_says_and_a_denial_changes_no
         changed.retain(|table| line.method == Method::Post || table != "disclosure");
         if !changed.is_empty() {
             broken.push(format!("{:?} {}: a denial changed {changed:?}", line.method, line.path));
-            state = State::of(&fixture).await;
+            state = State::of(fixture).await;
         }
         for number in open {
             cells[number] = asks(&state.world, &fixture.walkers[number], &line).await;
             // Whoever comes next is to find what this one found.
             if line.method == Method::Post && !state.changed().await.is_empty() {
-                state = State::of(&fixture).await;
+                state = State::of(fixture).await;
             }
         }
         // A page that takes content across notes it.
@@ -332,7 +332,7 @@ async fn every_route_answers_everybody_as_the_table_says_and_a_denial_changes_no
         }
         rows.push((line, cells));
     }
-    let printed = print(&fixture, &rows);
+    let printed = print(fixture, &rows);
     let file = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/authz/matrix.txt");
     if std::env::var_os("UPDATE_MATRIX").is_some() {
         std::fs::write(file, &printed).expect("the file can be written");

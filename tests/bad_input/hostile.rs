@@ -12,6 +12,7 @@ use axum::http::{HeaderMap, Method};
 use farpoint::care::consent::Category;
 use farpoint::web::routes::Method as Asked;
 use scraper::ElementRef;
+use tokio::sync::OnceCell;
 
 use super::{Pairs, posts};
 use crate::lap::{DISTANCE, NEAR, Step, Team};
@@ -127,7 +128,13 @@ struct Fixture {
     starts: Vec<String>,
 }
 
-async fn fixture() -> Fixture {
+/// It is made once; each test goes on from a copy.
+async fn fixture() -> &'static Fixture {
+    static MADE: OnceCell<Fixture> = OnceCell::const_new();
+    MADE.get_or_init(made).await
+}
+
+async fn made() -> Fixture {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
     // Reports on paper: one filed, one that may be filed, one with rows of both kinds.

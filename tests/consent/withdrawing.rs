@@ -234,3 +234,21 @@ async fn renewing_sends_what_was_signed_meanwhile() {
     ));
     team.parent.opens(&wrong).await.hidden();
 }
+
+#[tokio::test]
+async fn a_page_of_many_parts_is_written_down_once_for_each_kind_it_shows() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Sent).await;
+    let before = world.count("disclosure").await;
+    team.clinician.opens(&team.at("/review/distance")).await.ok().sees("Summary");
+    let rows = world.count("disclosure").await - before;
+    let mut view = world.store().db().begin_read().await.expect("a view");
+    let mut kinds: Vec<String> = sqlx::query_scalar("select what from disclosure order by id desc limit $1")
+        .bind(i64::try_from(rows).expect("a page has few parts"))
+        .fetch_all(&mut *view)
+        .await
+        .expect("the record");
+    kinds.sort();
+    let each = ["ClassObservation", "HomeObservation", "Intake", "Loans", "Summary", "Thread", "Training"];
+    assert_eq!(kinds, [&each[..], &["Transcription"]].concat(), "none is missing, and none is there twice");
+}

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Response};
 
 use super::tell;
 use crate::access::action::{Amend, Create, Read};
-use crate::access::resource::{LoanGlimpse, SafetyFlag, Training, VisualTasks};
+use crate::access::resource::{LoanGlimpse, Resource, SafetyFlag, Training, VisualTasks};
 use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
 use crate::care::gates::Named;
@@ -56,6 +56,7 @@ pub(super) async fn page(
     visit: Visit,
     Record(id): Record<SessionId>,
 ) -> Result<Response> {
+    visit.opens_with::<Training>(&[LoanGlimpse::ROW, VisualTasks::ROW]).await?;
     let access = visit.open::<Training, Read>().await?;
     let glimpse = visit.open_if::<LoanGlimpse, Read>().await?;
     let seeing = visit.open_if::<VisualTasks, Read>().await?;
