@@ -250,6 +250,8 @@ async fn the_forms_ask_for_small_letters_and_show_which_height_is_meant() {
         let page = person.opens(&circle.pupil.at("/observations/new")).await.ok();
         page.sees("Height of the small letters")
             .sees("Small letters such as a, e and o, not capitals")
+            .sees("Which height is meant")
+            .sees("The arrow shows the height that is meant.")
             .sees("more than half but not all");
     }
     // Where the size of a task is put down, a drawing shows it, in words as well.
