@@ -19,6 +19,7 @@ mod devices;
 mod documents;
 mod exceptions;
 mod gates;
+mod goals;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;

@@ -23,6 +23,7 @@ codes! {
         Request = "evaluation_request" : "request for an evaluation",
         Task = "visual_task" : "thing to see",
         Seat = "seat" : "seat",
+        Goal = "reading_goal" : "reading goals",
         Observation = "observation" : "observation",
         Loan = "loan" : "loan",
         OwnDevice = "own_device" : "own device",
@@ -49,6 +50,12 @@ impl Subject {
     #[must_use]
     pub fn intake_of(student: StudentId) -> Self {
         Self { kind: Kind::Intake, id: student.to_string() }
+    }
+
+    /// The reading goals of a student: there is one set.
+    #[must_use]
+    pub fn goals_of(student: StudentId) -> Self {
+        Self { kind: Kind::Goal, id: student.to_string() }
     }
 
     /// Its kind.

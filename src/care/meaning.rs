@@ -7,6 +7,7 @@
 //! Read next: [`super::card::Figures`].
 
 use super::card::Figures;
+use super::goal::size_told;
 use super::observation::{Band, DeviceOut, Graded, Help, Outcome, Place};
 use crate::vision::acuity::LogMar;
 use crate::vision::demand::straight_on;
@@ -165,11 +166,11 @@ pub fn for_specialist(entry: &Entry, expected: Option<&Expected>, units: Units) 
             if let Ok(reserve) = acuity_reserve(demand, expected.acuity) {
                 let verdict = if reserve >= expected.needed { "holds" } else { "does not hold" };
                 words.push_str(&format!(
-                    " Measured {:.2} logMAR ({}): a reserve of {:.1}:1, which {verdict} the {:.1}:1 for \u{201c}{}\u{201d}.",
+                    " Measured {:.2} logMAR ({}): a reserve of {:.1}:1, which {verdict} the {}:1 for \u{201c}{}\u{201d}.",
                     expected.acuity.get(),
                     expected.which,
                     reserve.get(),
-                    expected.needed.get(),
+                    size_told(expected.needed),
                     expected.goal,
                 ));
             }

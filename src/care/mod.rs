@@ -17,6 +17,7 @@ pub mod due;
 pub mod evaluation;
 pub mod flag;
 pub mod gates;
+pub mod goal;
 pub mod ids;
 pub mod intake;
 pub mod journey;

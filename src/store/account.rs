@@ -8,7 +8,7 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::audit::fresh;
-use super::{Audit, Result, Snapshot, Store, StoreError, Tx, met};
+use super::{Audit, Result, Snapshot, Store, StoreError, Tx, met, setting};
 use crate::access::action::{Create, Edit, Reads};
 use crate::access::resource::{AccessLimits, Accounts};
 use crate::access::{Access, Actor, Office, Role};
@@ -263,9 +263,10 @@ pub async fn change_password(tx: &mut Tx, reentered: &Reentered, hash: String) -
 async fn insert(tx: &mut Tx, new: &NewAccount) -> Result<AccountId> {
     let id = fresh(AccountId::of);
     let at = stamp(tx.now());
+    let units = setting::site(tx).await?.units().to_owned();
     query(
-        "insert into account (id, role, steward, mobility, name, sign_in, password_hash, clinic, credential, licence, language, created_at)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
+        "insert into account (id, role, steward, mobility, name, sign_in, password_hash, clinic, credential, licence, language, created_at, units)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)",
     )
     .bind(id.to_string())
     .bind(new.role.map(|role| role.code().to_owned()))
@@ -279,6 +280,7 @@ async fn insert(tx: &mut Tx, new: &NewAccount) -> Result<AccountId> {
     .bind(new.licence.clone())
     .bind(new.language.clone())
     .bind(at)
+    .bind(units)
     .execute(tx.connection())
     .await?;
     Ok(id)

@@ -196,7 +196,7 @@ const fn rows_of(kind: Kind) -> &'static [Row] {
         Kind::Intake => &[Row::Intake],
         Kind::Contact => &[Row::Contacts],
         Kind::Request => &[Row::EvaluationRequest, Row::RequestDate],
-        Kind::Task | Kind::Seat => &[Row::VisualTasks],
+        Kind::Task | Kind::Seat | Kind::Goal => &[Row::VisualTasks],
         Kind::Observation => &[Row::ClassObservation, Row::HomeObservation],
         Kind::Loan => &[Row::Loans],
         Kind::OwnDevice => &[Row::Loans, Row::Receipt],
@@ -232,6 +232,10 @@ const fn statement(kind: Kind) -> &'static str {
         Kind::Seat => {
             "select created_by as author, created_at as released_at, '' as entered_at, 0 as shared, '' as belongs
              from seat where id = $1 and student_id = $2"
+        }
+        Kind::Goal => {
+            "select set_by as author, set_at as released_at, '' as entered_at, 0 as shared, '' as belongs
+             from reading_goal where student_id = $1 and student_id = $2 order by set_at limit 1"
         }
         Kind::Observation => {
             "select entered_by as author, entered_at as released_at, entered_at, shared_with_class as shared, setting as belongs

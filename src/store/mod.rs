@@ -29,6 +29,7 @@ pub mod evaluation;
 pub mod event;
 pub mod extension;
 mod files;
+pub mod goal;
 pub mod handover;
 pub mod intake;
 pub mod invitation;

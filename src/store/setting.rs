@@ -10,6 +10,10 @@ use crate::access::action::Edit;
 use crate::access::resource::Settings;
 use crate::db::column::{Columns, stamp};
 
+/// Years a record is kept after the student leaves, where the site says nothing
+/// (common practice).
+pub const RETENTION_YEARS: i64 = 5;
+
 /// The site's settings as stored; unset ones have their default.
 #[derive(Debug, Clone, Default)]
 pub struct Site(BTreeMap<String, String>);
@@ -38,6 +42,17 @@ impl Site {
     /// The age in years at which rights pass to the student, 18 by default (G10).
     pub fn transfer_age(&self) -> i16 {
         self.0.get("transfer_age").and_then(|text| text.parse().ok()).unwrap_or(18)
+    }
+
+    /// Years a record is kept after the student leaves, 5 by default (common
+    /// practice). It is shown; nothing is deleted by itself.
+    pub fn retention_years(&self) -> i64 {
+        self.0.get("retention_years").and_then(|text| text.parse().ok()).unwrap_or(RETENTION_YEARS)
+    }
+
+    /// The units a new account starts with, metric by default.
+    pub fn units(&self) -> &str {
+        self.0.get("units").map_or("metric", String::as_str)
     }
 
     /// A setting as it is stored.
@@ -71,6 +86,15 @@ pub async fn site(snapshot: &mut Snapshot) -> Result<Site> {
 pub async fn change(tx: &mut Tx, office: &Office<Settings, Edit>, name: &str, value: &str) -> Result<()> {
     let by = office.actor().account.to_string();
     put(tx, name, value, Some(by)).await
+}
+
+/// The steward goes back to the default of a setting.
+///
+/// # Errors
+/// When the database fails.
+pub async fn unset(tx: &mut Tx, _office: &Office<Settings, Edit>, name: &str) -> Result<()> {
+    query("delete from setting where name = $1").bind(name.to_owned()).execute(tx.connection()).await?;
+    Ok(())
 }
 
 /// The operator sets a value from the command line or the demo.

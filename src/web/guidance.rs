@@ -8,24 +8,26 @@ use super::error::Result;
 use super::page::Context;
 use super::part::{How, Status, how, status};
 use super::state::App;
+use super::task::goals;
 use super::visit::Visit;
 use super::words;
+use crate::access::Access;
 use crate::access::action::Read;
-use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Resource, Transcription};
+use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Resource, Transcription, VisualTasks};
 use crate::care::evaluation::Correction;
+use crate::care::goal::{InUse, size_told};
 use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
 use crate::care::task::{self, Seat, VisualTask};
 use crate::care::track::{Eye, Track};
 use crate::store;
-use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE};
-use crate::vision::readable::{Answer, Basis, ContrastStanding, Goal, Goals, Judgement, Verdict};
+use crate::vision::readable::{Answer, Basis, ContrastStanding, Goal, Judgement, Verdict};
 use crate::vision::seat_print::{Line, SeatAndPrint};
 use crate::vision::units::Metres;
 
 /// The sources of the reserves, in one sentence each.
 const RESERVE_SOURCE: &str = "Reserve: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. \
-     The reserves that a goal needs, and the contrast of a marker: common practice.";
+     The reserves that a goal needs, and the contrast of a marker: as said beside each.";
 const ANGLE_SOURCE: &str = "Angle: geometry. Demand: the definition of logMAR.";
 const TELESCOPE_SOURCE: &str = "Width: geometry. Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12. \
      Acuity at best: the definition of angular magnification.";
@@ -34,10 +36,8 @@ const TELESCOPE_SOURCE: &str = "Width: geometry. Exit pupil: Schwartz, Geometric
 pub struct Known {
     /// How the student sees.
     pub sight: Sight,
-    /// The reserves that goals need here.
-    pub goals: Goals,
-    /// The contrast of markers here.
-    pub table: MarkerTable,
+    /// The reserves and contrasts that count here, and on whose word.
+    pub in_use: InUse,
     /// Whether the reader gets plain words without clinical figures.
     pub plain: bool,
     /// Whether nothing that was signed is kept from the reader.
@@ -72,7 +72,7 @@ pub struct RoomSeen {
 ///
 /// # Errors
 /// When the database fails.
-pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
+pub async fn known(app: &App, visit: &Visit, tasks: &Access<VisualTasks, Read>) -> Result<Option<Known>> {
     let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
     let there_is = store::sight::there_is(&mut app.store.snapshot().await?, &access).await?;
     // Which glasses are worn in class matters only beside an acuity.
@@ -107,8 +107,7 @@ pub async fn known(app: &App, visit: &Visit) -> Result<Option<Known>> {
     };
     Ok(Some(Known {
         sight: store::sight::of(&mut snapshot, &parts).await?,
-        goals: Goals::default(),
-        table: MarkerTable::default(),
+        in_use: store::goal::of(&mut snapshot, tasks).await?,
         plain: access.limits().plain_words,
         evaluations: !there_is.evaluation || evaluation.is_some(),
     }))
@@ -205,10 +204,9 @@ impl Known {
         seat: Option<&Seat>,
         used: &std::result::Result<Used, NoFigure>,
     ) -> SeenLine {
-        let answer = used
-            .as_ref()
-            .map_err(|why| *why)
-            .and_then(|used| self.sight.judge(task, seat, used, &self.goals, &self.table).map(|answer| (used, answer)));
+        let answer = used.as_ref().map_err(|why| *why).and_then(|used| {
+            self.sight.judge(task, seat, used, self.in_use.goals(), self.in_use.markers()).map(|answer| (used, answer))
+        });
         match answer {
             Ok((used, Answer::Judged(judged))) => SeenLine {
                 status: status(verdict(judged.verdict), shape(judged.verdict)),
@@ -258,16 +256,16 @@ impl Known {
         }
         let contrast = match judged.contrast {
             ContrastStanding::Reserve(reserve) => {
-                format!("contrast {:.1} times the threshold, {:.0} needed", reserve.get(), judged.needed.contrast.get())
+                format!("contrast {:.1} times the threshold, {} needed", reserve.get(), judged.needed.contrast.get())
             }
             ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
             ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
         };
         format!(
-            "{who} ({}): {:.1} times the threshold size, {:.1} needed to {goal}; {contrast}.",
+            "{who} ({}): {:.1} times the threshold size, {} needed to {goal}; {contrast}.",
             basis_words(used),
             judged.acuity_reserve.get(),
-            judged.needed.acuity.get(),
+            size_told(judged.needed.acuity),
         )
     }
 
@@ -316,19 +314,16 @@ impl Known {
         if let Some(used) = used {
             account = account.input("Acuity without a device", &used_words(used));
         }
-        if let Some(contrast) = self.sight.contrast_of(task.what.marker, &self.table) {
-            account = account
-                .input("Contrast of the writing", &format!("{:.2} Weber, from the table of markers", contrast.get()));
+        if let Some(contrast) = self.sight.contrast_of(task.what.marker, self.in_use.markers()) {
+            let told = format!("{:.2} Weber, from the table of markers", contrast.get());
+            let origin = task.what.marker.map(|marker| goals::said(&self.in_use.marker_origin(marker)));
+            account = account.input("Contrast of the writing", &format!("{told} ({})", origin.unwrap_or_default()));
         }
         if let Some((sensitivity, on)) = self.sight.contrast() {
             account =
                 account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
         }
-        let needed = self.goals.needed(task.what.goal.into());
-        account.input(
-            "The goal needs",
-            &format!("{:.1} times the size and {:.0} times the contrast", needed.acuity.get(), needed.contrast.get()),
-        )
+        account.input("The goal needs", &goals::needed(&self.in_use, task.what.goal.into()))
     }
 
     fn telescope(&self, seen: &mut TaskSeen, device: &AtHand, far: Metres, context: &Context) {
@@ -377,7 +372,7 @@ impl Known {
 
     /// The seat-and-print line of one room.
     pub fn room(&self, seat: &Seat, tasks: &[VisualTask], context: &Context) -> RoomSeen {
-        let found = match self.sight.seat_line(seat, tasks, &self.goals, &self.table) {
+        let found = match self.sight.seat_line(seat, tasks, self.in_use.goals(), self.in_use.markers()) {
             Ok(found) => found,
             Err(NoFigure::NoWriting) => {
                 let line = "No writing on this board was measured yet. Add a task that is shown on the board and seen from this seat, with the measured height of its small letters.";
@@ -420,7 +415,6 @@ impl Known {
                 ContrastStanding::Reserve(_) => {}
             }
         }
-        let needed = self.goals.needed(goal);
         let mut account = if self.plain {
             how(&["The smallest measured writing on this board, the usual seat, and what the eyes could just see when they were last examined."])
         } else {
@@ -435,7 +429,7 @@ impl Known {
         if !self.plain {
             account = account
                 .input("Acuity without a device", &used_words(&found.used))
-                .input("Reserve needed", &format!("{:.1} times the threshold size", needed.acuity.get()));
+                .input("Reserve needed", &goals::size_needed(&self.in_use, goal));
             for (index, used, _) in &found.with {
                 if let Some(device) = self.sight.devices.get(*index) {
                     account = account.input(&format!("Acuity with the {}", self.named(device)), &used_words(used));
@@ -454,7 +448,7 @@ impl Known {
                 format!("{what}: the writing is too faint. Darker writing comes first.")
             }
             SeatAndPrint::MendContrastFirst { reserve, needed } => format!(
-                "{what}: mend the contrast first. It is {:.1} times the threshold and {:.0} are needed; no seat and no size mends that.",
+                "{what}: mend the contrast first. It is {:.1} times the threshold and {} are needed; no seat and no size mends that.",
                 reserve.get(),
                 needed.get()
             ),

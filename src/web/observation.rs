@@ -23,6 +23,7 @@ use super::params::Record;
 use super::part::{self, Mark};
 use super::routes::Routes;
 use super::state::App;
+use super::task::goals;
 use super::visit::Visit;
 use super::{student_words as words_of_student, words};
 use crate::access::action::{Amend, Create, Read};
@@ -44,9 +45,8 @@ use crate::store::observation::{Detail, Entry};
 use crate::store::shared_note::{self, Sharing};
 use crate::store::sight::Parts;
 use crate::store::student_words::{self, Kept};
-use crate::store::{Snapshot, amendment, card, loan, observation, sight, task};
+use crate::store::{Snapshot, amendment, card, goal, loan, observation, sight, task};
 use crate::vision::demand::straight_on;
-use crate::vision::readable::Goals;
 use crate::vision::units::{Metres, Millimetres};
 
 /// The routes of observations.
@@ -350,9 +350,9 @@ fn for_classroom(context: &Context, detail: &Detail, figures: Option<Figures>) -
     (sentence, how)
 }
 
-fn for_specialist(context: &Context, detail: &Detail, expected: Option<&Expected>) -> Meaning {
+fn for_specialist(context: &Context, detail: &Detail, expected: Option<&(Expected, String)>) -> Meaning {
     let said = said(detail);
-    let sentence = meaning::for_specialist(&said, expected, words::units(context));
+    let sentence = meaning::for_specialist(&said, expected.map(|(expected, _)| expected), words::units(context));
     let how = said.x_height.zip(said.distance).and_then(|(height, from)| {
         let demand = straight_on(height.in_metres(), from).ok()?;
         let mut how = part::how(&[
@@ -362,17 +362,18 @@ fn for_specialist(context: &Context, detail: &Detail, expected: Option<&Expected
         .input("Small letters", &words::height(height.in_metres(), context))
         .input("Distance", &words::distance(from, context))
         .input("Demand", &format!("{:.2} logMAR", demand.get()));
-        if let Some(expected) = expected {
+        if let Some((expected, needed)) = expected {
             let acuity = format!("{:.2} logMAR, {}", expected.acuity.get(), expected.which);
-            how = how.input("Acuity", &acuity).input("Reserve needed", &format!("{}:1", expected.needed.get()));
+            how = how.input("Acuity", &acuity).input("Reserve needed", needed);
         }
-        Some(how.source("Definitions of visual angle and acuity reserve; the reserves needed are common practice."))
+        Some(how.source("Definitions of visual angle and acuity reserve."))
     });
     (sentence, how)
 }
 
-/// What the clinic's figure lets this reader expect of the task.
-async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Result<Option<Expected>> {
+/// What the clinic's figure lets this reader expect of the task, and the reserve
+/// needed with its origin.
+async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Result<Option<(Expected, String)>> {
     let Some(guidance) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
     let (Ok(tasks), Some(id)) = (guidance.part::<VisualTasks>(), detail.task) else { return Ok(None) };
     let task = task::task_of(snapshot, &tasks, id).await?;
@@ -392,13 +393,14 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
         Named::Loan(_) => through_the_only(&known, AtHandAs::Loan),
         Named::Own(_) => through_the_only(&known, AtHandAs::Own),
     };
-    let needed = Goals::default().needed(task.what.goal.into()).acuity;
-    Ok(used.map(|used| Expected {
+    let in_use = goal::of(snapshot, &tasks).await?;
+    let expected = used.map(|used| Expected {
         acuity: used.acuity.acuity,
         which: format!("{}{}", used.acuity.basis, used.unconfirmed()),
-        needed,
+        needed: in_use.goals().needed(task.what.goal.into()).acuity,
         goal: task.what.goal.words().to_owned(),
-    }))
+    });
+    Ok(expected.map(|expected| (expected, goals::ratio_needed(&in_use, task.what.goal.into()))))
 }
 
 /// The acuity through the one device of that source; with several it is not

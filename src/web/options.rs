@@ -100,7 +100,7 @@ async fn page(
     Record(id): Record<VisualTaskId>,
 ) -> Result<Response> {
     let access = visit.open::<VisualTasks, Read>().await?;
-    let known = guidance::known(&app, &visit).await?.ok_or(Error::Hidden)?;
+    let known = guidance::known(&app, &visit, &access).await?.ok_or(Error::Hidden)?;
     let mut snapshot = app.store.snapshot().await?;
     let found = task::task_of(&mut snapshot, &access, id).await?;
     if found.retired {
@@ -130,8 +130,8 @@ impl Asked<'_> {
             seat: self.seat,
             sight: &self.known.sight,
             devices: self.at_hand,
-            goals: &self.known.goals,
-            table: &self.known.table,
+            goals: self.known.in_use.goals(),
+            table: self.known.in_use.markers(),
             units: words::units(self.context),
         }
     }

@@ -3,6 +3,7 @@
 
 mod accounts;
 mod duties;
+mod reading;
 mod settings;
 
 use askama::Template;
@@ -39,6 +40,8 @@ struct StewardPage {
     form: FormView,
     open_form: FormView,
     settings: FormView,
+    reading: reading::Fields,
+    retention: String,
     roles: Vec<(&'static str, &'static str)>,
     duties: Duties,
     /// Whether a second records officer is missing.
@@ -69,6 +72,11 @@ async fn build(app: &App, context: &Context, office: &Office<Accounts, Read>, fo
         form,
         open_form: FormView::blank(context),
         settings,
+        reading: reading::fields(),
+        retention: format!(
+            "1 to 99. Left open: {}, common practice. Nothing is deleted by itself",
+            setting::RETENTION_YEARS
+        ),
         roles: ROLES.to_vec(),
         duties,
         alone,

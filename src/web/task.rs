@@ -5,6 +5,7 @@
 //! steps of the intake.
 
 pub(super) mod form;
+pub(super) mod goals;
 pub(super) mod seats;
 
 use askama::Template;
@@ -34,7 +35,7 @@ use form::TaskLists;
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
-    let routes = seats::routes(routes);
+    let routes = goals::routes(seats::routes(routes));
     routes
         .get("/students/{student}/tasks", page)
         .get("/students/{student}/tasks/new", new_page)
@@ -73,6 +74,7 @@ struct TasksPage {
     add_task: Option<String>,
     add_seat: Option<String>,
     retired: Vec<String>,
+    goals: Option<goals::Section>,
 }
 
 #[derive(Template)]
@@ -142,22 +144,36 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     if visit.role() == Some(Role::ClassroomTeacher) {
         return glimpses(&app, &context, &visit).await;
     }
+    Ok(Page(list(&app, &context, &visit, None).await?).into_response())
+}
+
+/// The list with its figures; the form of the reading goals as it came back.
+async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<FormView>) -> Result<TasksPage> {
     visit.opens_with::<VisualTasks>(&[Guidance::ROW]).await?;
     let access = visit.open::<VisualTasks, Read>().await?;
-    let known = guidance::known(&app, &visit).await?;
+    let known = guidance::known(app, visit, &access).await?;
+    let mut shell = shell_about(context, visit, "What to see");
+    if let Some(form) = &came_back {
+        shell = shell.of_form(form);
+    }
     let mut snapshot = app.store.snapshot().await?;
     let all = task::tasks_with_retired(&mut snapshot, &access).await?;
     let seats = task::seats(&mut snapshot, &access).await?;
+    // Reserves are clinical figures: who gets plain words gets none.
+    let goals = match known.as_ref().is_some_and(|known| !known.plain) {
+        true => Some(goals::section(&mut snapshot, context, visit, &access, came_back).await?),
+        false => None,
+    };
     drop(snapshot);
     let (tasks, retired): (Vec<_>, Vec<_>) = all.into_iter().partition(|task| !task.retired);
-    let may_edit = editor(&visit);
+    let may_edit = editor(visit);
     let cards = tasks.iter().map(|task| {
         let seat = seats.iter().find(|seat| Some(seat.id) == task.what.seat);
         TaskCard {
             name: task.what.name.clone(),
             what: words::capital(task.what.code.words()),
-            facts: facts_of(task, &context),
-            seen: known.as_ref().map(|known| known.task(task, seat, &context)),
+            facts: facts_of(task, context),
+            seen: known.as_ref().map(|known| known.task(task, seat, context)),
             options: known.is_some().then(|| visit.at(&format!("/tasks/{}/options", task.id))),
             edit: may_edit(task.created_by).then(|| visit.at(&format!("/tasks/{}", task.id))),
         }
@@ -167,14 +183,14 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         .iter()
         .map(|seat| SeatCard {
             room: seat.what.room.clone(),
-            facts: seats::facts_of(seat, &context),
-            seen: known.as_ref().map(|known| known.room(seat, &tasks, &context)),
+            facts: seats::facts_of(seat, context),
+            seen: known.as_ref().map(|known| known.room(seat, &tasks, context)),
             edit: may_edit(seat.created_by).then(|| visit.at(&format!("/seats/{}", seat.id))),
         })
         .collect();
     let may_add = visit.may::<VisualTasks, Create>();
-    Ok(Page(TasksPage {
-        shell: shell_about(&context, &visit, "What to see"),
+    Ok(TasksPage {
+        shell,
         tasks: tasks_shown,
         seats: seats_shown,
         cautions: known.as_ref().map_or(Vec::new(), |known| cautions(known)),
@@ -182,8 +198,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         add_task: may_add.then(|| visit.at("/tasks/new")),
         add_seat: may_add.then(|| visit.at("/seats/new")),
         retired: retired.into_iter().map(|task| task.what.name).collect(),
+        goals,
     })
-    .into_response())
 }
 
 /// The cautions of the devices whose figures stand on the page.
@@ -260,6 +276,7 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
         add_task: visit.may::<VisualTasks, Create>().then(|| visit.at("/tasks/new")),
         add_seat: None,
         retired: Vec::new(),
+        goals: None,
     })
     .into_response())
 }

@@ -94,4 +94,15 @@ impl Goals {
         }
         self
     }
+
+    /// The same goals with one contrast reserve replaced, as by a site's setting.
+    #[must_use]
+    pub const fn with_contrast_reserve(mut self, goal: Goal, reserve: Ratio) -> Self {
+        match goal {
+            Goal::NameIt => self.name_it.contrast = reserve,
+            Goal::Phrase => self.phrase.contrast = reserve,
+            Goal::Copy => self.copy.contrast = reserve,
+        }
+        self
+    }
 }

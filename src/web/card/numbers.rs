@@ -6,16 +6,16 @@
 use crate::access::action::Read;
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription, VisualTasks};
 use crate::care::card::Figures;
+use crate::care::goal::InUse;
 use crate::care::sight::RoomLine;
 use crate::care::task::Seat;
 use crate::store::sight::Parts;
-use crate::store::{Snapshot, sight, task};
-use crate::vision::contrast::marker::MarkerTable;
+use crate::store::{Snapshot, goal, sight, task};
 use crate::vision::length::shown::Units;
-use crate::vision::readable::Goals;
 use crate::vision::seat_print::{Line, SeatAndPrint, SeatTold};
 use crate::web::error::Result;
 use crate::web::page::Context;
+use crate::web::task::goals;
 use crate::web::visit::Visit;
 use crate::web::{part, words};
 
@@ -46,11 +46,11 @@ pub(super) async fn rooms(snapshot: &mut Snapshot, context: &Context, visit: &Vi
     let known = sight::of(snapshot, &parts).await?;
     let tasks = task::tasks(snapshot, &tasks_access).await?;
     let seats = task::seats(snapshot, &tasks_access).await?;
-    let (goals, table) = (Goals::default(), MarkerTable::default());
+    let in_use = goal::of(snapshot, &tasks_access).await?;
     Ok(seats
         .iter()
-        .map(|seat| match known.seat_line(seat, &tasks, &goals, &table) {
-            Ok(line) => room(context, seat, &line),
+        .map(|seat| match known.seat_line(seat, &tasks, in_use.goals(), in_use.markers()) {
+            Ok(line) => room(context, seat, &line, &in_use),
             Err(why) => Room {
                 id: seat.id.to_string(),
                 name: seat.what.room.clone(),
@@ -63,7 +63,7 @@ pub(super) async fn rooms(snapshot: &mut Snapshot, context: &Context, visit: &Vi
         .collect())
 }
 
-fn room(context: &Context, seat: &Seat, found: &RoomLine) -> Room {
+fn room(context: &Context, seat: &Seat, found: &RoomLine, in_use: &InUse) -> Room {
     let units = words::units(context);
     let mut figures = Figures {
         size_mm: Some(found.writing.x_height.get() * 1_000.0),
@@ -94,7 +94,6 @@ fn room(context: &Context, seat: &Seat, found: &RoomLine) -> Room {
         figures.with_device_seat_m = reachable(line, units);
         figures.with_device_letter_mm = Some(line.letter.get() * 1_000.0);
     }
-    let needed = Goals::default().needed(found.writing.goal).acuity;
     let mut how = part::how(&[
         "Farthest seat: where the smallest measured writing keeps the acuity reserve of its goal, seen straight on.",
         "Letter height: what keeps that reserve from the usual seat.",
@@ -102,7 +101,7 @@ fn room(context: &Context, seat: &Seat, found: &RoomLine) -> Room {
     ])
     .input("Small letters measured", &words::height(found.writing.x_height, context))
     .input("Usual seat", &words::distance(seat.what.distance.value, context))
-    .input("Reserve needed", &format!("{}:1", needed.get()))
+    .input("Reserve needed", &goals::ratio_needed(in_use, found.writing.goal))
     .input(
         "Acuity without device",
         &format!(
@@ -124,7 +123,7 @@ fn room(context: &Context, seat: &Seat, found: &RoomLine) -> Room {
         );
         how = how.input("Acuity with the device", &told);
     }
-    how = how.source("Definition of visual angle and acuity reserve; the reserves and roundings are common practice.");
+    how = how.source("Definition of visual angle and acuity reserve; the roundings are common practice.");
     let told = [("Without a device", false), ("With the device", true)]
         .into_iter()
         .filter_map(|(label, with_device)| Some((label.to_owned(), figures.words(with_device, units)?)))

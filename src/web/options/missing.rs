@@ -2,6 +2,7 @@
 //! add it.
 
 use super::super::part::{self, Empty, How};
+use super::super::task::goals;
 use super::super::{guidance, words};
 use super::{Asked, Power};
 use crate::access::Role;
@@ -98,7 +99,7 @@ impl Asked<'_> {
 
     fn contrast_known(&self) -> bool {
         self.known.sight.contrast().is_some()
-            && self.known.sight.contrast_of(self.task.what.marker, &self.known.table).is_some()
+            && self.known.sight.contrast_of(self.task.what.marker, self.known.in_use.markers()).is_some()
     }
 
     fn dark_not_known(&self) -> &'static str {
@@ -156,8 +157,7 @@ impl Asked<'_> {
     }
 
     fn power_figure(&self, needed: &PowerNeeded) -> (part::Figure, How) {
-        let goal = self.known.goals.needed(self.task.what.goal.into());
-        let reserve = format!("{:.1} times the threshold size", goal.acuity.get());
+        let reserve = goals::size_needed(&self.known.in_use, self.task.what.goal.into());
         // A power is rounded up: less would not do it.
         let up = |value: f64| (value * 10.0 - 1e-9).ceil() / 10.0;
         match needed {
@@ -180,7 +180,7 @@ impl Asked<'_> {
                 ])
                 .input("Acuity of the eye that would look", &guidance::used_words(used))
                 .input("Reserve needed", &reserve)
-                .source("Definitions; the reserve and the loss in use are common practice.");
+                .source("Definitions; the loss in use is common practice.");
                 (figure, how)
             }
             PowerNeeded::Dioptres { least, used } => {
@@ -192,7 +192,7 @@ impl Asked<'_> {
                 ])
                 .input("Near acuity", &guidance::used_words(used))
                 .input("Reserve needed", &reserve)
-                .source("Definition of equivalent viewing distance; the reserve is common practice.");
+                .source("Definition of equivalent viewing distance.");
                 (figure, how)
             }
         }

@@ -11,8 +11,8 @@ use crate::vision::telescope::Steadiness;
 
 const FORMULA_SOURCE: &str = "Angles: geometry. Demand: the definition of logMAR. \
      Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12.";
-const RESERVE_SOURCE: &str = "Reserves: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. The reserves a goal needs, \
-     the contrast of a marker, steadiness by power and the order of the list: common practice and our own proposal.";
+const RESERVE_SOURCE: &str = "Reserves: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. The reserves a goal needs: as said beside them; \
+     the contrast of a marker: the site's table. Steadiness by power and the order of the list: common practice and our own proposal.";
 
 impl Asked<'_> {
     /// A device as this reader names it, with its tags and what comes first.
@@ -176,7 +176,7 @@ impl Asked<'_> {
         let judged = way.judged;
         let contrast = match judged.contrast {
             ContrastStanding::Reserve(reserve) => {
-                format!("contrast {:.1} times the threshold, {:.0} needed", reserve.get(), judged.needed.contrast.get())
+                format!("contrast {:.1} times the threshold, {} needed", reserve.get(), judged.needed.contrast.get())
             }
             ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
             ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
@@ -251,14 +251,8 @@ impl Asked<'_> {
             account =
                 account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
         }
-        account.input(
-            "The goal needs",
-            &format!(
-                "{:.1} times the size and {:.0} times the contrast",
-                options.needed.acuity.get(),
-                options.needed.contrast.get()
-            ),
-        )
+        account
+            .input("The goal needs", &super::super::task::goals::needed(&self.known.in_use, self.task.what.goal.into()))
     }
 }
 

@@ -8,7 +8,7 @@ use super::super::error::Result;
 use super::super::form::{Entry, Faults, FormView, Posted};
 use super::super::page::{Again, Context};
 use super::super::state::App;
-use super::{Forms, build};
+use super::{Forms, build, reading};
 use crate::access::Office;
 use crate::access::action::{Edit, Read};
 use crate::access::resource::{Accounts, Settings};
@@ -21,9 +21,14 @@ const AGES: std::ops::RangeInclusive<i64> = 16..=21;
 /// Months between evaluations that make sense (common practice).
 const MONTHS: std::ops::RangeInclusive<i64> = 3..=24;
 
+/// Years a record can be kept after the student leaves (common practice).
+const YEARS: std::ops::RangeInclusive<i64> = 1..=99;
+
 /// The settings as they stand.
 pub(super) fn entry_of(site: &Site) -> Entry {
-    Entry::default()
+    reading::entry_of(site)
+        .with("retention_years", site.value("retention_years").unwrap_or_default())
+        .with("units", site.units())
         .with("owner", site.owner())
         .with("help", site.help())
         .with("emergency_number", site.emergency_number())
@@ -31,22 +36,30 @@ pub(super) fn entry_of(site: &Site) -> Entry {
         .with("transfer_age", site.transfer_age().to_string())
 }
 
-/// The settings as a form gives them: name and value each.
-fn checked(entry: &Entry) -> std::result::Result<Vec<(&'static str, String)>, Faults> {
+/// The settings as a form gives them: name and value each; none, the default.
+fn checked(entry: &Entry) -> std::result::Result<Vec<(String, Option<String>)>, Faults> {
     let mut check = Check::new(entry);
     let owner = check.text("owner", "Record owner", NAME);
     let help = check.text("help", "Whom to call for help", SHORT_TEXT);
     let emergency = check.text("emergency_number", "Emergency number", NAME);
     let months = check.whole("evaluation_months", "Months between evaluations", MONTHS);
     let age = check.whole("transfer_age", "Age at which rights pass to the student", AGES);
+    let retention = check.opt_whole("retention_years", "Years a record is kept", YEARS);
+    let units = check.one_of("units", "Units of new accounts", &["metric", "imperial"]);
+    let mut settings = reading::checked(&mut check);
     check.build(|| {
-        Some(vec![
-            ("owner", owner),
-            ("help", help),
-            ("emergency_number", emergency),
-            ("evaluation_months", months?.to_string()),
-            ("transfer_age", age?.to_string()),
-        ])
+        let retention = retention.filter(|years| *years != setting::RETENTION_YEARS);
+        let others = [
+            ("owner", Some(owner)),
+            ("help", Some(help)),
+            ("emergency_number", Some(emergency)),
+            ("evaluation_months", Some(months?.to_string())),
+            ("transfer_age", Some(age?.to_string())),
+            ("retention_years", retention.map(|years| years.to_string())),
+            ("units", Some(units?).filter(|units| *units != "metric").map(str::to_owned)),
+        ];
+        settings.extend(others.map(|(name, value)| (name.to_owned(), value)));
+        Some(settings)
     })
 }
 
@@ -68,7 +81,10 @@ pub(super) async fn change(
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(changing.actor().account)).await?;
     for (name, value) in &settings {
-        setting::change(&mut tx, &changing, name, value).await?;
+        match value {
+            Some(value) => setting::change(&mut tx, &changing, name, value).await?,
+            None => setting::unset(&mut tx, &changing, name).await?,
+        }
     }
     tx.commit_at(Audit::office(&changing), "/steward").await?;
     Ok(Redirect::to("/steward").into_response())
