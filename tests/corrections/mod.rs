@@ -4,6 +4,7 @@
 mod core;
 mod entries;
 mod leaving;
+mod office;
 mod posts;
 mod service;
 mod two;
