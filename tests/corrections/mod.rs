@@ -1,6 +1,7 @@
 //! Corrections: what was entered is amended, marked as an error, handed over or
 //! closed, and both texts stay.
 
+mod contacts;
 mod core;
 mod entries;
 mod leaving;
