@@ -45,8 +45,8 @@ async fn what_arrived_is_amended_and_compared_with_the_prescription_anew() {
     }
     assert!(stages(&team).await.contains("Distance: prescribed"), "a mismatch is no own device yet");
     let kept = world.content().await;
-    let again = [("power", "10"), ("reason", "another")];
-    team.teacher.presses_on(&two[1], AMEND, &again).await.status(409).sees("8\u{d7}").sees("10\u{d7}");
+    let again = [("power", "7"), ("reason", "another")];
+    team.teacher.presses_on(&two[1], AMEND, &again).await.status(409).sees("8\u{d7}").sees("7\u{d7}");
     assert_eq!(world.content().await, kept);
 
     // A clinician's word is about the device as it is written now.
@@ -54,7 +54,7 @@ async fn what_arrived_is_amended_and_compared_with_the_prescription_anew() {
     let fields = [("verdict", "accepted"), ("reason", "Stronger will do")];
     team.clinician.presses(&settle, "Settle it", &fields).await.redirected_to();
     assert!(stages(&team).await.contains("Distance: own device"));
-    team.teacher.presses(&amend, AMEND, &[("power", "10"), ("reason", "It says 10")]).await.redirected_to();
+    team.teacher.presses(&amend, AMEND, &[("power", "7"), ("reason", "It says 7")]).await.redirected_to();
     let page = team.teacher.opens(&team.at("/devices")).await.ok().sees("Waits for the clinician");
     page.sees("Before accepted as it is by").sees("Stronger will do");
     team.teacher.presses(&amend, AMEND, &[("power", "6"), ("reason", "It is 6 after all")]).await.redirected_to();
