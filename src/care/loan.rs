@@ -4,6 +4,8 @@
 //! device may be lent or used; that is [`super::gates::loan`], and
 //! [`InHand`] carries the gate's answer. Read [`super::device`] first.
 
+pub mod texts;
+
 use jiff::civil::Date;
 
 use super::codes::codes;

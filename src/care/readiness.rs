@@ -99,6 +99,26 @@ impl Item {
 /// The marks of one readiness list; an item left out has no mark yet.
 pub type Marks = BTreeMap<Item, Mark>;
 
+/// A list item by item, under the labels of its form: what an amendment sets side
+/// by side.
+#[must_use]
+pub fn texts(
+    track: Track,
+    marks: &Marks,
+    agreed_words: &str,
+    passed: Option<(Item, &str)>,
+) -> Vec<(&'static str, String)> {
+    let mut all: Vec<_> = Item::list(track)
+        .iter()
+        .map(|item| (item.words(), marks.get(item).map_or("no mark", |mark| mark.words()).to_owned()))
+        .collect();
+    let (over, why) = passed.map_or(("", ""), |(item, why)| (item.words(), why));
+    all.push(("Item passed over", over.to_owned()));
+    all.push(("Why training may begin without it", why.to_owned()));
+    all.push(("The student\u{2019}s own words", agreed_words.to_owned()));
+    all
+}
+
 /// One item passed over, with the teacher's reason.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Pass<'a> {

@@ -182,7 +182,8 @@ async fn with_tasks(snapshot: &mut Snapshot, students: &str) -> Result<Vec<Stude
 
 async fn readiness_signed(snapshot: &mut Snapshot, students: &str) -> Result<Vec<(StudentId, Track, Date)>> {
     let rows = query(concat!(
-        "select student_id, track, signed_at from readiness where signed_at is not null and student_id in ",
+        "select student_id, track, signed_at from readiness
+         where signed_at is not null and entered_in_error_at is null and student_id in ",
         asked!()
     ))
     .bind(students.to_owned())

@@ -6,7 +6,9 @@
 
 pub mod loan;
 pub mod observation;
+pub mod own_device;
 pub mod post;
+pub mod readiness;
 pub mod session;
 
 use sqlx::query;
@@ -18,7 +20,7 @@ use crate::access::resource::Resource;
 use crate::care::amendment::{Correction, Kind, Refused, Subject};
 use crate::care::gates::Named;
 use crate::care::loan::plain_word;
-use crate::db::column::Columns;
+use crate::db::column::{Columns, stamp};
 
 /// What came of a correction.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,6 +106,57 @@ pub async fn mark<R: Resource>(
         .execute(tx.connection())
         .await?;
     met(done.rows_affected())?;
+    Ok(Outcome::Kept)
+}
+
+const fn lasting(kind: Kind) -> Option<&'static str> {
+    match kind {
+        Kind::Loan => Some(
+            "update loan set entered_in_error_at = $1, returned_on = coalesce(returned_on, lent_on), version = version + 1
+             where id = $2 and student_id = $3 and entered_in_error_at is null and ($4 = 0 or entered_by = $5)",
+        ),
+        Kind::OwnDevice => Some(
+            "update own_device set entered_in_error_at = $1, version = version + 1
+             where id = $2 and student_id = $3 and entered_in_error_at is null and ($4 = 0 or entered_by = $5)",
+        ),
+        Kind::Readiness => Some(
+            "update readiness set entered_in_error_at = $1, version = version + 1
+             where id = $2 and student_id = $3 and entered_in_error_at is null and signed_at is not null
+             and ($4 = 0 or changed_by = $5)",
+        ),
+        _ => None,
+    }
+}
+
+/// Marks a loan, an own device or a signed readiness list as entered in error,
+/// with the reason. For good: what rests on it has been looked at again since, so
+/// one that was right after all is entered anew.
+///
+/// # Errors
+/// [`StoreError::Missing`] when there is no such record in this student's file,
+/// [`StoreError::Stale`] when it is marked already or not this person's to correct.
+pub async fn mark_lasting<R: Resource>(
+    tx: &mut Tx,
+    access: &Access<R, Amend>,
+    subject: impl Into<Subject>,
+    reason: &str,
+) -> Result<Outcome> {
+    let subject = subject.into();
+    let correction = match Correction::in_error(reason) {
+        Ok(correction) => correction,
+        Err(refused) => return Ok(refused.into()),
+    };
+    let at = stamp(tx.now());
+    let done = query(lasting(subject.kind()).ok_or(StoreError::Missing)?)
+        .bind(at)
+        .bind(subject.to_string())
+        .bind(access.student().to_string())
+        .bind(i64::from(access.limits().own_only))
+        .bind(access.actor().account.to_string())
+        .execute(tx.connection())
+        .await?;
+    met(done.rows_affected())?;
+    amendment::write(tx, access, subject, &correction).await?;
     Ok(Outcome::Kept)
 }
 

@@ -1,5 +1,6 @@
 //! What the records office has to do, across students: limits that wait for a
-//! second person, rights that pass to a student, consents that ended.
+//! second person, rights that pass to a student, consents that ended, records
+//! without a lead, drafts that nobody took over.
 //!
 //! Names and dates only. The proof is that of the site's own page; each list is
 //! one query.
@@ -123,6 +124,81 @@ pub async fn born_until(
                 born: row.date("birth_date")?,
                 parents: row.whole("parents")?,
                 chosen: row.whole("chosen")?,
+            })
+        })
+        .collect()
+}
+
+/// A record that no vision teacher leads.
+pub struct WithoutLead {
+    /// Whose.
+    pub student: StudentId,
+    /// The name.
+    pub name: String,
+    /// The day the last vision teacher left.
+    pub since: Option<Date>,
+}
+
+/// Records that nobody leads today, by name.
+///
+/// # Errors
+/// When the database fails.
+pub async fn without_lead(snapshot: &mut Snapshot, _office: &Office<Accounts, impl Reads>) -> Result<Vec<WithoutLead>> {
+    let today = snapshot.today().to_string();
+    let rows = query(
+        "select s.id, s.name, (select max(m.ends_on) from membership m where m.student_id = s.id and m.role = 'vision_teacher') as since
+         from student s where s.id not in (select student_id from membership where lead = 1 and starts_on <= $1
+           and (ends_on is null or ends_on > $1)) order by s.name, s.id",
+    )
+    .bind(today)
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter()
+        .map(|row| {
+            Ok(WithoutLead { student: row.parsed("id")?, name: row.text("name")?, since: row.opt_date("since")? })
+        })
+        .collect()
+}
+
+/// A draft that nobody took over.
+pub struct LeftDraft {
+    /// About whom.
+    pub student: StudentId,
+    /// The student's name.
+    pub name: String,
+    /// Its kind, as the handover stores it.
+    pub kind: String,
+    /// Who had it, by name.
+    pub from: String,
+    /// The day it was left.
+    pub since: Date,
+}
+
+/// Drafts that lie with the records office, the oldest first.
+///
+/// # Errors
+/// When the database fails.
+pub async fn drafts_left(snapshot: &mut Snapshot, _office: &Office<Accounts, impl Reads>) -> Result<Vec<LeftDraft>> {
+    let rows = query(
+        "select h.student_id, s.name, h.kind, h.at, f.name as from_name
+         from handover h join student s on s.id = h.student_id join account f on f.id = h.from_account
+         where h.to_account is null and h.at = (select max(k.at) from handover k where k.record_id = h.record_id)
+           and (h.record_id in (select id from evaluation where state = 'draft')
+             or h.record_id in (select id from summary where state = 'draft')
+             or h.record_id in (select id from card where state = 'draft')
+             or h.record_id in (select id from prescription where state = 'draft'))
+         order by h.at, h.id",
+    )
+    .fetch_all(snapshot.connection())
+    .await?;
+    rows.iter()
+        .map(|row| {
+            Ok(LeftDraft {
+                student: row.parsed("student_id")?,
+                name: row.text("name")?,
+                kind: row.text("kind")?,
+                from: row.text("from_name")?,
+                since: snapshot.date_of(row.instant("at")?),
             })
         })
         .collect()

@@ -364,7 +364,7 @@ async fn evaluations(snapshot: &mut Snapshot, students: &str, specs: &OfDocument
 
 async fn loans(snapshot: &mut Snapshot, students: &str, facts: &mut Facts) -> Result<()> {
     let rows = query(concat!(
-        "select l.student_id, l.id, l.device_id, l.track, l.lent_on, l.returned_on, l.entered_at, l.eye,
+        "select l.student_id, l.id, l.device_id, l.track, l.lent_on, l.returned_on, l.entered_at, l.entered_in_error_at, l.eye,
          d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d, d.lens_mm,
          d.stand_height_mm, d.light, d.over_glasses
          from loan l join device d on d.id = l.device_id where l.student_id in ",
@@ -375,10 +375,11 @@ async fn loans(snapshot: &mut Snapshot, students: &str, facts: &mut Facts) -> Re
     .await?;
     for row in &rows {
         let (track, loan, at) = (row.parsed("track")?, row.parsed("id")?, row.instant("entered_at")?);
+        let error = row.opt_instant("entered_in_error_at")?.is_some();
         let what = What::LoanOpened { loan, device: row.parsed("device_id")?, spec: spec::spec(row)? };
-        facts.add(row, track, fact(row.date("lent_on")?, at, false, what))?;
+        facts.add(row, track, fact(row.date("lent_on")?, at, error, what))?;
         if let Some(day) = row.opt_date("returned_on")? {
-            facts.add(row, track, fact(day, at, false, What::LoanReturned { loan }))?;
+            facts.add(row, track, fact(day, at, error, What::LoanReturned { loan }))?;
         }
     }
     let rows = query(concat!(

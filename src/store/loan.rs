@@ -24,16 +24,32 @@ use crate::care::track::Track;
 use crate::db::column::{Columns, flag, json, stamp};
 use crate::vision::units::Metres;
 
-/// Every loan of a student, newest first.
+/// Every loan of a student that counts, newest first.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<LoanRecord>> {
-    let rows = query(LIST).bind(access.student().to_string()).fetch_all(snapshot.connection()).await?;
+    of_student(snapshot, access, 0).await
+}
+
+/// Every loan that was entered in error: it counts as never lent.
+///
+/// # Errors
+/// When the database fails.
+pub async fn errors(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<LoanRecord>> {
+    of_student(snapshot, access, 1).await
+}
+
+async fn of_student(
+    snapshot: &mut Snapshot,
+    access: &Access<Loans, impl Reads>,
+    in_error: i64,
+) -> Result<Vec<LoanRecord>> {
+    let rows = query(LIST).bind(access.student().to_string()).bind(in_error).fetch_all(snapshot.connection()).await?;
     Ok(rows.iter().map(record).collect::<std::result::Result<_, _>>()?)
 }
 
-/// One loan.
+/// One loan; none that was entered in error.
 ///
 /// # Errors
 /// [`StoreError::Missing`] when it is not a loan of this student.
@@ -47,7 +63,8 @@ const LIST: &str = "select l.id, l.device_id, l.track, l.eye, l.lent_on, l.due_o
      d.tag, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d, d.lens_mm,
      d.stand_height_mm, d.light, d.over_glasses, coalesce(a.name, '') as by_name
      from loan l join device d on d.id = l.device_id left join account a on a.id = l.entered_by
-     where l.student_id = $1 order by l.lent_on desc, l.entered_at desc";
+     where l.student_id = $1 and case when l.entered_in_error_at is null then 0 else 1 end = $2
+     order by l.lent_on desc, l.entered_at desc";
 
 fn record(row: &AnyRow) -> std::result::Result<LoanRecord, sqlx::Error> {
     let warnings = row.text("warnings")?;

@@ -17,7 +17,7 @@ use crate::access::action::{Create, Reads};
 use crate::access::resource::{LoanDecision, Loans, Prescription, Receipt};
 use crate::care::device::{Condition, Difference, apart, receipt_differences};
 use crate::care::gates::MaySettle;
-use crate::care::ids::{OwnDeviceId, PrescriptionId};
+use crate::care::ids::{AccountId, OwnDeviceId, PrescriptionId};
 use crate::care::journey::fact::Verdict;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Track;
@@ -67,6 +67,8 @@ pub struct Kept {
     pub verdict: Option<Settled>,
     /// Who entered it, by name.
     pub entered_by: String,
+    /// Who entered it.
+    pub author: AccountId,
 }
 
 /// A clinician's word on a device that is not as prescribed.
@@ -82,19 +84,47 @@ pub struct Settled {
     pub reason: String,
 }
 
-/// Every own device of a student, newest first.
+/// Every own device of a student that counts, newest first.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<Kept>> {
+    of_student(snapshot, access, 0).await
+}
+
+/// Every own device that was entered in error: it counts as never received.
+///
+/// # Errors
+/// When the database fails.
+pub async fn errors(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<Kept>> {
+    of_student(snapshot, access, 1).await
+}
+
+/// Whether this person entered the device; told before anything of it is read.
+///
+/// # Errors
+/// When the database fails.
+pub async fn is_own(snapshot: &mut Snapshot, access: &Access<Receipt, Create>, id: OwnDeviceId) -> Result<bool> {
+    let row = query("select count(*) as n from own_device where id = $1 and student_id = $2 and entered_by = $3")
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .bind(access.actor().account.to_string())
+        .fetch_one(snapshot.connection())
+        .await?;
+    Ok(row.whole("n")? > 0)
+}
+
+async fn of_student(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>, in_error: i64) -> Result<Vec<Kept>> {
     let specs = spec::of_student(snapshot, access.student()).await?;
     let rows = query(
         "select o.id, o.prescription_id, o.track, o.tag, o.received_on, o.received_by, o.condition, o.differs, o.verdict,
-         o.settled_at, o.settled_reason, coalesce(a.name, '') as by_name, coalesce(s.name, '') as settled_name
+         o.settled_at, o.settled_reason, o.entered_by, coalesce(a.name, '') as by_name, coalesce(s.name, '') as settled_name
          from own_device o left join account a on a.id = o.entered_by left join account s on s.id = o.settled_by
-         where o.student_id = $1 and o.entered_in_error_at is null order by o.received_on desc, o.entered_at desc",
+         where o.student_id = $1 and case when o.entered_in_error_at is null then 0 else 1 end = $2
+         order by o.received_on desc, o.entered_at desc",
     )
     .bind(access.student().to_string())
+    .bind(in_error)
     .fetch_all(snapshot.connection())
     .await?;
     let mut devices = Vec::new();
@@ -122,6 +152,7 @@ pub async fn list(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -
                 _ => None,
             },
             entered_by: row.text("by_name")?,
+            author: row.parsed("entered_by")?,
         });
     }
     Ok(devices)
@@ -294,8 +325,8 @@ pub async fn settle(
 ) -> Result<()> {
     let at = stamp(tx.now());
     let done = query(
-        "update own_device set verdict = $1, settled_at = $2, settled_by = $3, settled_reason = $4
-         where id = $5 and student_id = $6 and verdict is null",
+        "update own_device set verdict = $1, settled_at = $2, settled_by = $3, settled_reason = $4, version = version + 1
+         where id = $5 and student_id = $6 and verdict is null and entered_in_error_at is null",
     )
     .bind(verdict.code().to_owned())
     .bind(at)

@@ -72,7 +72,7 @@ impl Kept {
 const DEVICES: &str = "select d.id, d.tag, d.owner, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_typed, d.near_focus_m,
      d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.label, d.light, d.over_glasses, d.eye, d.filter,
      d.weight_g, d.strap, d.carry_case, d.condition, d.cleaned_on, d.note, d.confirmed, d.version,
-     (select max(r.returned_on) from loan r where r.device_id = d.id) as last_returned,
+     (select max(r.returned_on) from loan r where r.device_id = d.id and r.entered_in_error_at is null) as last_returned,
      l.id as loan_id, l.lent_on
      from device d left join loan l on l.device_id = d.id and l.returned_on is null
      where d.retired_at is null and ($1 = '' or d.id = $1) order by d.tag";
@@ -134,7 +134,7 @@ pub(super) async fn of_gate(snapshot: &mut Snapshot, id: DeviceId, eye: Eye, day
     let mut device = kept(&row)?.for_gate(eye);
     if device.open_loan.is_none() {
         device.open_loan =
-            query("select id from loan where device_id = $1 and returned_on > $2 order by returned_on desc")
+            query("select id from loan where device_id = $1 and returned_on > $2 and entered_in_error_at is null order by returned_on desc")
                 .bind(id.to_string())
                 .bind(day.to_string())
                 .fetch_optional(snapshot.connection())

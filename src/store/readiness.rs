@@ -1,5 +1,6 @@
 //! Readiness lists: one for each track, filled as the student gets there, and
-//! signed once (G3). A signed list does not change.
+//! signed (G3). A signed list changes by an amendment only; see
+//! [`super::correct::readiness`].
 
 use jiff::Timestamp;
 use sqlx::query;
@@ -41,13 +42,31 @@ pub struct List {
 /// # Errors
 /// When the database fails.
 pub async fn lists(snapshot: &mut Snapshot, access: &Access<Training, impl Reads>) -> Result<Vec<List>> {
+    of_student(snapshot, access, 0).await
+}
+
+/// Signed lists that were entered in error: they count as never signed.
+///
+/// # Errors
+/// When the database fails.
+pub async fn errors(snapshot: &mut Snapshot, access: &Access<Training, impl Reads>) -> Result<Vec<List>> {
+    of_student(snapshot, access, 1).await
+}
+
+async fn of_student(
+    snapshot: &mut Snapshot,
+    access: &Access<Training, impl Reads>,
+    in_error: i64,
+) -> Result<Vec<List>> {
     let rows = query(
         "select r.id, r.track, r.items, r.agreed_words, r.passed_item, r.passed_reason, r.signed_at, r.version, coalesce(a.name, '') as signer
          from readiness r left join account a on a.id = r.signed_by
-         where r.student_id = $1 and ($2 = 0 or r.signed_at is not null) order by r.track",
+         where r.student_id = $1 and ($2 = 0 or r.signed_at is not null)
+         and case when r.entered_in_error_at is null then 0 else 1 end = $3 order by r.track, r.signed_at",
     )
     .bind(access.student().to_string())
     .bind(flag(access.limits().locked_only || access.limits().released_only))
+    .bind(in_error)
     .fetch_all(snapshot.connection())
     .await?;
     rows.iter()
@@ -77,10 +96,13 @@ pub async fn signed<R: Resource, A: Action>(
     snapshot: &mut Snapshot,
     access: &Access<R, A>,
 ) -> Result<Vec<SignedReadiness>> {
-    let rows = query("select id, track, signed_at from readiness where student_id = $1 and signed_at is not null")
-        .bind(access.student().to_string())
-        .fetch_all(snapshot.connection())
-        .await?;
+    let rows = query(
+        "select id, track, signed_at from readiness
+         where student_id = $1 and signed_at is not null and entered_in_error_at is null",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?;
     rows.iter()
         .map(|row| {
             Ok(SignedReadiness {
@@ -151,7 +173,7 @@ async fn row_to_write<A: Action>(
     track: Track,
     version: Option<i64>,
 ) -> Result<ReadinessId> {
-    let found = query("select id from readiness where student_id = $1 and track = $2")
+    let found = query("select id from readiness where student_id = $1 and track = $2 and entered_in_error_at is null")
         .bind(access.student().to_string())
         .bind(track.code().to_owned())
         .fetch_optional(tx.connection())

@@ -6,7 +6,7 @@ use sqlx::any::AnyRow;
 use sqlx::{Error, query};
 
 use super::asked::asked;
-use super::{Result, Snapshot, Tx};
+use super::{Result, Snapshot, StoreError, Tx};
 use crate::care::device::DeviceSpec;
 use crate::care::ids::StudentId;
 use crate::care::named_device::NamedDevice;
@@ -121,9 +121,55 @@ pub(super) async fn replace(
         .await?;
     let mut ids = Vec::new();
     for (position, device) in (0_i64..).zip(devices) {
-        let spec_id = fresh_uuid().to_string();
-        let spec = &device.spec;
-        query(
+        ids.push(insert(tx, student, (owner, id), (track, position), device).await?);
+    }
+    Ok(ids)
+}
+
+/// Writes the one device of a document anew: gives the id of the new
+/// specification, which the document then names, and that of the old, which it
+/// then can [`forget`].
+pub(super) async fn put_in_place(
+    tx: &mut Tx,
+    student: StudentId,
+    (owner, id): (Owner, &str),
+    track: Track,
+    device: &NamedDevice,
+) -> Result<(String, String)> {
+    let row = query(
+        "select id, position from device_spec where student_id = $1 and owner_kind = $2 and owner_id = $3 order by position desc",
+    )
+    .bind(student.to_string())
+    .bind(owner.code().to_owned())
+    .bind(id.to_owned())
+    .fetch_optional(tx.connection())
+    .await?
+    .ok_or(StoreError::Missing)?;
+    let place = row.whole("position")?.saturating_add(1);
+    let new = insert(tx, student, (owner, id), (track, place), device).await?;
+    Ok((new, row.text("id")?))
+}
+
+/// Removes a specification that no document names any more.
+pub(super) async fn forget(tx: &mut Tx, student: StudentId, id: &str) -> Result<()> {
+    query("delete from device_spec where student_id = $1 and id = $2")
+        .bind(student.to_string())
+        .bind(id.to_owned())
+        .execute(tx.connection())
+        .await?;
+    Ok(())
+}
+
+async fn insert(
+    tx: &mut Tx,
+    student: StudentId,
+    (owner, id): (Owner, &str),
+    (track, position): (Track, i64),
+    device: &NamedDevice,
+) -> Result<String> {
+    let spec_id = fresh_uuid().to_string();
+    let spec = &device.spec;
+    query(
             "insert into device_spec (id, student_id, owner_kind, owner_id, track, position, kind, power, objective_mm, field_deg,
              near_focus_typed, near_focus_m, reading_cap_d, equivalent_power_d, lens_mm, stand_height_mm, label, light, over_glasses,
              eye, filter, purpose, limits, note, confirmed)
@@ -156,7 +202,5 @@ pub(super) async fn replace(
         .bind(device.confirmed.clone())
         .execute(tx.connection())
         .await?;
-        ids.push(spec_id);
-    }
-    Ok(ids)
+    Ok(spec_id)
 }

@@ -4,7 +4,10 @@
 //! Does not know any one record: each area shows its own, and says in its own
 //! form what an amendment changes.
 
+mod lasting;
 mod post;
+
+pub use self::lasting::{Lasting, lasting, lasting_page};
 
 use askama::Template;
 use axum::response::{IntoResponse, Redirect, Response};

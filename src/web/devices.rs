@@ -6,9 +6,12 @@
 //! [`lent`] and [`own`]. Lending is in [`lend`], taking back in [`give_back`],
 //! what arrived on a prescription in [`receipt`]; asking for another device in
 //! [`ask`], the clinician's answer in [`allow`], a mismatch in [`settle`],
-//! repairs in [`repair`], a later due date in [`extend`], a loss in [`report`].
+//! repairs in [`repair`], corrections in
+//! [`amend_loan`] and [`amend_own`], a later due date in [`extend`], a loss in [`report`].
 
 mod allow;
+mod amend_loan;
+mod amend_own;
 mod ask;
 mod brought;
 mod compare;
@@ -24,13 +27,14 @@ mod report;
 mod settle;
 mod track;
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
 use self::track::{TrackPage, TrackPart};
+use super::amend::{shown, why};
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::part::{self, Facts};
@@ -38,15 +42,19 @@ use super::pool::texts;
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
+use super::words;
 use crate::access::Access;
-use crate::access::action::Read;
-use crate::access::resource::{Evaluation, Loans, Prescription, Training, Transcription};
+use crate::access::action::{Amend, Read};
+use crate::access::resource::{Evaluation, Loans, Prescription, Receipt, Training, Transcription};
+use crate::care::amendment::Kind;
 use crate::care::caution::{Caution, Occasion, cautions};
+use crate::care::ids::OwnDeviceId;
 use crate::care::journey::fact::Source;
 use crate::care::journey::{Basis, Recommendation};
-use crate::care::loan::LoanRecord;
+use crate::care::loan::{LoanRecord, short_words};
 use crate::care::track::{DeviceKind, Track};
-use crate::store::{Snapshot, allowance, extension, journey, loan, own_device, repair as repairs};
+use crate::store::amendment::InError;
+use crate::store::{Snapshot, allowance, amendment, extension, journey, loan, own_device, repair as repairs};
 
 /// The routes of a student's devices.
 pub fn routes(routes: Routes) -> Routes {
@@ -77,6 +85,14 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/devices/extend/{record}", extend::save)
         .get("/students/{student}/devices/report/{record}", report::form)
         .post("/students/{student}/devices/report/{record}", report::save)
+        .get("/students/{student}/devices/loans/{record}/amend", amend_loan::form)
+        .post("/students/{student}/devices/loans/{record}/amend", amend_loan::save)
+        .get("/students/{student}/devices/loans/{record}/error", amend_loan::error_page)
+        .post("/students/{student}/devices/loans/{record}/error", amend_loan::error)
+        .get("/students/{student}/devices/own/{record}/amend", amend_own::form)
+        .post("/students/{student}/devices/own/{record}/amend", amend_own::save)
+        .get("/students/{student}/devices/own/{record}/error", amend_own::error_page)
+        .post("/students/{student}/devices/own/{record}/error", amend_own::error)
 }
 
 #[derive(Template)]
@@ -97,13 +113,34 @@ struct Kept {
     extensions: Vec<extension::Extension>,
     reports: Vec<extension::Report>,
     repairs: Vec<repairs::Kept>,
+    /// Loans and own devices entered in error, each with why.
+    errors: Vec<(Track, String, String)>,
+    /// The corrections of loans and own devices, by id.
+    amended: BTreeMap<String, part::Amended>,
+    /// The own devices that this reader may amend; a loan is, by whoever may at all.
+    amendable: BTreeSet<OwnDeviceId>,
 }
 
 impl Kept {
-    async fn read(snapshot: &mut Snapshot, access: &Access<Loans, Read>) -> Result<Self> {
+    async fn read(snapshot: &mut Snapshot, visit: &Visit, access: &Access<Loans, Read>) -> Result<Self> {
+        let (loans, own) = (loan::list(snapshot, access).await?, own_device::list(snapshot, access).await?);
+        let zone = snapshot.zone().clone();
+        let mut amended = BTreeMap::new();
+        for id in loans.iter().map(|one| one.id) {
+            amended.insert(id.to_string(), shown(&amendment::of_record(snapshot, access, id).await?, &zone));
+        }
+        for id in own.iter().map(|one| one.id) {
+            amended.insert(id.to_string(), shown(&amendment::of_record(snapshot, access, id).await?, &zone));
+        }
+        let own_only = visit.own_only::<Receipt, Amend>();
+        let may = |own: &&own_device::Kept| own_only.is_some_and(|only| !only || own.author == visit.actor().account);
+        let amendable = own.iter().filter(may).map(|own| own.id).collect();
         Ok(Self {
-            loans: loan::list(snapshot, access).await?,
-            own: own_device::list(snapshot, access).await?,
+            errors: errors(snapshot, access).await?,
+            amended,
+            amendable,
+            loans,
+            own,
             requests: allowance::requests(snapshot, access).await?,
             allowances: allowance::list(snapshot, access).await?,
             extensions: extension::list(snapshot, access).await?,
@@ -113,12 +150,41 @@ impl Kept {
     }
 }
 
+/// What was entered in error: which track, what, and why.
+async fn errors(snapshot: &mut Snapshot, access: &Access<Loans, Read>) -> Result<Vec<(Track, String, String)>> {
+    let zone = snapshot.zone().clone();
+    let told =
+        |all: &BTreeMap<String, InError>, id: String| all.get(&id).map(|one| why(one, &zone)).unwrap_or_default();
+    let mut found = Vec::new();
+    let reasons = amendment::in_error(snapshot, access, Kind::Loan).await?;
+    for loan in loan::errors(snapshot, access).await? {
+        let day = words::date(loan.entered.lent_on);
+        let what = format!("Loan of {}, {}, from {day}", loan.tag, short_words(&loan.spec));
+        found.push((loan.entered.track, what, told(&reasons, loan.id.to_string())));
+    }
+    let reasons = amendment::in_error(snapshot, access, Kind::OwnDevice).await?;
+    for own in own_device::errors(snapshot, access).await? {
+        let what = format!("Own {}, received on {}", short_words(&own.device.spec), words::date(own.received_on));
+        found.push((own.track, what, told(&reasons, own.id.to_string())));
+    }
+    Ok(found)
+}
+
+/// What stands there now beside what was typed, where they differ.
+fn stale_texts(
+    theirs: Vec<(&'static str, String)>,
+    yours: Vec<(&'static str, String)>,
+) -> Vec<(String, String, String)> {
+    let both = theirs.into_iter().zip(yours).map(|((field, theirs), (_, yours))| (field.to_owned(), theirs, yours));
+    both.filter(|(_, theirs, yours)| theirs != yours).collect()
+}
+
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
     let access = visit.open::<Loans, Read>().await?;
     let mut snapshot = app.store.snapshot().await?;
     let today = snapshot.today();
     let tracks = journey::tracks(&mut snapshot, &access).await?;
-    let kept = Kept::read(&mut snapshot, &access).await?;
+    let kept = Kept::read(&mut snapshot, &visit, &access).await?;
     drop(snapshot);
     let mut parts = Vec::new();
     let mut kinds = BTreeSet::new();

@@ -16,12 +16,13 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::Timestamp;
 use jiff::civil::Date;
 
+use super::amend::shown;
 use super::check::{Check, NAME};
 use super::error::Result;
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
-use super::part::Notice;
+use super::part::{Amended, Notice};
 use super::routes::Routes;
 use super::service::draft_words;
 use super::state::App;
@@ -39,7 +40,7 @@ use crate::care::student::Coming;
 use crate::store::invitation::{self, NewInvitation};
 use crate::store::setting::Site;
 use crate::store::team::Member;
-use crate::store::{Audit, consent, contact, handover, sending, team as store};
+use crate::store::{Audit, amendment, consent, contact, handover, sending, team as store};
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
@@ -290,6 +291,7 @@ struct ContactCard {
     name: String,
     facts: Vec<(String, String)>,
     edit: Option<String>,
+    amended: Amended,
 }
 
 #[derive(Template)]
@@ -428,7 +430,13 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         Some(access) => {
             let editable = visit.may::<Contacts, Edit>();
             let found = contact::list(&mut snapshot, access).await?;
-            Some(found.into_iter().map(|one| contact_card(one, visit, editable)).collect())
+            let zone = snapshot.zone().clone();
+            let mut cards = Vec::new();
+            for one in found {
+                let amended = shown(&amendment::of_record(&mut snapshot, access, one.id).await?, &zone);
+                cards.push(contact_card(one, visit, (editable, amended)));
+            }
+            Some(cards)
         }
         None => None,
     };
@@ -493,7 +501,7 @@ pub(super) fn state_of(listed: &consent::Listed, today: Date) -> &'static str {
     }
 }
 
-fn contact_card(one: contact::Contact, visit: &Visit, editable: bool) -> ContactCard {
+fn contact_card(one: contact::Contact, visit: &Visit, (editable, amended): (bool, Amended)) -> ContactCard {
     let what = one.what;
     let facts = [
         ("Relation", what.relation),
@@ -503,6 +511,7 @@ fn contact_card(one: contact::Contact, visit: &Visit, editable: bool) -> Contact
         ("Needs", what.access_needs),
     ];
     ContactCard {
+        amended: amended.about(&what.name),
         name: what.name,
         facts: facts
             .into_iter()

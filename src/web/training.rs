@@ -2,13 +2,15 @@
 //! skill by skill.
 //!
 //! Rates stand with their interval and their count, and help stands beside
-//! them, never blended into one number. The readiness list is in [`readiness`],
+//! them, never blended into one number. The readiness list is in [`readiness`]
+//! and, signed again, in [`resign`],
 //! the form of a session in [`new`], one session in [`session`].
 
 mod amend;
 mod new;
 mod read;
 mod readiness;
+mod resign;
 mod session;
 mod tell;
 
@@ -45,6 +47,10 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/training", page)
         .get("/students/{student}/training/readiness/{word}", readiness::form)
         .post("/students/{student}/training/readiness/{word}", readiness::save)
+        .get("/students/{student}/training/readiness/{word}/amend", resign::form)
+        .post("/students/{student}/training/readiness/{word}/amend", resign::save)
+        .get("/students/{student}/training/readiness/{word}/error", resign::error_page)
+        .post("/students/{student}/training/readiness/{word}/error", resign::error)
         .get("/students/{student}/training/new", new::form)
         .post("/students/{student}/training/new", new::save)
         .get("/students/{student}/training/{record}", session::page)

@@ -151,6 +151,12 @@ impl Visit {
         Access::<R, A>::grant(&self.actor, self.student, &self.standing).is_ok()
     }
 
+    /// Whether this reaches own entries only, for links and before anything is
+    /// read; nothing where it may not be done at all. Takes nothing across.
+    pub fn own_only<R: Resource, A: Action>(&self) -> Option<bool> {
+        Access::<R, A>::grant(&self.actor, self.student, &self.standing).ok().map(|access| access.limits().own_only)
+    }
+
     /// The proof, its disclosure row written first where it takes content across.
     ///
     /// # Errors

@@ -105,7 +105,8 @@ async fn loans(snapshot: &mut Snapshot, student: &str, track: Track) -> Result<V
     let rows = query(
         "select l.id, l.lent_on as from_on, l.returned_on as to_on, l.eye, d.tag, d.kind, d.power, d.objective_mm, d.field_deg,
          d.near_focus_m, d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.light, d.over_glasses
-         from loan l join device d on d.id = l.device_id where l.student_id = $1 and l.track = $2 order by l.lent_on, l.id",
+         from loan l join device d on d.id = l.device_id where l.student_id = $1 and l.track = $2
+         and l.entered_in_error_at is null order by l.lent_on, l.id",
     )
     .bind(student.to_owned())
     .bind(track.code().to_owned())

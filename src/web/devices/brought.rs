@@ -29,7 +29,7 @@ use crate::web::visit::Visit;
 use crate::web::words::options;
 
 /// No device of a student now at school is older than this.
-const OLDEST: Date = date(2000, 1, 1);
+pub(super) const OLDEST: Date = date(2000, 1, 1);
 
 #[derive(Template)]
 #[template(path = "devices/brought.html")]

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 
 use super::track::TrackPage;
 use super::{part, stated};
-use crate::access::action::Edit;
+use crate::access::action::{Amend, Edit};
 use crate::access::resource::Loans;
 use crate::care::device::{Match, Warning};
 use crate::care::gates::nearest;
@@ -24,6 +24,17 @@ pub(super) struct LoanPart {
     pub(super) give_back: String,
     pub(super) extend: String,
     pub(super) report: String,
+    pub(super) amend: String,
+    pub(super) error: String,
+    pub(super) amended: part::Amended,
+}
+
+/// A loan that ended, with its corrections.
+pub(super) struct PastLoan {
+    pub(super) title: String,
+    pub(super) amend: String,
+    pub(super) error: String,
+    pub(super) amended: part::Amended,
 }
 
 impl TrackPage<'_> {
@@ -61,7 +72,36 @@ impl TrackPage<'_> {
             give_back: below("return"),
             extend: if derived.is_some_and(Loan::in_use) { below("extend") } else { String::new() },
             report: below("report"),
+            amend: self.correct(record, "amend"),
+            error: self.correct(record, "error"),
+            amended: self.amended(record),
         }
+    }
+
+    /// Where a loan is corrected, for those who may.
+    fn correct(&self, record: &LoanRecord, how: &str) -> String {
+        match self.visit.may::<Loans, Amend>() {
+            true => self.visit.at(&format!("/devices/loans/{}/{how}", record.id)),
+            false => String::new(),
+        }
+    }
+
+    fn amended(&self, record: &LoanRecord) -> part::Amended {
+        let amended = self.kept.amended.get(&record.id.to_string()).cloned().unwrap_or_default();
+        amended.about(&format!("loan of {}, lent on {}", record.tag, words::date(record.entered.lent_on)))
+    }
+
+    /// The loans that ended and were amended or can be.
+    pub(super) fn past_corrected(&self, past: &[&LoanRecord]) -> Vec<PastLoan> {
+        past.iter()
+            .map(|record| PastLoan {
+                title: format!("{}, lent on {}", record.tag, words::date(record.entered.lent_on)),
+                amend: self.correct(record, "amend"),
+                error: self.correct(record, "error"),
+                amended: self.amended(record),
+            })
+            .filter(|one| !one.amend.is_empty() || !one.amended.is_empty())
+            .collect()
     }
 
     /// Whether a loan still stands for what is recommended, and why not.

@@ -27,6 +27,9 @@ pub(super) struct OwnPart {
     pub(super) settle: String,
     pub(super) repair: String,
     pub(super) back: String,
+    pub(super) amend: String,
+    pub(super) error: String,
+    pub(super) amended: part::Amended,
 }
 
 impl TrackPage<'_> {
@@ -53,6 +56,13 @@ impl TrackPage<'_> {
             settled: settled(kept),
             repairs: of_this().map(repair_line).collect(),
             facts,
+            amend: link(self.kept.amendable.contains(&kept.id), format!("/devices/own/{}/amend", kept.id)),
+            error: link(self.kept.amendable.contains(&kept.id), format!("/devices/own/{}/error", kept.id)),
+            amended: self.kept.amended.get(&kept.id.to_string()).cloned().unwrap_or_default().about(&format!(
+                "own {}, received on {}",
+                short_words(&kept.device.spec),
+                words::date(kept.received_on)
+            )),
             settle: link(may_settle && waits, format!("/devices/own/{}/settle", kept.id)),
             repair: link(
                 may_repair_it && may_repair(self.whole, kept.id).is_ok(),

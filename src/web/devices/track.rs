@@ -3,7 +3,7 @@
 
 use jiff::civil::Date;
 
-use super::lent::LoanPart;
+use super::lent::{LoanPart, PastLoan};
 use super::own::OwnPart;
 use super::{Kept, part};
 use crate::access::Role;
@@ -31,6 +31,8 @@ pub(super) struct TrackPart {
     pub(super) open: Vec<LoanPart>,
     pub(super) past: Table,
     pub(super) has_past: bool,
+    pub(super) past_corrected: Vec<PastLoan>,
+    pub(super) errors: Vec<(String, String)>,
     pub(super) own: Vec<OwnPart>,
     pub(super) lend: String,
     pub(super) receipt: String,
@@ -95,6 +97,14 @@ impl TrackPage<'_> {
             open: open.into_iter().map(|loan| self.loan(loan)).collect(),
             has_past: !past.is_empty(),
             past: self.past_loans(&past),
+            past_corrected: self.past_corrected(&past),
+            errors: self
+                .kept
+                .errors
+                .iter()
+                .filter(|(of, ..)| *of == track)
+                .map(|(_, what, why)| (what.clone(), why.clone()))
+                .collect(),
             own: self.kept.own.iter().filter(|own| own.track == track).map(|own| self.own(own)).collect(),
             asked: self.asked(),
             has_asked: self.kept.requests.iter().any(|asked| asked.track == track && asked.answer.is_some()),

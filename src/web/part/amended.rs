@@ -20,6 +20,8 @@ struct Act {
 #[template(path = "part/amended.html")]
 pub struct Amended {
     acts: Vec<Act>,
+    /// Which of several on one page; empty where it is the only one.
+    about: String,
 }
 
 impl HtmlSafe for Amended {}
@@ -40,6 +42,13 @@ impl Amended {
                 fields: vec![(label, before, after)],
             }),
         }
+        self
+    }
+
+    /// One of several on a page, named by what it is about.
+    #[must_use]
+    pub fn about(mut self, what: &str) -> Self {
+        what.clone_into(&mut self.about);
         self
     }
 

@@ -4,6 +4,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
+use super::super::amend;
 use super::super::check::{Check, NAME, SHORT_TEXT};
 use super::super::error::{Both, Result};
 use super::super::form::{Entry, Faults, FormView, Posted};
@@ -166,7 +167,7 @@ async fn change(
     posted: Posted,
 ) -> Result<Response> {
     let mut tx = app.store.tx().await?;
-    contact::of(&mut tx, &access, id).await?;
+    let known = contact::of(&mut tx, &access, id).await?;
     let new = match checked(&posted.entry) {
         Ok(new) => new,
         Err(faults) => {
@@ -179,6 +180,7 @@ async fn change(
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     match contact::change(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
         Ok(()) => {
+            amend::kept(&mut tx, &access, id, (told(&known.what), told(&new))).await?;
             tx.commit_at(Audit::by(&access).record(id), &to).await?;
             Ok(Redirect::to(&to).into_response())
         }

@@ -1,8 +1,9 @@
 //! Duties of the records office: what waits for a second person, whose rights
-//! pass to the student, which consents ended. Names and dates, no content.
+//! pass to the student, which consents ended, which records nobody leads. Names and dates, no content.
 
 use jiff::ToSpan;
 
+use super::super::service::draft_words;
 use super::super::words;
 use crate::access::Office;
 use crate::access::action::Read;
@@ -23,6 +24,8 @@ pub(super) struct Duties {
     pub(super) limits: Vec<Duty>,
     pub(super) coming: Vec<Duty>,
     pub(super) consents: Vec<Duty>,
+    pub(super) without_lead: Vec<Duty>,
+    pub(super) drafts: Vec<Duty>,
 }
 
 impl Duties {
@@ -62,6 +65,30 @@ impl Duties {
             name: one.name,
             words: format!("the consent {} ended on {}", one.direction.words(), words::date(one.on)),
         });
-        Ok(Self { limits, coming, consents: consents.collect() })
+        let consents = consents.collect();
+        let without_lead = duties::without_lead(snapshot, office).await?.into_iter().map(|one| {
+            let since = one.since.map(|day| format!(" since {}", words::date(day))).unwrap_or_default();
+            Duty {
+                href: format!("/students/{}/people", one.student),
+                name: one.name,
+                words: format!("nobody leads the record{since}. Invite a vision teacher, who then leads it"),
+            }
+        });
+        let without_lead = without_lead.collect();
+        let drafts = duties::drafts_left(snapshot, office).await?.into_iter().map(|one| {
+            let whose =
+                if matches!(one.kind.as_str(), "evaluation" | "prescription") { "clinician" } else { "vision teacher" };
+            Duty {
+                href: format!("/students/{}/people", one.student),
+                name: one.name,
+                words: format!(
+                    "{} left by {} on {}. See that a {whose} is on the team, who goes on with it",
+                    draft_words(&one.kind),
+                    one.from,
+                    words::date(one.since)
+                ),
+            }
+        });
+        Ok(Self { limits, coming, consents, without_lead, drafts: drafts.collect() })
     }
 }

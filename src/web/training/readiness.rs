@@ -6,21 +6,23 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use crate::access::Access;
-use crate::access::action::{Edit, Read, Sign};
+use crate::access::action::{Amend, Edit, Read, Sign};
 use crate::access::resource::Training;
+use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
 use crate::care::gates::{may_sign_readiness, safe_to_train};
 use crate::care::readiness::{Item, Mark, Marks, Pass};
 use crate::care::track::Track;
 use crate::store::readiness::List;
-use crate::store::{Audit, Snapshot, StoreError, journey, readiness};
+use crate::store::{Audit, Snapshot, StoreError, amendment, journey, readiness};
+use crate::web::amend::{shown, why};
 use crate::web::check::{Check, SHORT_TEXT};
 use crate::web::devices::{Heeded, heeded, or_usual};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::Word;
-use crate::web::part::{self, Notice, Table};
+use crate::web::part::{self, Amended, Notice, Table};
 use crate::web::state::App;
 use crate::web::steps;
 use crate::web::visit::Visit;
@@ -43,13 +45,25 @@ struct ReadinessPage {
     agreed_words: String,
     may_edit: bool,
     cautions: Heeded,
+    amended: Amended,
+    /// Where a signed list is corrected, for those who may.
+    amend: String,
+    error: String,
+    errors: Vec<ErrorPart>,
 }
 
-struct ItemPart {
-    name: String,
-    words: String,
-    hint: &'static str,
-    marks: Vec<(&'static str, String)>,
+/// A list that was entered in error.
+struct ErrorPart {
+    title: String,
+    why: String,
+    marks: Table,
+}
+
+pub(super) struct ItemPart {
+    pub(super) name: String,
+    pub(super) words: String,
+    pub(super) hint: &'static str,
+    pub(super) marks: Vec<(&'static str, String)>,
 }
 
 /// The field of an item's mark.
@@ -57,7 +71,7 @@ fn field(item: Item) -> String {
     format!("item_{}", item.code())
 }
 
-fn items(track: Track) -> Vec<ItemPart> {
+pub(super) fn items(track: Track) -> Vec<ItemPart> {
     Item::list(track)
         .iter()
         .map(|item| ItemPart {
@@ -81,7 +95,8 @@ async fn build(
 ) -> Result<ReadinessPage> {
     let list = readiness::lists(snapshot, access).await?.into_iter().find(|list| list.track == track);
     let may_edit = visit.may::<Training, Edit>();
-    if list.is_none() && !may_edit {
+    let errors = errors(snapshot, access, track).await?;
+    if list.is_none() && errors.is_empty() && !may_edit {
         return Err(Error::Hidden);
     }
     let tracks = journey::tracks(snapshot, access).await?;
@@ -101,14 +116,22 @@ async fn build(
             None => form,
         }
     });
-    let mut marks = part::table("The list").column("Item").column("Mark");
-    for item in Item::list(track) {
-        let mark = list.as_ref().and_then(|list| list.marks.get(item)).map_or("no mark yet", |mark| mark.words());
-        marks.push([words::capital(item.words()), mark.to_owned()]);
-    }
+    let marks = marks_table("The list", track, list.as_ref());
+    let amended = match &list {
+        Some(list) => shown(&amendment::of_record(snapshot, access, list.id).await?, &snapshot.zone().clone()),
+        None => Amended::default(),
+    };
+    let below = |path: &str| match signed.is_some() && visit.may::<Training, Amend>() {
+        true => visit.at(&format!("/training/readiness/{}/{path}", track.code())),
+        false => String::new(),
+    };
     let kinds = tracks.of(track).recommendation.iter().flat_map(|now| &now.devices).map(|device| device.kind).collect();
     Ok(ReadinessPage {
         shell: shell_about(context, visit, format!("Readiness, {} track", track.words())).of_form(&form),
+        amend: below("amend"),
+        error: below("error"),
+        amended,
+        errors,
         back: visit.at("/training"),
         action: visit.at(&format!("/training/readiness/{}", track.code())),
         track: track.words(),
@@ -129,7 +152,35 @@ async fn build(
     })
 }
 
-fn filled(list: &List) -> Entry {
+fn marks_table(title: &str, track: Track, list: Option<&List>) -> Table {
+    let mut marks = part::table(title).column("Item").column("Mark");
+    for item in Item::list(track) {
+        let mark = list.and_then(|list| list.marks.get(item)).map_or("no mark yet", |mark| mark.words());
+        marks.push([words::capital(item.words()), mark.to_owned()]);
+    }
+    marks
+}
+
+/// The lists of the track that count as never signed, each with why.
+async fn errors(snapshot: &mut Snapshot, access: &Access<Training, Read>, track: Track) -> Result<Vec<ErrorPart>> {
+    let reasons = amendment::in_error(snapshot, access, Kind::Readiness).await?;
+    let lists = readiness::errors(snapshot, access).await?.into_iter().filter(|list| list.track == track);
+    Ok(lists
+        .map(|list| {
+            let signed = list.signed.as_ref();
+            let title = signed.map_or_else(String::new, |(at, by)| {
+                format!("Signed on {} by {by}", words::date(snapshot.date_of(*at)))
+            });
+            ErrorPart {
+                why: reasons.get(&list.id.to_string()).map(|one| why(one, snapshot.zone())).unwrap_or_default(),
+                marks: marks_table(&title, track, Some(&list)),
+                title,
+            }
+        })
+        .collect())
+}
+
+pub(super) fn filled(list: &List) -> Entry {
     let mut entry = Entry::default().with("agreed_words", list.agreed_words.clone());
     for (item, mark) in &list.marks {
         entry.set(field(*item), mark.code());
@@ -157,18 +208,23 @@ pub(super) fn passed_words(list: &List) -> String {
 }
 
 /// A readiness list as it was sent.
-struct Wanted {
-    marks: Marks,
-    agreed_words: String,
+pub(super) struct Wanted {
+    pub(super) marks: Marks,
+    pub(super) agreed_words: String,
     /// One item passed over, and why (G3).
-    passed: Option<(Item, String)>,
+    pub(super) passed: Option<(Item, String)>,
 }
 
 /// Marks and the student's words, as chosen.
 fn wanted(entry: &Entry, track: Track) -> std::result::Result<Wanted, Faults> {
     let mut check = Check::new(entry);
     let signing = check.typed("do") == "sign";
-    let passed = passed(&mut check, track, signing);
+    let wanted = read(&mut check, track, signing);
+    check.build(|| Some(wanted))
+}
+
+pub(super) fn read(check: &mut Check<'_>, track: Track, signing: bool) -> Wanted {
+    let passed = passed(check, track, signing);
     let mut marks = Marks::new();
     for item in Item::list(track) {
         let mark: Option<Mark> = check.opt_code(&field(*item), item.words());
@@ -186,7 +242,7 @@ fn wanted(entry: &Entry, track: Track) -> std::result::Result<Wanted, Faults> {
     if signing && agreed_words.is_empty() {
         check.fault("agreed_words", "Write how the student said or showed it: own words, a sign, a gesture.");
     }
-    check.build(|| Some(Wanted { marks, agreed_words, passed }))
+    Wanted { marks, agreed_words, passed }
 }
 
 /// G3: one item may be passed over with a reason, when the list is signed.
@@ -269,7 +325,7 @@ pub(super) async fn save(
 }
 
 /// What the gate said, and the items that are not there yet.
-fn open_items(track: Track, marks: &Marks, passed: Option<Item>, said: &str) -> Faults {
+pub(super) fn open_items(track: Track, marks: &Marks, passed: Option<Item>, said: &str) -> Faults {
     let mut faults = Faults::one("", said);
     let asked = Item::list(track).iter().filter(|item| passed != Some(**item));
     for item in asked.filter(|item| !marks.get(item).is_some_and(|mark| item.met_by(*mark))) {
@@ -280,7 +336,7 @@ fn open_items(track: Track, marks: &Marks, passed: Option<Item>, said: &str) -> 
 }
 
 /// What differs between the list as saved meanwhile and as just sent.
-fn both(back: String, theirs: Option<&List>, marks: &Marks, agreed: &str, track: Track) -> Both {
+pub(super) fn both(back: String, theirs: Option<&List>, marks: &Marks, agreed: &str, track: Track) -> Both {
     let words = |mark: Option<&Mark>| mark.map_or("no mark", |mark| mark.words()).to_owned();
     let mut rows: Vec<_> = Item::list(track)
         .iter()
