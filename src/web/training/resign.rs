@@ -9,7 +9,8 @@ use super::readiness::{ItemPart, Wanted, both, filled, items, open_items, read};
 use crate::access::Access;
 use crate::access::action::Amend;
 use crate::access::resource::Training;
-use crate::care::gates::{may_sign_readiness, safe_to_train};
+use crate::care::gates::{Blocked, Gate, may_sign_readiness, safe_to_train};
+use crate::care::journey::step::Act;
 use crate::care::readiness::{Item, Pass};
 use crate::care::track::Track;
 use crate::store::correct::readiness::sign_again;
@@ -72,10 +73,17 @@ async fn signed(
     if let Some(list) = list.filter(|list| list.signed.is_some()) {
         return Ok(list);
     }
-    // Marked in the moment between, it is told so; never signed, it is not here.
+    // Marked in the moment between, it is told so; never signed, that comes first.
     match readiness::errors(snapshot, access).await?.iter().any(|list| list.track == track) {
         true => Err(Error::Stale(Box::new(Both { back: at(visit, track, ""), rows: Vec::new() }))),
-        false => Err(Error::Hidden),
+        false => Err(steps::blocked(
+            visit.student(),
+            Blocked {
+                gate: Gate::ReadinessFirst,
+                message: "There is no signed list on this track. Finish and sign it first.".to_owned(),
+                first: Act::SignReadiness,
+            },
+        )),
     }
 }
 
