@@ -25,7 +25,7 @@ async fn measures(team: &Team, copy: &str, source: &str) -> Page {
 async fn looks_without_a_device(team: &Team) -> String {
     let page = team.classroom.opens(&team.at("/observations/new")).await.ok();
     let task = page.choices_of("task").into_iter().next().expect("something to look at");
-    let fields = [("device_out", "no"), ("correct", "3"), ("tried", "8"), ("task", task.as_str())];
+    let fields = [("device_out", "not_needed"), ("correct", "3"), ("tried", "8"), ("task", task.as_str())];
     team.classroom.presses_on(&page, "Save", &fields).await.redirected_to()
 }
 
