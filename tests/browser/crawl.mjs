@@ -10,7 +10,7 @@ const PHONE = { width: 390, height: 844 };
 const DESKTOP = { width: 1280, height: 900 };
 // Pages of one shape, such as one student's card and another's, looked at per person.
 const OF_ONE_SHAPE = 2;
-const MOST_PAGES = 150;
+const MOST_PAGES = 400;
 
 const shapeOf = (path) => path.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, '{id}').split('?')[0];
 
