@@ -41,7 +41,9 @@ export async function crawl(browser, demo, person, screenshots) {
     shapes.set(shape, before + 1);
     pages += 1;
     if (pages > MOST_PAGES) throw new Error(`${who}: more than ${MOST_PAGES} pages; is there a link without end?`);
-    await Promise.all(seats.map((manner) => lookAt(manner, path, `${who}: ${path} ${manner.name}`, screenshots)));
+    // Colours belong to the shape: one page of it shows them.
+    const manners = seats.filter((manner) => before === 0 || !manner.colours);
+    await Promise.all(manners.map((manner) => lookAt(manner, path, `${who}: ${path} ${manner.name}`, screenshots)));
     for (const link of await links(phone.page, demo.address)) {
       if (!seen.has(link)) {
         seen.add(link);
@@ -93,6 +95,7 @@ async function mend(seat, name, screenshots) {
 }
 
 async function picture(seat, name, screenshots) {
+  if (!screenshots) return;
   const file = name.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, 'id').replaceAll(/[^a-z0-9]+/gi, '-');
   await seat.page.screenshot({ path: join(screenshots, `${file}.png`), fullPage: true });
 }
