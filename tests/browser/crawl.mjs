@@ -69,7 +69,9 @@ async function lookAt({ seat, narrow, without }, path, name, screenshots) {
 
 async function links(page, address) {
   const found = await page.$$eval('a[href]', (all) => all.map((one) => one.href.split('#')[0]));
-  return found.filter((href) => href.startsWith(`${address}/`)).map((href) => href.slice(address.length));
+  const ours = found.filter((href) => href.startsWith(`${address}/`)).map((href) => href.slice(address.length));
+  // A scan is handed out as a download, never as a page.
+  return ours.filter((path) => !path.includes('/attachments/'));
 }
 
 // Sends the page's first form as it stands; when it comes back with faults, that
