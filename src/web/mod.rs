@@ -32,6 +32,7 @@ pub mod page;
 pub mod params;
 pub mod part;
 pub mod people;
+pub mod picture;
 pub mod pool;
 pub mod prescription;
 pub mod review;

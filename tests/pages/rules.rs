@@ -195,6 +195,18 @@ fn pictures(html: &Html, broken: &mut Vec<String>) {
             broken.push("a drawing is neither hidden nor told in words".to_owned());
         }
     }
+    for picture in html.select(&css("figure.picture")) {
+        for (piece, what) in
+            [("svg title", "title"), ("svg desc", "description"), ("figcaption", "caption"), ("table", "table")]
+        {
+            if picture.select(&css(piece)).next().is_none_or(|found| words(found).is_empty()) {
+                broken.push(format!("a picture has no {what}"));
+            }
+        }
+        for coloured in picture.select(&css("svg [fill], svg [stroke]")) {
+            broken.push(format!("a picture sets a colour of its own: {}", coloured.html()));
+        }
+    }
 }
 
 fn scripts(html: &Html, broken: &mut Vec<String>) {
@@ -256,6 +268,8 @@ fn each_rule_finds_what_it_forbids() {
         ("<table><caption>Loans</caption><tbody><tr><th>a</th></tr></tbody></table>".to_owned(), "no scope"),
         ("<img src=\"/x.png\">".to_owned(), "without a text"),
         ("<svg role=\"img\"></svg>".to_owned(), "neither hidden nor told"),
+        ("<figure class=\"picture\"><svg aria-hidden=\"true\"></svg></figure>".to_owned(), "a picture has no table"),
+        ("<figure class=\"picture\"><svg><path fill=\"red\"/></svg></figure>".to_owned(), "a colour of its own"),
         ("<script>1</script>".to_owned(), "a script inside"),
         ("<style>p{}</style>".to_owned(), "a style inside"),
         ("<p style=\"x\">a</p>".to_owned(), "style= on"),
