@@ -3,6 +3,6 @@
 mod acuities;
 mod laws;
 mod lengths;
-mod reference;
+pub(crate) mod reference;
 mod seats;
 mod telescopes;
