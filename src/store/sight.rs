@@ -23,7 +23,7 @@ use crate::db::column::Columns;
 use crate::vision::acuity::{LogMar, Measured};
 use crate::vision::contrast::LogContrastSensitivity;
 use crate::vision::refraction::{Axis, Lens};
-use crate::vision::units::{Dioptres, Magnification, Metres, Millimetres};
+use crate::vision::units::{Dioptres, Lux, Magnification, Metres, Millimetres};
 
 /// The proofs that a reader has for what sight is put together from.
 #[derive(Default)]
@@ -99,7 +99,7 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
     let sent_only = i64::from(access.limits().sent_only);
     let side = access.actor().side().code().to_owned();
     let heads = query(
-        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
+        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm, e.lighting_lux
          from evaluation e where e.student_id = $1 and e.source = $4 and e.state in ('signed', 'filed', 'confirmed')
          and e.report_kind <> 'eye'
          and e.id not in (select m.document_id from document_mark m where m.student_id = $1 and m.document_kind = 'evaluation'
@@ -155,6 +155,10 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
                     Some(ColourVision::RedGreen | ColourVision::BlueYellow | ColourVision::Severe)
                 ),
                 pupil: row.opt_unit("pupil_mm", Millimetres::new)?,
+                lighting: row
+                    .opt_whole("lighting_lux")?
+                    .and_then(|lux| u32::try_from(lux).ok())
+                    .and_then(|lux| Lux::new(f64::from(lux)).ok()),
             })
         })
         .collect()

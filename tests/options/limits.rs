@@ -171,15 +171,15 @@ fn each_kind_of_near_device_has_its_own_field_or_says_why_it_has_none() {
         (DeviceKind::ElectronicHandheld, Limit::FieldOfAScreen),
     ] {
         let view = of(kind);
-        assert!(view.field.is_none() && view.limits.contains(&why), "{kind}: {:?}", view.limits);
+        assert!(view.seen.field.is_none() && view.limits.contains(&why), "{kind}: {:?}", view.limits);
     }
     // 50 / (16 x 0.25) = 12.5 mm, held 1 / 16 = 6.25 cm above the page.
     let hand = of(DeviceKind::HandMagnifier);
-    assert!((hand.field.expect("a field").get() - 0.0125).abs() < 1e-9);
+    assert!((hand.seen.field.expect("a field").get() - 0.0125).abs() < 1e-9);
     assert!((hand.lens_to_page.expect("a distance").get() - 0.0625).abs() < 1e-9);
     // The rim of a stand is a window before its picture; the stand sets the distance.
     let stand = of(DeviceKind::StandMagnifier);
-    assert!((stand.field.expect("a field").get() - 0.0125).abs() < 1e-9 && stand.lens_to_page.is_none());
+    assert!((stand.seen.field.expect("a field").get() - 0.0125).abs() < 1e-9 && stand.lens_to_page.is_none());
     assert!(stand.limits.contains(&Limit::PowerAtThatEye));
     // A phrase asks twice 10 x 5' = 100' from 6.25 cm: 2 x 62.5 x tan 50' = 1.818 mm.
     assert!((hand.smallest_print.expect("a print size").get() - 0.001_818).abs() < 1e-6);
@@ -246,7 +246,7 @@ fn a_magnifier_follows_its_equivalent_power_and_no_label() {
         telescope(6.0),
     ]);
     let found = room.options();
-    let devices: Vec<usize> = found.singles.iter().filter_map(|way| Some(way.view.as_ref()?.device)).collect();
+    let devices: Vec<usize> = found.singles.iter().filter_map(|way| way.view.as_ref()?.device).collect();
     assert_eq!(devices, [0]);
     assert_eq!(why(&room, What::Device(1)), Some(WhyNot::TooWeak));
     assert_eq!(why(&room, What::Device(2)), Some(WhyNot::NoStrength));

@@ -6,17 +6,17 @@ use crate::people::{PASSWORD, Person};
 use crate::world::World;
 
 /// Acuity rows: eye, correction, test distance, value.
-type Row = (&'static str, &'static str, &'static str, &'static str);
+pub(super) type Row = (&'static str, &'static str, &'static str, &'static str);
 
 /// 10/100 is 1.0 logMAR, 4M at 40 cm is 1.0 near.
-const ROWS: [Row; 3] = [
+pub(super) const ROWS: [Row; 3] = [
     ("both", "habitual_glasses", "10 ft", "10/100"),
     ("right", "habitual_glasses", "10 ft", "10/100"),
     ("both", "habitual_glasses", "40 cm", "4M @ 40 cm"),
 ];
 
 /// A team whose student was examined with these rows, a 6x telescope recommended.
-async fn examined(world: &World, rows: &[Row]) -> Team {
+pub(super) async fn examined(world: &World, rows: &[Row]) -> Team {
     let team = Team::up_to(world, &DISTANCE, Step::Asked).await;
     let draft = team.begins_an_evaluation().await;
     let save = async |section: &str, fields: &[(&str, &str)]| {
@@ -46,7 +46,7 @@ async fn examined(world: &World, rows: &[Row]) -> Team {
 }
 
 /// A task from 4 m with letters of 2.5 cm; gives the address of its options.
-async fn wants(team: &Team, changes: &[(&str, &str)]) -> String {
+pub(super) async fn wants(team: &Team, changes: &[(&str, &str)]) -> String {
     let mut fields = vec![
         ("code", "board_words"),
         ("name", "Long division"),
@@ -69,7 +69,7 @@ async fn wants(team: &Team, changes: &[(&str, &str)]) -> String {
     team.teacher.opens(&team.at("/tasks")).await.ok().link("What would help with Long division")
 }
 
-async fn stocks(world: &World, team: &Team, power: &str) -> String {
+pub(super) async fn stocks(world: &World, team: &Team, power: &str) -> String {
     // What a label says goes together: a stronger one shows less.
     let field = if power == "10" { "5" } else { "9" };
     let device = [
@@ -90,7 +90,7 @@ fn without_drawings(page: &Page) -> String {
 }
 
 /// The headings of the ways, in their order.
-fn ways(page: &Page) -> Vec<String> {
+pub(super) fn ways(page: &Page) -> Vec<String> {
     let html = page.html();
     html.select(&crate::page::css("article h3")).map(crate::page::words).collect()
 }

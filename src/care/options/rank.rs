@@ -1,18 +1,23 @@
 //! What does a way cost, and where does it stand among the others?
 //!
 //! The weights are our own proposal and serve to order ways, never to judge
-//! one: halving the distance to the board or doubling the letters is 2, another
-//! marker 1, a copy at the desk 3, a device that is at hand 3 and one from the
-//! pool 4, with up to 3 more for a power that is hard to hold still.
+//! one. Halving the distance to the board, or doubling the letters, is 2, and
+//! each halving more costs more than the one before: o(1 + o) for o halvings, so
+//! that two people who each give a little come before one who gives everything.
+//! Another line of seats is 0.5, another marker or another light 1, a copy at
+//! the desk 3, a device that is at hand 3, one from the pool 4, one that nobody
+//! has here 5, with up to 3 more for a power that is hard to hold still; and
+//! each further change costs 0.5 for having to be agreed on, too.
 
 use std::cmp::Ordering;
 
 use super::scene::Scene;
-use super::view::{View, letters_wanted};
-use super::{Change, Question};
+use super::view::{Seen, View, letters_wanted};
+use super::{Change, Question, SeatTo};
 use crate::care::codes::codes;
 use crate::care::sight::AtHandAs;
 use crate::vision::telescope::Steadiness;
+use crate::vision::units::Metres;
 
 /// More views than this to follow one line: another way serves better.
 /// Common practice.
@@ -44,38 +49,74 @@ pub struct Rank {
     pub cost: f64,
 }
 
+/// What a second change costs, for having to be agreed on, too.
+const EACH_FURTHER_CHANGE: f64 = 0.5;
+
+/// Whether letters so many times as tall fill a board soon.
+pub(super) fn much_taller(times: f64) -> bool {
+    times > MUCH_TALLER + 1e-9
+}
+
+/// What it costs to halve a distance, or to double letters, so many times.
+pub(super) fn of_halvings(ratio: f64) -> f64 {
+    let halvings = ratio.log2().max(0.0);
+    halvings * (1.0 + halvings)
+}
+
+/// What another seat costs.
+pub(super) fn cost_of_seat(now: Metres, seat: SeatTo) -> f64 {
+    let across_the_room = if seat.to_the_middle { 0.5 } else { 0.0 };
+    across_the_room + of_halvings(now.get() / seat.to.get())
+}
+
+impl Seen {
+    /// Whether following one line takes more looks than serve.
+    pub(super) fn many_looks(&self) -> bool {
+        self.looks.is_some_and(|looks| looks > MANY_LOOKS)
+    }
+
+    /// Whether too few letters are seen at once.
+    pub(super) fn few_letters(&self, wanted: u32) -> bool {
+        self.letters.is_some_and(|letters| letters < wanted)
+    }
+}
+
 impl Rank {
     pub(super) fn of(question: &Question<'_>, before: &Scene, changes: &[Change], view: Option<&View>) -> Self {
         let wanted = letters_wanted(question.task.what.goal);
         let mut rank = Self { hard: Vec::new(), of_the_student: 0, changes: changes.len(), cost: 0.0 };
         for change in changes {
             rank.cost += match change {
-                Change::Marker(_) => 1.0,
+                Change::Marker(_) | Change::Light(_) => 1.0,
                 Change::Letters(letters) => {
-                    if letters.times.get() > MUCH_TALLER + 1e-9 {
+                    if much_taller(letters.times.get()) {
                         rank.hard.push(Hard::MuchTaller);
                     }
                     if letters.across.is_some_and(|across| across < wanted) {
                         rank.hard.push(Hard::FewAcross);
                     }
-                    2.0 * letters.times.get().log2()
+                    of_halvings(letters.times.get())
                 }
-                Change::Seat(seat) => {
-                    rank.of_the_student += 1;
-                    let across_the_room = if seat.to_the_middle { 0.5 } else { 0.0 };
-                    across_the_room + 2.0 * (before.from.to_the_board.get() / seat.to.get()).log2()
-                }
-                Change::Copy(_) => {
-                    rank.of_the_student += 1;
-                    3.0
-                }
-                Change::Device(index) => {
-                    rank.of_the_student += 1;
-                    let from_the_pool =
-                        question.devices.get(*index).is_some_and(|device| device.source == AtHandAs::Pool);
-                    (if from_the_pool { 4.0 } else { 3.0 }) + view.map_or(0.0, |view| rank.of_view(view, wanted))
+                Change::Seat(seat) => cost_of_seat(before.from.to_the_board, *seat),
+                Change::Copy(_) => 3.0,
+                Change::Device(_) | Change::Power(_) => {
+                    let had = match change {
+                        Change::Device(index) => question.devices.get(*index).map(|device| device.source),
+                        _ => None,
+                    };
+                    let to_be_had = match had {
+                        Some(AtHandAs::Own | AtHandAs::Loan) => 3.0,
+                        Some(AtHandAs::Pool) => 4.0,
+                        None => 5.0,
+                    };
+                    to_be_had + view.map_or(0.0, |view| rank.of_view(view, wanted))
                 }
             };
+            let by_the_student = !matches!(change, Change::Marker(_) | Change::Letters(_) | Change::Light(_));
+            rank.of_the_student += usize::from(by_the_student);
+        }
+        if changes.len() > 1 {
+            rank.cost += EACH_FURTHER_CHANGE;
         }
         rank
     }
@@ -85,10 +126,10 @@ impl Rank {
         if view.steadiness == Some(Steadiness::NotHandHeld) {
             self.hard.push(Hard::NotByHand);
         }
-        if view.looks.is_some_and(|looks| looks > MANY_LOOKS) {
+        if view.seen.many_looks() {
             self.hard.push(Hard::ManyLooks);
         }
-        if view.letters.is_some_and(|letters| letters < wanted) {
+        if view.seen.few_letters(wanted) {
             self.hard.push(Hard::FewLetters);
         }
         match view.steadiness {
