@@ -116,9 +116,10 @@ impl FarWidth {
         }
     }
 
-    /// The width that this field would have on such a label.
+    /// Which width would this field have on such a label?
     ///
-    /// **Formula**, **Source**, **Range** as [`field_width`].
+    /// **Formula** 2 d tan(t/2), d the distance of the label. **Source**
+    /// geometry (derived). **Range** true field up to 90°.
     ///
     /// ```
     /// use farpoint::vision::{telescope::FarWidth, units::Degrees};

@@ -156,6 +156,26 @@ pub fn views_from_the_side(
     Ok(ObliqueViews { board: Degrees::new(board)?, views_across: views(board, t, overlap(overlap_part)?)? })
 }
 
+/// Are these more looks than a board is worth, so that another way serves better?
+///
+/// **Formula** more than 12 views, or more than 60 s. **Source** common
+/// practice: a nearer seat, less power, or a copy on the desk. **Range** at
+/// least one view.
+///
+/// ```
+/// use farpoint::vision::{telescope::coverage::too_many_looks, units::Seconds};
+/// assert!(too_many_looks(18, Seconds::new(49.6)?)?);
+/// assert!(!too_many_looks(9, Seconds::new(25.0)?)?);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// No views at all.
+pub fn too_many_looks(views: u32, time: Seconds) -> Result<bool, OutOfRange> {
+    let n = within("number of views", "", f64::from(views), 1.0..=1_000_000.0)?;
+    Ok(n > 12.0 || time.get() > 60.0)
+}
+
 /// How long does it take to look at all these views?
 ///
 /// **Formula** n · dwell + (n − 1) · move. **Source** derived; dwell and move

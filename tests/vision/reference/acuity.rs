@@ -95,7 +95,7 @@ fn snellen(inputs: &Inputs<'_>) -> Found {
 fn at_six_metres(inputs: &Inputs<'_>) -> Found {
     let value =
         LogMar::from_fraction(feet(inputs.number("test_distance_ft"))?, feet(inputs.number("letter_distance_ft"))?)?;
-    Ok(vec![("letter_distance_m_at_6m", value.below_the_line(6.0))])
+    Ok(vec![("letter_distance_m_at_6m", value.below_the_line(6.0)?)])
 }
 
 fn of_logmar(inputs: &Inputs<'_>) -> Found {
@@ -144,7 +144,7 @@ fn near_logmar(inputs: &Inputs<'_>) -> Found {
     let value = print.read_at(metres(inputs, "distance_m")?)?;
     Ok(vec![
         ("logmar", value.get()),
-        ("snellen_20_denominator", value.below_the_line(20.0)),
+        ("snellen_20_denominator", value.below_the_line(20.0)?),
         ("inverse_V", value.mar_arcminutes()),
     ])
 }
