@@ -282,6 +282,7 @@ impl LetterSeen {
     /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
     /// ```
     pub fn working_demand(self) -> LogMar {
+        // The smaller demand is the harder one to meet.
         self.height_demand.min(self.width_demand)
     }
 }

@@ -295,8 +295,9 @@ pub fn judge(demand: LogMar, target: Option<Weber>, viewer: Viewer, needed: Need
 
 /// Is the writing on a board readable from a seat?
 ///
-/// **Formula**, **Source**, **Range** as [`judge`], with the working demand of
-/// [`crate::vision::demand::on_board`].
+/// **Formula** [`judge`] with the working demand of
+/// [`crate::vision::demand::on_board`]. **Source** as there (common practice for
+/// the reserves). **Range** as there; farther than 60° aside nothing is judged.
 ///
 /// ```
 /// use farpoint::vision::acuity::LogMar;

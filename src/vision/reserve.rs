@@ -99,6 +99,7 @@ pub fn size_check(demand: LogMar, acuity: LogMar, needed: Ratio) -> Result<SizeC
     Ok(SizeCheck {
         reserve,
         reserve_log: demand.get() - acuity.get(),
+        // A target that is large enough needs no smaller picture: the formula says 1.
         magnification_needed: Ratio::new(shortfall.max(1.0))?,
         acuity_needed: acuity_needed(demand, needed)?,
     })

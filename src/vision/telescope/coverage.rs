@@ -105,12 +105,16 @@ fn common_area(radius: f64, half_width: f64, half_height: f64) -> f64 {
     }
     // A quarter of the circle, cut off at the side and at the top.
     let under_arc = |x: f64| {
+        // At the rim itself rounding may leave a hair below zero,
         let height = (radius * radius - x * x).max(0.0).sqrt();
+        // or a hair above one.
         (x * height + radius * radius * (x / radius).min(1.0).asin()) / 2.0
     };
+    // The side of the board or the rim of the field, whichever comes first.
     let right = half_width.min(radius);
     // Up to here the top of the board, not the circle, is the limit.
     let flat = if half_height < radius { (radius * radius - half_height * half_height).sqrt().min(right) } else { 0.0 };
+    // So it is upward: the top of the board or the rim.
     4.0 * (half_height.min(radius) * flat + under_arc(right) - under_arc(flat))
 }
 
