@@ -55,8 +55,8 @@ proptest! {
         let near = Setup::at(metres(0.4));
         let print = MUnits::just_read_by(acuity, metres(0.4)).expect("a print size");
         let written = [
-            (format!("20/{}", acuity.below_the_line(20.0)), far),
-            (format!("6/{}", acuity.below_the_line(6.0)), far),
+            (format!("20/{}", acuity.below_the_line(20.0).expect("in range")), far),
+            (format!("6/{}", acuity.below_the_line(6.0).expect("in range")), far),
             (format!("decimal {}", acuity.decimal()), far),
             (format!("{value} logMAR"), far),
             (format!("VAR {}", acuity.var_score()), far),

@@ -3,6 +3,7 @@
 //! Does not know the page; print sizes are in [`crate::vision::acuity::near`].
 //! Read next: [`super::optics`] for focusing in between.
 
+use super::optics::{Afocal, OpticsError};
 use crate::vision::units::{Dioptres, Magnification, Metres, OutOfRange, above_zero, within};
 
 /// How near can it be focused with this much travel?
@@ -23,6 +24,60 @@ pub fn nearest_focus(objective_focal: Metres, travel: Metres) -> Result<Metres, 
     let fo = within("focal length of the objective", "m", objective_focal.get(), 0.01..=2.0)?;
     let travel = within("travel of the tube", "m", travel.get(), above_zero(0.5))?;
     Metres::new(fo + fo * fo / travel)
+}
+
+/// Which focal length has the objective of a telescope with this near limit?
+///
+/// **Formula** fo = (√(ΔL² + 4 u ΔL) − ΔL)/2. **Source** [`nearest_focus`]
+/// solved for fo (derived); makers seldom name it. **Range** near limit 2 cm to
+/// 50 m, travel more than nothing, up to half a metre.
+///
+/// ```
+/// use farpoint::vision::{telescope::near::focal_of_near_limit, units::Metres};
+/// let focal = focal_of_near_limit(Metres::new(1.6875)?, Metres::new(0.01)?)?;
+/// assert!((focal.get() - 0.125).abs() < 1e-12);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn focal_of_near_limit(nearest: Metres, travel: Metres) -> Result<Metres, OutOfRange> {
+    let u = within("near limit", "m", nearest.get(), 0.02..=50.0)?;
+    let travel = within("travel of the tube", "m", travel.get(), above_zero(0.5))?;
+    // The same as the formula, without taking like numbers from each other.
+    Metres::new(2.0 * u * travel / ((travel * travel + 4.0 * u * travel).sqrt() + travel))
+}
+
+/// The equivalent powers of one telescope brought to one distance in two ways.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CapOrTube {
+    /// With a reading cap for that distance, the tube left alone.
+    pub cap: Dioptres,
+    /// With a longer tube and no cap.
+    pub tube: Dioptres,
+}
+
+/// Does a cap or a longer tube give more power at this distance?
+///
+/// **Formula** cap |M|/u; tube |Fe/(Fo − 1/u)|/u, always the larger. **Source**
+/// [`reading_cap`] and [`Afocal::focused_for`] (derived, ray-traced). **Range**
+/// u beyond the focal length of the objective, 2.5 cm to 4 m.
+///
+/// ```
+/// use farpoint::vision::telescope::{near::cap_or_tube, optics::Afocal};
+/// use farpoint::vision::units::{Dioptres, Metres};
+/// let galilean = Afocal::new(Dioptres::new(10.0)?, Dioptres::new(-20.0)?)?;
+/// let both = cap_or_tube(galilean, Metres::new(0.4)?)?;
+/// assert!((both.cap.get() - 5.0).abs() < 1e-9 && (both.tube.get() - 6.667).abs() < 0.001);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
+/// # Errors
+/// A distance outside the range or inside the focal length.
+pub fn cap_or_tube(telescope: Afocal, distance: Metres) -> Result<CapOrTube, OpticsError> {
+    let u = within("distance from the objective", "m", distance.get(), 0.025..=4.0)?;
+    let cap = Dioptres::new(telescope.signed_power().abs() / u)?;
+    Ok(CapOrTube { cap, tube: telescope.focused_for(distance)?.equivalent })
 }
 
 /// A telescope with a reading cap on its front.
