@@ -5,4 +5,6 @@ mod laws;
 mod lengths;
 mod reference;
 mod seats;
+mod statistics;
+mod statistics_laws;
 mod telescopes;

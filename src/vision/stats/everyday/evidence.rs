@@ -1,9 +1,9 @@
 //! What the observations of each cell say at every node, before any assumption.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-use super::grid::{DAYS_DIFFER, Kernel, NODES, Row, SIZES, WIDTH, place};
+use super::grid::{APART, DAYS_DIFFER, Kernel, NODES, Row, SIZES, WIDTH, place};
 use super::table::{Curve, Table};
 use super::{Behind, Cell, Device, Guess, Observation, Prior, Saw, behind, checked, sessions};
 use crate::vision::stats::Refused;
@@ -21,6 +21,9 @@ pub(super) struct Likely {
     pub(super) days: Row,
     /// Over its threshold: the same with the days' scatter around it.
     pub(super) threshold: Row,
+    /// What it says of the device's threshold, by how far settings differ: kept,
+    /// because settings are also looked at apart from one another.
+    pub(super) says: [OnceLock<Row>; APART.len()],
 }
 
 /// What is known of one cell.
@@ -90,7 +93,7 @@ fn likely(sum: &Row, days: &Kernel) -> Likely {
     for (value, log) in row.iter_mut().zip(&sum[..SIZES]) {
         *value = (log - best).exp().max(FLOOR);
     }
-    Likely { scale: f64::from(best), days: row, threshold: days.mean(&row) }
+    Likely { scale: f64::from(best), days: row, threshold: days.mean(&row), says: Default::default() }
 }
 
 /// Observations of one kind have one table, which is made, used and dropped.

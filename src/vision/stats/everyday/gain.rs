@@ -100,20 +100,36 @@ pub enum Which {
 /// Distributions of differences reach over twice the grid.
 type Apart = [f64; 2 * SIZES - 1];
 
+/// Where a row is more than nothing.
+fn support(row: &[f32]) -> std::ops::Range<usize> {
+    let from = row.iter().position(|share| *share > NOTHING).unwrap_or(0);
+    let upto = row.iter().rposition(|share| *share > NOTHING).map_or(0, |last| last + 1);
+    from..upto.min(SIZES)
+}
+
 /// Adds the distribution of a difference of two independent rows.
-fn add(to: &mut Apart, first: &[f32], second: &[f32], weight: f64) {
-    let support = |row: &[f32]| {
-        let from = row.iter().position(|share| *share > NOTHING).unwrap_or(0);
-        let upto = row.iter().rposition(|share| *share > NOTHING).map_or(0, |last| last + 1);
-        from..upto.min(SIZES)
-    };
-    for at in support(first) {
-        let share = weight * f64::from(first[at]);
-        let range = support(second);
-        // The second runs forward, so the difference runs back.
-        for (there, other) in range.clone().zip(&second[range]) {
-            to[SIZES - 1 + at - there] += share * f64::from(*other);
+fn add(to: &mut Apart, first: &Row, second: &Row, weight: f64) {
+    let (here, there) = (support(first), support(second));
+    if there.is_empty() {
+        return;
+    }
+    // The second runs back, so that the differences run forward.
+    let mut turned = [0.0_f32; WIDTH];
+    let count = there.len();
+    for (turned, share) in turned.iter_mut().zip(second[there.clone()].iter().rev()) {
+        *turned = *share;
+    }
+    let mut sums = [0.0_f32; 2 * WIDTH];
+    let lowest = here.start;
+    for at in here {
+        let share = first[at];
+        for (sum, other) in sums[at - lowest..].iter_mut().zip(&turned[..count]) {
+            *sum += share * other;
         }
+    }
+    let from = SIZES + lowest - there.end;
+    for (to, sum) in to[from..].iter_mut().zip(&sums) {
+        *to += weight * f64::from(*sum);
     }
 }
 
@@ -156,6 +172,27 @@ impl Posterior {
         Ok(difference(&apart, behind, (self.enough_in(one), self.enough_in(other))))
     }
 
+    /// The same with each threshold taken alone, as if settings of one device
+    /// did not lean on one another.
+    ///
+    /// **Formula** the distribution of θ₁ − θ₂ from the marginals of each node.
+    /// **Source** as [`super::everyday`]. **Range** for different devices it is
+    /// [`Posterior::difference`]; for settings of one device it is wider than
+    /// that, and less sure. Figures computed elsewhere are compared with it.
+    ///
+    /// # Errors
+    /// A cell that there is not.
+    pub fn difference_alone(&self, first: Cell, second: Cell) -> Result<Difference, OutOfRange> {
+        let (one, other) = (self.evidence.cell(first)?, self.evidence.cell(second)?);
+        let mut apart = [0.0; 2 * SIZES - 1];
+        for given in &self.given {
+            add(&mut apart, &given.cells[one], &given.cells[other], given.weight);
+        }
+        let cells = &self.evidence.cells;
+        let behind = (cells[one].behind, cells[other].behind);
+        Ok(difference(&apart, behind, (self.enough_in(one), self.enough_in(other))))
+    }
+
     /// How far apart are the thresholds of two devices over their settings?
     ///
     /// **Formula**, **Source** as [`Posterior::difference`], of μ. **Range** any two
@@ -190,8 +227,8 @@ impl Posterior {
         let flat = [1.0; WIDTH];
         for given in &self.given {
             let kernel = &kernels[given.apart];
-            let star = self.evidence.star(device, given.node, kernel, &prior);
-            let said = |cell: usize| star.says[cell - known.cells.start].as_ref();
+            let star = self.evidence.star(device, given.node, (given.apart, kernel), &prior);
+            let said = |cell: usize| star.says[cell - known.cells.start];
             // The device's threshold by all but these two.
             let mut rest = star.middle;
             for said in [said(one), said(other)].into_iter().flatten() {

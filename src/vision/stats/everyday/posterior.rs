@@ -35,12 +35,20 @@ pub struct Posterior {
     pub(super) given: Vec<Given>,
 }
 
+impl std::fmt::Debug for Posterior {
+    /// How much there is, and nothing of what was observed.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let (devices, cells) = (self.evidence.devices.len(), self.evidence.cells.len());
+        write!(f, "Posterior of {devices} devices in {cells} cells, over {} nodes", self.given.len())
+    }
+}
+
 /// The messages of one device at one node.
-pub(super) struct Star {
+pub(super) struct Star<'a> {
     /// Over the device's threshold, with all its cells.
     pub(super) middle: [f64; SIZES],
     /// What each cell says of the device's threshold; none without observations.
-    pub(super) says: Vec<Option<Row>>,
+    pub(super) says: Vec<Option<&'a Row>>,
     /// The logarithm of the sum of the middle.
     pub(super) log_sum: f64,
 }
@@ -51,7 +59,7 @@ pub(super) fn kernels() -> [Kernel; APART.len()] {
 }
 
 impl Evidence {
-    pub(super) fn star(&self, device: usize, node: usize, kernel: &Kernel, prior: &[f64; SIZES]) -> Star {
+    pub(super) fn star(&self, device: usize, node: usize, apart: (usize, &Kernel), prior: &[f64; SIZES]) -> Star<'_> {
         let known = &self.devices[device];
         let mut middle = *prior;
         let mut log_sum = 0.0;
@@ -59,9 +67,9 @@ impl Evidence {
         for cell in known.cells.clone() {
             let said = self.cells[cell].nodes.get(node).map(|likely| {
                 log_sum += likely.scale;
-                kernel.mean(&likely.threshold)
+                likely.says[apart.0].get_or_init(|| apart.1.mean(&likely.threshold))
             });
-            if let Some(said) = &said {
+            if let Some(said) = said {
                 middle.iter_mut().zip(said).for_each(|(middle, said)| *middle *= f64::from(*said));
             }
             says.push(said);
@@ -91,16 +99,16 @@ impl Posterior {
     pub(super) fn of(evidence: Evidence) -> Self {
         let kernels = kernels();
         let priors: Vec<[f64; SIZES]> = evidence.devices.iter().map(|device| device.prior.density()).collect();
-        let log_weight = |index: usize, apart: usize| -> (f64, Vec<Star>) {
-            let stars: Vec<Star> = priors
+        let log_weight = |index: usize, apart: usize| -> (f64, Vec<Star<'_>>) {
+            let stars: Vec<Star<'_>> = priors
                 .iter()
                 .enumerate()
-                .map(|(device, prior)| evidence.star(device, index, &kernels[apart], prior))
+                .map(|(device, prior)| evidence.star(device, index, (apart, &kernels[apart]), prior))
                 .collect();
             let log = stars.iter().map(|star| star.log_sum).sum::<f64>();
             (node(index).log_weight + APART[apart].1.ln() + log, stars)
         };
-        let mut all: Vec<(f64, usize, usize, Vec<Star>)> = Vec::new();
+        let mut all: Vec<(f64, usize, usize, Vec<Star<'_>>)> = Vec::new();
         for index in 0..NODES {
             let (log, stars) = log_weight(index, SIFT);
             all.push((log, index, SIFT, stars));
@@ -189,14 +197,14 @@ impl Posterior {
 }
 
 impl Evidence {
-    fn given(&self, weight: f64, (index, apart): (usize, usize), stars: &[Star], kernel: &Kernel) -> Given {
+    fn given(&self, weight: f64, (index, apart): (usize, usize), stars: &[Star<'_>], kernel: &Kernel) -> Given {
         let mut given = Given { weight, node: index, apart, devices: Vec::new(), cells: Vec::new() };
         for (known, star) in self.devices.iter().zip(stars) {
             let mut middle = scaled(&star.middle);
             whole(&mut middle);
             for (cell, said) in known.cells.clone().zip(&star.says) {
                 // What all but this cell say of the device, and from there to the cell.
-                let mut row = kernel.given(&others(star, said.as_ref()));
+                let mut row = kernel.given(&others(star, *said));
                 if let Some(likely) = self.cells[cell].nodes.get(index) {
                     row.iter_mut().zip(&likely.threshold).for_each(|(row, likely)| *row *= likely);
                 }
@@ -210,7 +218,7 @@ impl Evidence {
 }
 
 /// What a device is taken for without one of its cells.
-fn others(star: &Star, said: Option<&Row>) -> Row {
+fn others(star: &Star<'_>, said: Option<&Row>) -> Row {
     match said {
         None => scaled(&star.middle),
         // Likelihoods have a floor, so that this never divides by nothing.

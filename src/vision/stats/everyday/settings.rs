@@ -41,8 +41,9 @@ pub struct Compared {
     pub first: Cell,
     /// The other.
     pub second: Cell,
-    /// How far apart they are when neither leans on the other.
-    pub apart: Difference,
+    /// How far apart they are when neither leans on the other; none where
+    /// nothing may be asked.
+    pub apart: Option<Difference>,
     /// 2 min(g, 1−g), g the probability that the first is larger; adjusted for
     /// the number of pairs asked about. None where nothing may be asked.
     pub adjusted: Option<f64>,
@@ -101,33 +102,36 @@ impl Posterior {
                 }
             }
         }
-        if pairs.is_empty() {
-            return Ok(Vec::new());
-        }
-        let apart = self.apart();
-        let alone = |cell: Cell| -> Result<Cell, OutOfRange> { Ok(Cell { device: self.evidence.cell(cell)?, setting: 0 }) };
         let mut found: Vec<Compared> = pairs
             .into_iter()
             .map(|(first, second)| {
-                let apart = apart.difference(alone(first)?, alone(second)?)?;
-                let finding = if apart.enough.0.is_met() && apart.enough.1.is_met() {
-                    Finding::NoneSeen
-                } else {
-                    Finding::NotYet(apart.enough.0.clone(), apart.enough.1.clone())
+                let rule = |cell| -> Result<Enough, OutOfRange> { Ok(self.enough_in(self.evidence.cell(cell)?)) };
+                let finding = match (rule(first)?, rule(second)?) {
+                    (Enough::Yes, Enough::Yes) => Finding::NoneSeen,
+                    (one, other) => Finding::NotYet(one, other),
                 };
-                Ok(Compared { first, second, apart, adjusted: None, finding })
+                Ok(Compared { first, second, apart: None, adjusted: None, finding })
             })
             .collect::<Result<_, OutOfRange>>()?;
         let asked: Vec<usize> = (0..found.len()).filter(|at| found[*at].finding == Finding::NoneSeen).collect();
-        let chances: Vec<f64> = asked
+        if asked.is_empty() {
+            return Ok(found);
+        }
+        let apart = self.apart();
+        let alone =
+            |cell: Cell| -> Result<Cell, OutOfRange> { Ok(Cell { device: self.evidence.cell(cell)?, setting: 0 }) };
+        let differences: Vec<Difference> = asked
             .iter()
-            .map(|at| 2.0 * found[*at].apart.first_larger.min(1.0 - found[*at].apart.first_larger))
-            .collect();
-        for (at, adjusted) in asked.into_iter().zip(holm(&chances)) {
-            found[at].adjusted = Some(adjusted);
-            if adjusted <= FALSE_ALARMS && found[at].apart.mean.abs() > MATTERS {
-                found[at].finding = Finding::Disagree;
+            .map(|at| apart.difference(alone(found[*at].first)?, alone(found[*at].second)?))
+            .collect::<Result<_, _>>()?;
+        let chances: Vec<f64> =
+            differences.iter().map(|apart| 2.0 * apart.first_larger.min(1.0 - apart.first_larger)).collect();
+        for ((at, adjusted), apart) in asked.into_iter().zip(holm(&chances)).zip(differences) {
+            let pair = &mut found[at];
+            if adjusted <= FALSE_ALARMS && apart.mean.abs() > MATTERS {
+                pair.finding = Finding::Disagree;
             }
+            (pair.adjusted, pair.apart) = (Some(adjusted), Some(apart));
         }
         Ok(found)
     }

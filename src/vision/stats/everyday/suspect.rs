@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::grid::{HIGHEST, LOWEST, NODES, Row, WIDTH, dot, place};
+use super::grid::{HIGHEST, LOWEST, NODES, Row, SIZES, WIDTH, dot, place};
 use super::table::{Curve, Table};
 use super::{Cell, Guess, Posterior, Saw};
 use crate::vision::units::{OutOfRange, within};
@@ -86,17 +86,8 @@ impl Posterior {
     /// A cell that there is not.
     pub fn slips(&self, cell: Cell) -> Result<Vec<f64>, OutOfRange> {
         let at = self.evidence.cell(cell)?;
-        let days = self.days(at);
-        let mut tables = Tables::default();
-        let mut known = BTreeMap::new();
-        Ok(self.evidence.cells[at]
-            .observations
-            .iter()
-            .map(|seen| {
-                let key = (seen.guess.get().to_bits(), seen.saw.plain(), seen.size.get().to_bits());
-                *known.entry(key).or_insert_with(|| tables.slip(&days, seen.guess, seen.saw, seen.size.get()))
-            })
-            .collect())
+        let mut all = self.slips_of(at..at + 1);
+        Ok(all.pop().unwrap_or_default())
     }
 
     /// How probable would a slip be, were the target of this entry larger by so much?
@@ -113,7 +104,7 @@ impl Posterior {
         let seen = entries[entry];
         let moved = seen.size.get() + within("shift", "logMAR", by, -3.0..=3.0)?;
         let on_scale = (LOWEST..=HIGHEST).contains(&moved);
-        Ok(on_scale.then(|| Tables::default().slip(&self.days(at), seen.guess, seen.saw, moved)))
+        Ok(on_scale.then(|| slip_at(&self.days(at), seen.guess, seen.saw, moved)))
     }
 
     /// Which entries should their writers be asked about?
@@ -127,17 +118,57 @@ impl Posterior {
     /// None but those of a fault in the arithmetic.
     pub fn suspects(&self) -> Result<Vec<Suspect>, OutOfRange> {
         let mut found = Vec::new();
+        let all = self.slips_of(0..self.evidence.cells.len());
         for (device, known) in self.evidence.devices.iter().enumerate() {
-            for setting in 0..known.cells.len() {
+            for (setting, at) in known.cells.clone().enumerate() {
                 let cell = Cell { device, setting };
-                for (entry, probability) in self.slips(cell)?.into_iter().enumerate() {
-                    if probability > SUSPECT {
-                        found.push(Suspect { cell, entry, probability, shifts: self.shifts(cell, entry)? });
-                    }
+                for (entry, probability) in all[at].iter().enumerate().filter(|(_, slip)| **slip > SUSPECT) {
+                    let shifts = self.shifts(cell, entry)?;
+                    found.push(Suspect { cell, entry, probability: *probability, shifts });
                 }
             }
         }
         Ok(found)
+    }
+
+    /// The slips of several cells, kind by kind, so that each table is made once.
+    fn slips_of(&self, cells: std::ops::Range<usize>) -> Vec<Vec<f64>> {
+        let mut kinds: BTreeMap<(u64, Saw), (Guess, Vec<(usize, usize)>)> = BTreeMap::new();
+        for (at, cell) in cells.clone().enumerate() {
+            for (entry, seen) in self.evidence.cells[cell].observations.iter().enumerate() {
+                let key = (seen.guess.get().to_bits(), seen.saw.plain());
+                kinds.entry(key).or_insert_with(|| (seen.guess, Vec::new())).1.push((at, entry));
+            }
+        }
+        let days: Vec<Vec<(usize, Row)>> = cells.clone().map(|cell| self.days(cell)).collect();
+        let mut kept = [false; NODES];
+        days.iter().flatten().for_each(|(node, _)| kept[*node] = true);
+        let mut all: Vec<Vec<f64>> =
+            cells.clone().map(|cell| vec![0.0; self.evidence.cells[cell].observations.len()]).collect();
+        let mut curve: Option<(Guess, Curve)> = None;
+        for ((_, saw), (guess, entries)) in kinds {
+            let of_guess = match curve.take() {
+                Some((of, curve)) if of == guess => curve,
+                _ => Curve::of(guess),
+            };
+            let table = Table::slip(&of_guess, saw, |node| kept[node]);
+            // Between two places of the grid it goes in a straight line, so that
+            // the places are enough.
+            let mut known: BTreeMap<(usize, usize), f64> = BTreeMap::new();
+            let mut slip = |cell: usize, size: usize| -> f64 {
+                let sum = || days[cell].iter().map(|(node, row)| dot(&row[..SIZES], table.row(*node, size))).sum();
+                *known.entry((cell, size)).or_insert_with(sum)
+            };
+            for (cell, entry) in entries {
+                let observations = &self.evidence.cells[cells.start + cell].observations;
+                let (lower, beyond) = place(observations[entry].size.get());
+                let here = slip(cell, lower);
+                let there = if beyond > 0.0 { slip(cell, lower + 1) } else { here };
+                all[cell][entry] = (here + (there - here) * beyond).clamp(0.0, 1.0);
+            }
+            curve = Some((guess, of_guess));
+        }
+        all
     }
 
     fn shifts(&self, cell: Cell, entry: usize) -> Result<Vec<Shift>, OutOfRange> {
@@ -175,20 +206,11 @@ impl Posterior {
     }
 }
 
-/// Tables of slips, made once for all entries of one kind.
-#[derive(Default)]
-struct Tables {
-    curves: BTreeMap<u64, Curve>,
-    tables: BTreeMap<(u64, Saw), Table>,
-}
-
-impl Tables {
-    fn slip(&mut self, days: &[(usize, Row)], guess: Guess, saw: Saw, size: f64) -> f64 {
-        let bits = guess.get().to_bits();
-        let curve = self.curves.entry(bits).or_insert_with(|| Curve::of(guess));
-        let table = self.tables.entry((bits, saw.plain())).or_insert_with(|| Table::slip(curve, saw));
-        let at = place(size);
-        let sum: f64 = days.iter().map(|(node, row)| dot(row, &table.at(*node, at))).sum();
-        sum.clamp(0.0, 1.0)
-    }
+/// How probable a slip is at a size that nobody typed.
+fn slip_at(days: &[(usize, Row)], guess: Guess, saw: Saw, size: f64) -> f64 {
+    let (curve, at) = (Curve::of(guess), place(size));
+    let table = Table::slip(&curve, saw, |node| days.iter().any(|(kept, _)| *kept == node));
+    let sum: f64 = days.iter().map(|(node, row)| dot(row, &table.at(*node, at))).sum();
+    // Sums of thousands of shares may miss the ends by their rounding.
+    sum.clamp(0.0, 1.0)
 }

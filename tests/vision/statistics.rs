@@ -25,10 +25,10 @@ use farpoint::vision::units::{Fraction, Magnification, Metres, Seconds};
 use serde_json::{Map, Value, json};
 
 const FILES: [(&str, &str, usize); 4] = [
-    ("14", include_str!("../../reference/14-observation-model.json"), 32),
-    ("15", include_str!("../../reference/15-progress.json"), 21),
-    ("16", include_str!("../../reference/16-comparison.json"), 3),
-    ("18", include_str!("../../reference/18-next-size.json"), 2),
+    ("14", include_str!("../reference/14-observation-model.json"), 32),
+    ("15", include_str!("../reference/15-progress.json"), 21),
+    ("16", include_str!("../reference/16-comparison.json"), 3),
+    ("18", include_str!("../reference/18-next-size.json"), 2),
 ];
 
 type Found = Result<Value, Box<dyn std::error::Error>>;
@@ -250,7 +250,7 @@ fn by_setting(inputs: &Value) -> Found {
     for pair in inputs["contrasts"].as_array().expect("pairs") {
         let (first, second) = (pair[0].as_str().expect("a name"), pair[1].as_str().expect("a name"));
         let apart = match (place(first), place(second)) {
-            (Some(first), Some(second)) => posterior.difference(first, second)?,
+            (Some(first), Some(second)) => posterior.difference_alone(first, second)?,
             _ => posterior.difference_over_settings(device(first), device(second))?,
         };
         let interval = apart.interval;
