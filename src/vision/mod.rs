@@ -54,5 +54,6 @@ pub mod refraction;
 pub mod reserve;
 pub mod seat_print;
 pub mod skill;
+pub mod stats;
 pub mod telescope;
 pub mod units;

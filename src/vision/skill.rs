@@ -19,8 +19,16 @@ pub enum Level {
 }
 
 impl Level {
+    /// The share of such intervals that hold the true value.
+    pub const fn share(self) -> f64 {
+        match self {
+            Self::Ninety => 0.90,
+            Self::NinetyFive => 0.95,
+        }
+    }
+
     /// The quantile of the normal distribution.
-    const fn quantile(self) -> f64 {
+    pub(crate) const fn quantile(self) -> f64 {
         match self {
             Self::Ninety => 1.644_853_626_951_472_2,
             Self::NinetyFive => 1.959_963_984_540_054,

@@ -9,4 +9,6 @@ mod odd_numbers;
 mod reading;
 pub(crate) mod reference;
 mod seats;
+mod statistics;
+mod statistics_laws;
 mod telescopes;
