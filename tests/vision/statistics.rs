@@ -9,9 +9,7 @@ use farpoint::vision::skill::{Level, success_rate};
 use farpoint::vision::stats::better::{Count, compare};
 use farpoint::vision::stats::everyday::next::SoFar;
 use farpoint::vision::stats::everyday::task::Task;
-use farpoint::vision::stats::everyday::{
-    Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday,
-};
+use farpoint::vision::stats::everyday::{Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday};
 use farpoint::vision::stats::growth::{RateOnDay, autocorrelation, weekly_growth};
 use farpoint::vision::stats::mastery::{Rule, chances};
 use farpoint::vision::stats::observing::{
@@ -91,7 +89,8 @@ fn level(inputs: &Value) -> Level {
 fn answer(op: &str, inputs: &Value) -> Found {
     Ok(match op {
         "field_demand" => {
-            let found = field_demand(Metres::new(n(inputs, "letter_height_m"))?, Metres::new(n(inputs, "distance_m"))?)?;
+            let found =
+                field_demand(Metres::new(n(inputs, "letter_height_m"))?, Metres::new(n(inputs, "distance_m"))?)?;
             json!({"logMAR": found.get()})
         }
         "tally_likelihood" => {
@@ -132,7 +131,8 @@ fn answer(op: &str, inputs: &Value) -> Found {
         "everyday_acuity_by_setting" => by_setting(inputs)?,
         "next_practice_size" => {
             let guess = Guess::new(n(inputs, "guess"))?;
-            let next = one_cell(inputs)?.next_size(ONLY, guess, Fraction::new(n(inputs, "target"))?, SoFar::default())?;
+            let next =
+                one_cell(inputs)?.next_size(ONLY, guess, Fraction::new(n(inputs, "target"))?, SoFar::default())?;
             json!({"x_next": next.map(|next| next.exact.get())})
         }
         "nap" | "nap_interval" => {
@@ -254,7 +254,8 @@ fn by_setting(inputs: &Value) -> Found {
             _ => posterior.difference_over_settings(device(first), device(second))?,
         };
         let interval = apart.interval;
-        let mut one = json!({"mean": apart.mean, "q05": interval.low, "q95": interval.high, "p_gt0": apart.first_larger});
+        let mut one =
+            json!({"mean": apart.mean, "q05": interval.low, "q95": interval.high, "p_gt0": apart.first_larger});
         if let (Some(power), "u") = (inputs["nominal_power"][device_of(second)].as_f64(), device_of(first).as_str()) {
             one["p_delivers"] = apart.at_least((0.8 * power).log10()).into();
         }

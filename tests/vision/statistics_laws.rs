@@ -25,7 +25,8 @@ const THERE: Cell = Cell { device: 0, setting: 1 };
 
 fn seen(size: f64, session: u64, right: u32, tried: u32) -> Observation {
     let tally = Tally::new(right, tried).expect("a tally of the test");
-    Observation::new(LogMar::new(size).expect("a size"), Guess::LETTERS, session, Saw::Tally(tally)).expect("on the scale")
+    Observation::new(LogMar::new(size).expect("a size"), Guess::LETTERS, session, Saw::Tally(tally))
+        .expect("on the scale")
 }
 
 fn device(settings: Vec<Vec<Observation>>) -> Device {
@@ -121,7 +122,9 @@ fn contradictory_settings_disagree_and_like_ones_do_not() {
     is_sound(&apart, THERE);
     let found = apart.disagreements().expect("pairs");
     assert_eq!((found.len(), &found[0].finding), (1, &Finding::Disagree));
-    assert!(found[0].apart.as_ref().is_some_and(|apart| apart.mean < -0.4) && found[0].adjusted.is_some_and(|p| p < 0.01));
+    assert!(
+        found[0].apart.as_ref().is_some_and(|apart| apart.mean < -0.4) && found[0].adjusted.is_some_and(|p| p < 0.01)
+    );
     let alike = everyday(&[device(vec![steep(0.0, 0), steep(0.0, 100)])]).expect("a posterior");
     let found = alike.disagreements().expect("pairs");
     assert_eq!(found[0].finding, Finding::NoneSeen);
@@ -166,9 +169,15 @@ fn two_tallies_of_one_session_count_as_one() {
 #[test]
 fn words_pull_less_than_counts_and_odd_words_are_refused() {
     let word = |size: f64, session, word| {
-        Observation::new(LogMar::new(size).expect("a size"), Guess::LETTERS, session, Saw::Word(word, None)).expect("seen")
+        Observation::new(LogMar::new(size).expect("a size"), Guess::LETTERS, session, Saw::Word(word, None))
+            .expect("seen")
     };
-    let words = only(vec![word(1.1, 1, Word::All), word(0.9, 1, Word::Most), word(0.8, 2, Word::Some), word(0.6, 3, Word::None)]);
+    let words = only(vec![
+        word(1.1, 1, Word::All),
+        word(0.9, 1, Word::Most),
+        word(0.8, 2, Word::Some),
+        word(0.6, 3, Word::None),
+    ]);
     is_sound(&words, HERE);
     assert!(words.threshold(HERE).expect("a threshold").deviation > 0.06);
     let size = LogMar::new(0.9).expect("a size");
@@ -186,7 +195,9 @@ fn what_there_is_not_is_refused_by_name() {
     assert!(posterior.threshold(THERE).unwrap_err().to_string().starts_with("place of the setting"));
     assert!(everyday(&[]).unwrap_err().to_string().starts_with("devices must be at least 1"));
     assert!(posterior.success(HERE, Task { items: 0, ..task(1.0) }).is_err());
-    assert!(posterior.size_needed(HERE, Guess::new(0.5).expect("a rate"), Fraction::new(0.5).expect("a share")).is_err());
+    assert!(
+        posterior.size_needed(HERE, Guess::new(0.5).expect("a rate"), Fraction::new(0.5).expect("a share")).is_err()
+    );
     // Seven of ten however large the print: nothing is expected to bring 95 of 100.
     let lapsing = only((0..8).map(|day| seen(1.6 + 0.08 * day as f64, day, 7, 10)).collect());
     let certain = Fraction::new(0.95).expect("a share");
@@ -243,7 +254,8 @@ fn a_series_that_never_changes_has_a_slope_of_nothing() {
     let flat: Vec<(f64, f64)> = (0..12).map(|day| (f64::from(day), 4.0)).collect();
     let line = theil_sen(&points(&flat), Level::Ninety).expect("a line");
     assert_eq!((line.slope, line.intercept), (0.0, 4.0));
-    let rates: Vec<RateOnDay> = flat.iter().map(|(day, rate)| RateOnDay::new(day * 3.0, *rate).expect("a rate")).collect();
+    let rates: Vec<RateOnDay> =
+        flat.iter().map(|(day, rate)| RateOnDay::new(day * 3.0, *rate).expect("a rate")).collect();
     let growth = weekly_growth(&rates, Level::Ninety).expect("a growth");
     assert!((growth.per_week - 1.0).abs() < 1e-12 && growth.agree);
     assert_eq!(direction(&growth, &line), Direction::NoChangeSeen);
@@ -277,8 +289,27 @@ fn nothing_found_has_no_time_and_no_false_certainty() {
 fn the_log_rank_test_is_that_of_the_remission_trial() {
     // Weeks of remission of Freireich et al. 1963, in many textbooks: χ² 16.79.
     let treated = [
-        (6, 1), (6, 1), (6, 1), (6, 0), (7, 1), (9, 0), (10, 1), (10, 0), (11, 0), (13, 1), (16, 1), (17, 0), (19, 0),
-        (20, 0), (22, 1), (23, 1), (25, 0), (32, 0), (32, 0), (34, 0), (35, 0),
+        (6, 1),
+        (6, 1),
+        (6, 1),
+        (6, 0),
+        (7, 1),
+        (9, 0),
+        (10, 1),
+        (10, 0),
+        (11, 0),
+        (13, 1),
+        (16, 1),
+        (17, 0),
+        (19, 0),
+        (20, 0),
+        (22, 1),
+        (23, 1),
+        (25, 0),
+        (32, 0),
+        (32, 0),
+        (34, 0),
+        (35, 0),
     ];
     let control = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23].map(|week| (week, 1));
     let of = |all: &[(i32, i32)]| -> Vec<Search> {

@@ -7,8 +7,8 @@ use super::grid::{Bins, Row, SIZES, STEP, WIDTH};
 use super::posterior::{kernels, scaled};
 use super::threshold::ninety;
 use super::{Behind, Cell, Posterior};
-use crate::vision::stats::{Enough, Interval};
 use crate::vision::stats::better::{Band, band};
+use crate::vision::stats::{Enough, Interval};
 use crate::vision::units::{Magnification, OutOfRange, within};
 
 /// The part of its power that a device must give: one chart line short of all.

@@ -32,8 +32,13 @@ pub enum Slip {
 }
 
 /// The mistakes of units and distance, each with the shift it makes, in logMAR.
-const SLIPS: [(Slip, f64); 5] =
-    [(Slip::TenTimes, 1.0), (Slip::Inches, 0.405), (Slip::Feet, 0.516), (Slip::Double, 0.301), (Slip::HundredTimes, 2.0)];
+const SLIPS: [(Slip, f64); 5] = [
+    (Slip::TenTimes, 1.0),
+    (Slip::Inches, 0.405),
+    (Slip::Feet, 0.516),
+    (Slip::Double, 0.301),
+    (Slip::HundredTimes, 2.0),
+];
 
 /// A shift that would make an entry fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -192,7 +197,9 @@ impl Posterior {
             let Some(likely) = known.nodes.get(given.node) else { continue };
             // What all else says of the threshold, then what it says of the days.
             let mut rest = given.cells[cell];
-            rest.iter_mut().zip(&likely.threshold).for_each(|(rest, own)| *rest = if *own > 0.0 { *rest / own } else { 0.0 });
+            rest.iter_mut()
+                .zip(&likely.threshold)
+                .for_each(|(rest, own)| *rest = if *own > 0.0 { *rest / own } else { 0.0 });
             let mut row = known.days.given(&rest);
             row.iter_mut().zip(&likely.days).for_each(|(row, days)| *row *= days);
             let sum: f32 = row.iter().sum();

@@ -295,9 +295,8 @@ impl Posterior {
             return Ok(0.5);
         }
         let (curve, at) = (Curve::of(task.guess), place(task.size.get()));
-        let tables: Vec<Table> = (0..=task.items)
-            .map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER))
-            .collect();
+        let tables: Vec<Table> =
+            (0..=task.items).map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER)).collect();
         let mut better = 0.0;
         for given in &self.given {
             let mut lower = 0.0;

@@ -78,7 +78,8 @@ pub(super) fn enough(observations: &[Observation]) -> Enough {
 
 /// What is said when all went one way.
 fn one_sided(observations: &[Observation], interval: Interval) -> Result<Option<Telling>, OutOfRange> {
-    let all = |of: &dyn Fn(f64) -> bool| !observations.is_empty() && observations.iter().all(|seen| of(seen.saw.roughly()));
+    let all =
+        |of: &dyn Fn(f64) -> bool| !observations.is_empty() && observations.iter().all(|seen| of(seen.saw.roughly()));
     Ok(if all(&|share| share >= PASSED) {
         Some(Telling::AtLeast(LogMar::new(interval.high)?))
     } else if all(&|share| share <= FAILED) {
