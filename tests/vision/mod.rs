@@ -3,6 +3,11 @@
 mod acuities;
 mod laws;
 mod lengths;
+<<<<<<< HEAD
 pub(crate) mod reference;
+=======
+mod reading;
+mod reference;
+>>>>>>> main
 mod seats;
 mod telescopes;
