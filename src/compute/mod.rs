@@ -17,6 +17,7 @@
 //! | magnifiers | `magnifier.rs` |
 //! | contrast and light | `contrast.rs`, `light.rs` |
 //! | refraction | `refraction.rs` |
+//! | reading and copying | `reading.rs` |
 //! | exercises | `skill.rs` |
 //!
 //! A further operation is one [`Operation`] in the table of its topic; all that
@@ -42,6 +43,7 @@ mod light;
 pub mod lines;
 mod magnification;
 mod magnifier;
+mod reading;
 mod refraction;
 mod refusal;
 mod size;
@@ -54,7 +56,7 @@ use inputs::Inputs;
 pub use refusal::Refusal;
 
 /// The operations of every topic, in the order in which they are listed.
-const TOPICS: [&[Operation]; 11] = [
+const TOPICS: [&[Operation]; 12] = [
     acuity::OPERATIONS,
     size::OPERATIONS,
     board::OPERATIONS,
@@ -64,6 +66,7 @@ const TOPICS: [&[Operation]; 11] = [
     contrast::OPERATIONS,
     light::OPERATIONS,
     refraction::OPERATIONS,
+    reading::OPERATIONS,
     skill::OPERATIONS,
     field::OPERATIONS,
 ];

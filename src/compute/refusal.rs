@@ -13,6 +13,7 @@ use super::inputs::Inputs;
 use crate::vision::acuity::AcuityError;
 use crate::vision::length::METRES_PER_FOOT;
 use crate::vision::magnifier::StandError;
+use crate::vision::reading::fit::FitError;
 use crate::vision::refraction::check::RefractionError;
 use crate::vision::telescope::optics::OpticsError;
 use crate::vision::units::OutOfRange;
@@ -130,7 +131,7 @@ macro_rules! in_words {
     )+};
 }
 
-in_words!(AcuityError, RefractionError, StandError);
+in_words!(AcuityError, FitError, RefractionError, StandError);
 
 impl From<OpticsError> for Fault {
     fn from(error: OpticsError) -> Self {

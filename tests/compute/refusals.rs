@@ -77,11 +77,7 @@ fn numbers_out_of_range_say_what_would_be_right() {
         ("parse_rx", json!({"sphere_D": -2, "cylinder_D": -1, "axis_deg": null}), "axis_deg: "),
         ("success_rate_interval95", json!({"successes": 6, "trials": 5}), "successes: "),
         ("success_rate_interval95", json!({"successes": 0, "trials": 0}), "trials: "),
-        (
-            "scan_time_budget",
-            json!({"views": 4_294_967_295_u64, "dwell_s": 9e5, "move_s": 1}),
-            "views, dwell_s, move_s: ",
-        ),
+        ("scan_time_budget", json!({"views": 1_000_000, "dwell_s": 9e5, "move_s": 1}), "views, dwell_s, move_s: "),
         (
             "afocal_telescope",
             json!({"objective_power_D": -8, "ocular_power_D": 64, "objective_diameter_m": 0.02}),

@@ -3,11 +3,7 @@
 mod acuities;
 mod laws;
 mod lengths;
-<<<<<<< HEAD
-pub(crate) mod reference;
-=======
 mod reading;
-mod reference;
->>>>>>> main
+pub(crate) mod reference;
 mod seats;
 mod telescopes;
