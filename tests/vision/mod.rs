@@ -3,8 +3,8 @@
 mod acuities;
 mod laws;
 mod lengths;
-mod reference;
+mod reading;
+pub(crate) mod reference;
 mod seats;
 mod statistics;
-mod statistics_laws;
 mod telescopes;

@@ -116,10 +116,7 @@ pub fn chances(
 fn binomial(items: u32, rate: f64) -> Vec<f64> {
     let n = f64::from(items);
     let power = |base: f64, times: f64| if times > 0.0 { times * base.ln() } else { 0.0 };
-    (0..=items)
-        .map(f64::from)
-        .map(|k| (ln_choose(n, k) + power(rate, k) + power(1.0 - rate, n - k)).exp())
-        .collect()
+    (0..=items).map(f64::from).map(|k| (ln_choose(n, k) + power(rate, k) + power(1.0 - rate, n - k)).exp()).collect()
 }
 
 /// One session of practice.

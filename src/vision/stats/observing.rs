@@ -87,6 +87,12 @@ pub struct Tally {
 impl Tally {
     /// So many right of so many.
     ///
+    /// ```
+    /// use farpoint::vision::stats::observing::Tally;
+    /// let refused = Tally::new(11, 10).unwrap_err();
+    /// assert_eq!(refused.to_string(), "right ones must be at least 0 and at most 10, not 11");
+    /// ```
+    ///
     /// # Errors
     /// None tried, more than 200 tried, or more right than tried.
     pub fn new(right: u32, tried: u32) -> Result<Self, OutOfRange> {

@@ -7,8 +7,8 @@ use super::grid::{Bins, Row, SIZES, STEP, WIDTH};
 use super::posterior::{kernels, scaled};
 use super::threshold::ninety;
 use super::{Behind, Cell, Posterior};
-use crate::vision::stats::{Enough, Interval};
 use crate::vision::stats::better::{Band, band};
+use crate::vision::stats::{Enough, Interval};
 use crate::vision::units::{Magnification, OutOfRange, within};
 
 /// The part of its power that a device must give: one chart line short of all.
@@ -180,6 +180,18 @@ impl Posterior {
     /// [`Posterior::difference`]; for settings of one device it is wider than
     /// that, and less sure. Figures computed elsewhere are compared with it.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let (without, with) = (Cell { device: 0, setting: 0 }, Cell { device: 1, setting: 0 });
+    /// assert_eq!(unseen.difference_alone(without, with)?, unseen.difference(without, with)?);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// A cell that there is not.
     pub fn difference_alone(&self, first: Cell, second: Cell) -> Result<Difference, OutOfRange> {
@@ -197,6 +209,17 @@ impl Posterior {
     ///
     /// **Formula**, **Source** as [`Posterior::difference`], of μ. **Range** any two
     /// devices; the same twice is 0.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// assert!(unseen.difference_over_settings(0, 1)?.first_larger > 0.8);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// A device that there is not.
@@ -284,6 +307,18 @@ impl Posterior {
     /// **Formula**, **Source**, **Range** as [`Posterior::effective`], of each
     /// device over its settings; the interval is wider by how far settings differ.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let found = unseen.effective_over_settings(0, 1, power)?;
+    /// assert!((found.median.get() - 3.18).abs() < 0.1 && found.interval.low < 2.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// As there.
     pub fn effective_over_settings(
@@ -299,6 +334,18 @@ impl Posterior {
     ///
     /// **Formula** P(θ₁ < θ₂) ≥ 0.90 the first, ≤ 0.10 the second. **Source**
     /// common practice. **Range** both cells with enough behind them.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Prior, everyday, gain::Which};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let (which, _) = unseen.which(Cell { device: 0, setting: 0 }, Cell { device: 1, setting: 0 })?;
+    /// assert!(matches!(which, Which::NotYet(..)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// A cell that there is not.

@@ -106,6 +106,18 @@ impl Posterior {
     /// passes, larger after nothing but failures. **Source** common practice.
     /// **Range** a cell of the posterior.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let size = unseen.most_telling_size(Cell { device: 0, setting: 0 }, Guess::LETTERS)?;
+    /// assert!((size.get() - 0.95).abs() < 0.01);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// A cell that there is not, or a guess rate of four of five.
     pub fn most_telling_size(&self, cell: Cell, guess: Guess) -> Result<LogMar, OutOfRange> {

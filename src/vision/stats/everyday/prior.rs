@@ -136,6 +136,13 @@ impl Prior {
     ///
     /// **Formula** m + 0.15. **Source** common practice. **Range** as [`Prior::new`].
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, stats::everyday::Prior};
+    /// let prior = Prior::new(LogMar::new(0.9)?, 0.2)?.at_low_contrast()?;
+    /// assert!((prior.mean().get() - 1.05).abs() < 1e-12);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
+    ///
     /// # Errors
     /// A middle that would lie off the scale.
     pub fn at_low_contrast(self) -> Result<Self, OutOfRange> {

@@ -143,7 +143,10 @@ impl Posterior {
             .devices
             .iter()
             .flat_map(|known| {
-                known.cells.clone().map(|cell| KnownDevice { prior: known.prior.as_wide_as(SPREAD), cells: cell..cell + 1 })
+                known
+                    .cells
+                    .clone()
+                    .map(|cell| KnownDevice { prior: known.prior.as_wide_as(SPREAD), cells: cell..cell + 1 })
             })
             .collect();
         Self::of(Evidence { devices, cells: Arc::clone(&self.evidence.cells) })

@@ -204,7 +204,8 @@ fn chance_of_one(items: u32, right: u32, spread: f64) -> Vec<f64> {
     };
     let first: Vec<(f64, f64)> =
         (0..right).map(factor).map(|(at, over)| (at, over * (f64::from(items) - at) / (at + 1.0))).collect();
-    let second: Vec<(f64, f64)> = (0..wrong).map(|at| (f64::from(at), 1.0 / (spread + f64::from(right + at)))).collect();
+    let second: Vec<(f64, f64)> =
+        (0..wrong).map(|at| (f64::from(at), 1.0 / (spread + f64::from(right + at)))).collect();
     (0..CHANCES)
         .map(|at| {
             let (alpha, beta) = (chance(at) * spread, (1.0 - chance(at)) * spread);

@@ -78,7 +78,8 @@ pub(super) fn enough(observations: &[Observation]) -> Enough {
 
 /// What is said when all went one way.
 fn one_sided(observations: &[Observation], interval: Interval) -> Result<Option<Telling>, OutOfRange> {
-    let all = |of: &dyn Fn(f64) -> bool| !observations.is_empty() && observations.iter().all(|seen| of(seen.saw.roughly()));
+    let all =
+        |of: &dyn Fn(f64) -> bool| !observations.is_empty() && observations.iter().all(|seen| of(seen.saw.roughly()));
     Ok(if all(&|share| share >= PASSED) {
         Some(Telling::AtLeast(LogMar::new(interval.high)?))
     } else if all(&|share| share <= FAILED) {
@@ -117,6 +118,17 @@ impl Posterior {
     ///
     /// **Formula** the marginal of μ. **Source**, **Range** as
     /// [`Posterior::threshold`].
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// assert!(unseen.over_settings(0)?.mean > unseen.over_settings(1)?.mean + 0.4);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// A device that there is not.
