@@ -47,7 +47,6 @@ pub(crate) fn cases() -> Vec<Case> {
         .collect()
 }
 
-/// How far a figure may miss: one number for all, one for its key, or `abs` and `rel`.
 /// The tolerance of a key: its own, that of a key it begins with, or the one of all.
 fn of_key<'a>(tolerance: &'a Value, key: &str) -> &'a Value {
     let listed = tolerance.as_object().and_then(|all| {
@@ -56,6 +55,7 @@ fn of_key<'a>(tolerance: &'a Value, key: &str) -> &'a Value {
     listed.unwrap_or(tolerance)
 }
 
+/// How far a figure may miss: one number, or the larger of `abs` and `rel`.
 fn allowed(tolerance: &Value, expected: f64) -> f64 {
     let part = |key: &str| tolerance.get(key).and_then(Value::as_f64).unwrap_or(0.0);
     tolerance.as_f64().unwrap_or_else(|| part("abs").max(part("rel") * expected.abs()))

@@ -2,6 +2,8 @@
 //!
 //! On the distance track only: a magnifier's label rests on a viewing distance
 //! that nobody used, so near work compares print sizes.
+//!
+//! Does not know a label of a magnifier, nor which setting is the right one.
 
 use super::grid::{Bins, Row, SIZES, STEP, WIDTH};
 use super::posterior::{kernels, scaled};
@@ -37,7 +39,20 @@ pub struct Difference {
 }
 
 impl Difference {
-    /// The probability that the difference is at least so large.
+    /// How probable is it that the difference is at least so large?
+    ///
+    /// **Formula** the share of its distribution above. **Source** definition.
+    /// **Range** any number.
+    ///
+    /// ```
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let nothing = || -> Result<Device, farpoint::vision::units::OutOfRange> {
+    ///     Ok(Device { prior: Prior::bare(None)?, settings: vec![vec![]] })
+    /// };
+    /// let apart = everyday(&[nothing()?, nothing()?])?.difference_over_settings(0, 1)?;
+    /// assert!((apart.at_least(0.0) - 0.5).abs() < 1e-6 && apart.at_least(4.0) == 0.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn at_least(&self, value: f64) -> f64 {
         1.0 - self.bins.below(value)
     }
@@ -104,6 +119,7 @@ type Apart = [f64; 2 * SIZES - 1];
 fn support(row: &[f32]) -> std::ops::Range<usize> {
     let from = row.iter().position(|share| *share > NOTHING).unwrap_or(0);
     let upto = row.iter().rposition(|share| *share > NOTHING).map_or(0, |last| last + 1);
+    // The last place only fills a register.
     from..upto.min(SIZES)
 }
 
@@ -172,8 +188,8 @@ impl Posterior {
         Ok(difference(&apart, behind, (self.enough_in(one), self.enough_in(other))))
     }
 
-    /// The same with each threshold taken alone, as if settings of one device
-    /// did not lean on one another.
+    /// How far apart would two thresholds be, did settings of one device not lean
+    /// on one another?
     ///
     /// **Formula** the distribution of θ₁ − θ₂ from the marginals of each node.
     /// **Source** as [`super::everyday`]. **Range** for different devices it is
@@ -302,10 +318,11 @@ impl Posterior {
         effective(&self.difference(without, with)?, power, Basis::OneSetting)
     }
 
-    /// The same, when it was never used where it was done without.
+    /// How much does a telescope give, never used where it was done without?
     ///
-    /// **Formula**, **Source**, **Range** as [`Posterior::effective`], of each
-    /// device over its settings; the interval is wider by how far settings differ.
+    /// **Formula** as [`Posterior::effective`], of each device over its settings.
+    /// **Source** as [`Posterior::effective`]. **Range** as there; the interval is
+    /// wider by how far settings differ.
     ///
     /// ```
     /// use farpoint::vision::{acuity::LogMar, units::Magnification};
@@ -354,6 +371,7 @@ impl Posterior {
         let which = if !(apart.enough.0.is_met() && apart.enough.1.is_met()) {
             Which::NotYet(apart.enough.0.clone(), apart.enough.1.clone())
         } else {
+            // It is a probability but for rounding.
             match band(apart.first_larger.clamp(0.0, 1.0))? {
                 Band::Likely => Which::Second,
                 Band::Unlikely => Which::First,
@@ -416,6 +434,7 @@ impl Posterior {
 
 fn difference(apart: &Apart, behind: (Behind, Behind), enough: (Enough, Enough)) -> Difference {
     let bins = Bins::new(-STEP * (SIZES - 1) as f64, STEP, apart.iter().copied());
+    // Sums of thousands of shares may miss the ends by their rounding.
     let first_larger = (1.0 - bins.below(0.0)).clamp(0.0, 1.0);
     Difference { mean: bins.mean(), interval: ninety(&bins), first_larger, behind, enough, bins }
 }

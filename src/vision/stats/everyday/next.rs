@@ -3,6 +3,8 @@
 //! The two differ. Practice aims at about four of five right; a threshold is
 //! learnt fastest where half is right. Practice sizes follow the student, so
 //! that their accuracy stays flat by design: progress is the threshold's.
+//!
+//! Does not know which sizes there are in the classroom.
 
 use super::grid::{HIGHEST, LOWEST, SIZES, STEP, dot, size};
 use super::table::Curve;
@@ -145,9 +147,11 @@ fn practical(exact: f64, so_far: SoFar) -> f64 {
     // Steps that adults can prepare, changes that do not frighten.
     let mut next = exact;
     if let Some(last) = so_far.last {
+        // A larger change from one session to the next frightens.
         next = next.clamp(last.get() - FARTHEST, last.get() + FARTHEST);
     }
     if let Some(passed) = so_far.smallest_passed {
+        // A size far below any that was ever read discourages.
         next = next.max(passed.get() - LINE);
     }
     // In twentieths, so that 0.15 is that number and not the sum of three.

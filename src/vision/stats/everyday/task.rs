@@ -3,6 +3,8 @@
 //! Two questions that differ a lot and are told apart: whether the student's
 //! *usual* success reaches the wanted share, and whether it does so *next
 //! time*, on a day like any other, of so many items.
+//!
+//! Does not know what else limits a task: contrast, light, field, time.
 
 use super::grid::{Bins, DAYS_DIFFER, WIDTH, dot, node, place};
 use super::table::{Curve, Table};
@@ -89,6 +91,7 @@ pub struct SizeNeeded {
 fn reach(course: usize, guess: f64, share: f64) -> Option<f64> {
     let node = node(course * grid::ALIKES);
     let part = (share - guess) / (1.0 - guess - node.lapse);
+    // Guessing alone gives as much: any size does, however small.
     (part < 1.0).then(|| normal_quantile(part.max(f64::MIN_POSITIVE)) * node.spread)
 }
 
@@ -149,8 +152,8 @@ impl Posterior {
 
     /// How probable is success at each task, device by device and setting by setting?
     ///
-    /// **Formula**, **Source**, **Range** as [`Posterior::success`]; one row for
-    /// each cell, in the order given.
+    /// **Formula** as [`Posterior::success`]; one row for each cell, in the order
+    /// given. **Source** as there. **Range** as there.
     ///
     /// ```
     /// use farpoint::vision::{acuity::LogMar, units::{Fraction, Magnification}};
@@ -202,6 +205,7 @@ impl Posterior {
                 chances.iter_mut().zip(next).for_each(|(to, next)| *to += (next - *to) * at.1 as f32);
             }
             for (weight, chance) in row[..grid::SIZES].iter().zip(&chances) {
+                // A certain success belongs to the last bin.
                 rates[((chance * RATES as f32) as usize).min(RATES - 1)] += f64::from(*weight);
             }
         }
@@ -308,6 +312,7 @@ impl Posterior {
             median,
             low,
             high,
+            // Rounding may put it below nothing.
             never: (1.0 - reached / all).clamp(0.0, 1.0),
             behind: self.evidence.cells[at].behind,
             enough: self.enough_in(at),
@@ -357,6 +362,7 @@ impl Posterior {
                 lower += there;
             }
         }
+        // Sums of thousands of shares may miss the ends by their rounding.
         Ok(better.clamp(0.0, 1.0))
     }
 }

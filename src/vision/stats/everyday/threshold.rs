@@ -1,4 +1,6 @@
 //! Which threshold, how surely, and may it be told?
+//!
+//! Does not know devices by name, nor who may read the figure.
 
 use super::grid::Bins;
 use super::{Behind, Cell, Observation, Posterior, Prior, behind};
@@ -116,8 +118,8 @@ impl Posterior {
 
     /// Which size does the student just see with this device, over all settings?
     ///
-    /// **Formula** the marginal of μ. **Source**, **Range** as
-    /// [`Posterior::threshold`].
+    /// **Formula** the marginal of μ. **Source** as [`Posterior::threshold`].
+    /// **Range** any device.
     ///
     /// ```
     /// use farpoint::vision::{acuity::LogMar, units::Magnification};
