@@ -20,6 +20,10 @@
 //! | How much light is there? | [`light`] |
 //! | What lens is this, and may it be typed so? | [`refraction`], [`refraction::check`] |
 //! | How well is the device used, and how sure is that? | [`skill`] |
+//! | What do many observations say together, and how surely? | [`stats`] |
+//! | What can the student see in everyday life, with which device? | [`stats::everyday`] |
+//! | Does it get better, is it mastered? | [`stats::trend`], [`stats::growth`], [`stats::overlap`], [`stats::mastery`] |
+//! | How long until it is spotted; which of two is better at it? | [`stats::spotting`], [`stats::better`] |
 //! | How fast is print read aloud; was it more than noise? | [`reading`] |
 //! | How does speed depend on print size? | [`reading::curve`], [`reading::fit`] |
 //! | What may be said of it from so few passages? | [`reading::performance`] |

@@ -10,5 +10,4 @@ mod reading;
 pub(crate) mod reference;
 mod seats;
 mod statistics;
-mod statistics_laws;
 mod telescopes;

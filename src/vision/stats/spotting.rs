@@ -2,6 +2,8 @@
 //!
 //! A failed search is longer than the time it was given; how much longer
 //! nobody knows. It is never dropped and never counted as a time.
+//!
+//! Does not know devices. Read next: [`super::better`] for counts.
 
 use super::special::normal_below;
 use super::{Enough, Interval, Refused, counted};
