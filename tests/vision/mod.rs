@@ -7,6 +7,6 @@ mod lengths;
 mod limits;
 mod odd_numbers;
 mod reading;
-mod reference;
+pub(crate) mod reference;
 mod seats;
 mod telescopes;
