@@ -3,6 +3,7 @@
 mod acuities;
 mod laws;
 mod lengths;
+mod looks;
 mod reference;
 mod seats;
 mod telescopes;
