@@ -17,16 +17,19 @@
 //! needed is a function of its own, [`power_needed`], for those who prescribe.
 //! Read next: `options/scene.rs` for the search, `options/rank.rs` for the costs.
 
+mod glasses;
 mod kinds;
 mod pairs;
 mod power;
 mod rank;
 mod scene;
 mod singles;
+mod view;
 
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use power::{PowerNeeded, power_needed};
-pub use rank::{Hard, Limit, OVERLAP, Rank, View, letters_wanted};
+pub use rank::{Hard, Rank};
+pub use view::{EYE_TO_LENS, Limit, OVERLAP, View, letters_wanted};
 
 use super::codes::codes;
 use super::sight::{AtHand, NoFigure, Sight, Used, board_across, looked_from};
@@ -199,6 +202,8 @@ codes! {
         NoNearAcuity = "no_near_acuity" : "no near acuity was measured, so the size of a copy cannot be said",
         FocusTooFar = "focus_too_far" : "it cannot be focused as near as this",
         NotThisNear = "not_this_near" : "nearer than 2 m a telescope no longer works at the power on its label, so nothing is computed",
+        TubeTooShort = "tube_too_short" : "used without glasses, its tube cannot be drawn out far enough for this eye at this distance",
+        GlassesStayOn = "glasses_stay_on" : "it is used without glasses, and no tube corrects the cylinder of this eye: above 1.5 D the glasses stay on",
         TooWeak = "too_weak" : "not enough alone",
         NoAcuityThrough = "no_acuity_through" : "no acuity was measured with which it could be computed",
         NoStrength = "no_strength" : "its equivalent power is not stated, and no label is compared",

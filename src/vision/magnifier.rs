@@ -179,6 +179,33 @@ pub fn hand_field(lens_diameter: Metres, power: Dioptres, eye: Metres) -> Result
     Metres::new(diameter / (eye_distance(eye)? * lens_power(power)?))
 }
 
+/// How wide a strip of print shows through a lens between page and eye?
+///
+/// **Formula** w = D × EVD/z: the rim is seen under D/z, and a unit of angle is
+/// EVD wide on the page. For a hand magnifier it is [`hand_field`], for a
+/// [`stand`] the part of its picture that the rim lets through. **Source**
+/// derived. **Range** lens 5 mm to 30 cm, equivalent power 1 to 100 D, eye 1 cm
+/// to 2 m behind the lens; the equivalent power must be the one at that eye.
+///
+/// ```
+/// use farpoint::vision::magnifier::{stand, window_field};
+/// use farpoint::vision::units::{Dioptres, Metres};
+/// let eye = Metres::new(0.25)?;
+/// let found = stand(Dioptres::new(20.0)?, Metres::new(0.04)?, eye)?;
+/// // 11.1 D: a lens of 60 mm shows 60 × 0.09 / 0.25 = 21.6 mm.
+/// let strip = window_field(Metres::new(0.06)?, found.equivalent.power, eye)?;
+/// assert!((strip.get() - 0.0216).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn window_field(lens_diameter: Metres, equivalent: Dioptres, eye: Metres) -> Result<Metres, OutOfRange> {
+    let diameter = within("lens diameter", "m", lens_diameter.get(), 0.005..=0.3)?;
+    let power = within("equivalent power", "D", equivalent.get(), 1.0..=100.0)?;
+    Metres::new(diameter / (eye_distance(eye)? * power))
+}
+
 /// Which add reads 1 M at threshold, by the old rule?
 ///
 /// **Formula** 1/V. **Source** Kestenbaum's rule in teaching items (seen).

@@ -4,16 +4,18 @@
 //! middle of a wide board is not better for being nearer: its far edge is seen
 //! from the side. Every step is judged by [`judge_on_board`].
 
+use super::glasses::{self, TubeAt};
 use super::{Change, Ground, LettersTo, SeatTo, TALLEST, WhyNot};
 use crate::care::device::Strength;
 use crate::care::sight::{AtHand, NoFigure, Sight, Used};
-use crate::care::track::Track;
+use crate::care::track::{Track, WithGlasses};
 use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::contrast::{LogContrastSensitivity, Weber};
 use crate::vision::demand::{self, on_board, straight_on};
 use crate::vision::length::shown::{Units, letter_rounded_up, seat_rounded_down};
-use crate::vision::readable::{AcuityUsed, Answer, Judgement, Needed, Viewer, judge, judge_on_board};
+use crate::vision::readable::{AcuityUsed, Answer, Basis, Judgement, Needed, Viewer, judge, judge_on_board};
 use crate::vision::reserve::smallest_letter;
+use crate::vision::telescope::near::Reach;
 use crate::vision::units::{Magnification, Metres, Ratio, count};
 
 /// Nearer than this the power on a telescope's label no longer holds: the range
@@ -46,7 +48,7 @@ pub(super) enum Looker {
     /// Without a device.
     Bare(AcuityUsed),
     /// Through a telescope, with the acuity through it.
-    Telescope { used: AcuityUsed, near_focus: Option<Metres> },
+    Telescope { used: AcuityUsed, near_focus: Option<Metres>, tube: Option<TubeAt> },
     /// Through something held to a page, which works like looking from so near.
     Page { used: AcuityUsed, like_from: Metres },
 }
@@ -59,7 +61,14 @@ impl Looker {
     pub(super) fn through(sight: &Sight, device: &AtHand) -> Result<(Self, Used), WhyNot> {
         if device.track == Track::Distance {
             let used = sight.through(device).map_err(|_| WhyNot::NoAcuityThrough)?;
-            return Ok((Self::Telescope { used: used.acuity, near_focus: device.spec.near_focus }, used));
+            // What was measured through it was in focus, with whatever was worn.
+            let promised = used.acuity.basis == Basis::AtBest;
+            let lens = glasses::without(sight, device, &used).filter(|_| promised);
+            if device.spec.with_glasses == Some(WithGlasses::Without) && lens.is_some_and(glasses::too_much_cylinder) {
+                return Err(WhyNot::GlassesStayOn);
+            }
+            let tube = lens.and_then(|lens| TubeAt::of(device, lens));
+            return Ok((Self::Telescope { used: used.acuity, near_focus: device.spec.near_focus, tube }, used));
         }
         let Some(Strength::Dioptres(power)) = device.spec.strength(Track::Near) else {
             return Err(WhyNot::NoStrength);
@@ -90,12 +99,14 @@ impl Scene {
 
     /// Why a device does not work from here at all.
     pub(super) fn focus(&self, looker: &Looker) -> Option<WhyNot> {
-        let Looker::Telescope { near_focus, .. } = looker else { return None };
+        let Looker::Telescope { near_focus, tube, .. } = looker else { return None };
         let far = self.sight();
         if near_focus.is_some_and(|nearest| nearest > far) {
             Some(WhyNot::FocusTooFar)
         } else if far.get() < LABEL_HOLDS_FROM {
             Some(WhyNot::NotThisNear)
+        } else if tube.is_some_and(|tube| tube.reach(far) == Reach::TooShort) {
+            Some(WhyNot::TubeTooShort)
         } else {
             None
         }
@@ -122,7 +133,11 @@ impl Scene {
 
     /// The reserves, if they do it.
     pub(super) fn does(&self, looker: &Looker, known: Known) -> Option<Judgement> {
-        self.judged(looker, known).filter(super::does_it)
+        // The focus is asked last: it is the longer question.
+        match self.answer(looker, known)? {
+            Answer::Judged(judged) if super::does_it(&judged) && self.focus(looker).is_none() => Some(judged),
+            Answer::Judged(_) | Answer::MoveTheSeat { .. } => None,
+        }
     }
 }
 

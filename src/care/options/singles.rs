@@ -5,6 +5,7 @@
 use std::cmp::Reverse;
 
 use super::scene::{Looker, Scene};
+use super::view::Through;
 use super::{COPY_AT, Change, CopyAt, Ground, LeftOut, Options, Rank, View, Way, What, WhyNot, kinds};
 use crate::care::task::{Display, Marker};
 use crate::care::track::Track;
@@ -19,7 +20,9 @@ impl Ground<'_> {
             Change::Device(index) => self.lookers.iter().find(|(of, ..)| of == index),
             _ => None,
         });
-        let view = view.map(|(index, looker, used)| View::of(&self.question, *index, looker, used, scene));
+        let view = view.map(|(index, looker, used)| {
+            View::of(&self.question, self.known, &Through { index: *index, looker, used }, scene)
+        });
         let rank = Rank::of(&self.question, &self.scene, &changes, view.as_ref());
         Way { changes, judged, view, rank }
     }

@@ -59,3 +59,86 @@ pub fn reading_cap(power: Magnification, cap: Dioptres) -> Result<Capped, OutOfR
     let equivalent = Dioptres::new(m * fc)?;
     Ok(Capped { equivalent, working_distance: cap.focal_length()?, viewing_distance: equivalent.focal_length()? })
 }
+
+/// Whether a tube can be focused somewhere for an eye without its glasses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reach {
+    /// Whatever lenses are in it.
+    Reaches,
+    /// It would have to be drawn out farther than it goes, whatever lenses are in it.
+    TooShort,
+    /// It depends on lenses and stops that no label states.
+    NotKnown,
+}
+
+/// Focal lengths of objectives in devices for one hand, in metres, and the
+/// longest tube. Common practice.
+const FOCAL_LENGTHS: [f64; 8] = [0.03, 0.05, 0.07, 0.09, 0.11, 0.13, 0.16, 0.2];
+const LONGEST_TUBE: f64 = 0.3;
+
+/// Can the tube take up this eye's error at this distance?
+///
+/// A label gives the power and the nearest focus, not the lenses. So the travel
+/// is taken for every usual objective, prism or plain: drawn out from far to the
+/// nearest focus it is fo²/(u − fo), and it has to hold what the distance asks
+/// and what the eye asks.
+///
+/// **Formula** fo²/(d − fo) + 1/(Fe − K) − 1/Fe between nothing and
+/// fo²/(u − fo), with Fe = ±M/fo. **Source** focusing by tube length: Schwartz,
+/// Geometrical and Visual Optics, chapter 12, and derived; the focal lengths
+/// from 3 to 20 cm are common practice. **Range** power 1.2 to 20, error −40 to
+/// +40 D; shorter than the far stop is never counted as reached, because no
+/// label says where that stop is.
+///
+/// ```
+/// use farpoint::vision::telescope::near::{Reach, reach};
+/// use farpoint::vision::units::{Dioptres, Magnification, Metres};
+/// let of = |near: f64, eye: f64| {
+///     reach(Magnification::new(6.0)?, Metres::new(near)?, Metres::new(4.0)?, Dioptres::new(eye)?)
+/// };
+/// // At 4 m a 6× has 36/4 = 9 D in hand for a short-sighted eye.
+/// assert_eq!(of(0.25, -6.0)?, Reach::Reaches);
+/// assert_eq!(of(0.25, -12.0)?, Reach::NotKnown);
+/// // A long-sighted eye needs more travel than focusing from 4 m to 3.5 m gives.
+/// assert_eq!(of(3.5, 6.0)?, Reach::TooShort);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn reach(
+    power: Magnification,
+    nearest: Metres,
+    distance: Metres,
+    uncorrected: Dioptres,
+) -> Result<Reach, OutOfRange> {
+    let m = within("power", "×", power.get(), 1.2..=20.0)?;
+    let near = within("nearest focus", "m", nearest.get(), above_zero(100.0))?;
+    let far = within("distance", "m", distance.get(), above_zero(1_000.0))?;
+    let k = within("uncorrected error", "D", uncorrected.get(), -40.0..=40.0)?;
+    let (mut all, mut none, mut tubes) = (true, true, 0_u32);
+    for fo in FOCAL_LENGTHS {
+        if near <= fo || far <= fo {
+            continue;
+        }
+        let travel = fo * fo / (near - fo);
+        for fe in [m / fo, -m / fo] {
+            if 1.0 / fe + fo + travel > LONGEST_TUBE {
+                continue;
+            }
+            tubes += 1;
+            let left = fe - k;
+            // A change of sign would make it the other kind of telescope.
+            let drawn = (left * fe > 0.0).then(|| fo * fo / (far - fo) + 1.0 / left - 1.0 / fe);
+            let short = drawn.is_some_and(|drawn| drawn > travel * (1.0 + 1e-9));
+            all &= drawn.is_some_and(|drawn| drawn >= 0.0) && !short;
+            none &= short;
+        }
+    }
+    Ok(match (tubes, all, none) {
+        (0, ..) => Reach::NotKnown,
+        (_, true, _) => Reach::Reaches,
+        (_, _, true) => Reach::TooShort,
+        _ => Reach::NotKnown,
+    })
+}

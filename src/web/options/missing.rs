@@ -8,7 +8,7 @@ use super::{Asked, Power};
 use crate::access::Role;
 use crate::access::action::Create;
 use crate::access::resource::EvaluationRequest;
-use crate::care::options::{LeftOut, Now, Options, PowerNeeded, What, WhyNot, power_needed};
+use crate::care::options::{EYE_TO_LENS, LeftOut, Now, Options, PowerNeeded, View, What, WhyNot, power_needed};
 use crate::care::sight::NoFigure;
 use crate::care::track::Track;
 
@@ -130,6 +130,9 @@ impl Asked<'_> {
                 reached.needed.acuity.get()
             ),
             _ if self.known.plain && left.why == WhyNot::NoStrength => "not enough is known about it.".to_owned(),
+            _ if self.known.plain && left.why == WhyNot::GlassesStayOn => {
+                "it is used without glasses, and these eyes need their glasses on.".to_owned()
+            }
             _ => format!("{}.", left.why.words()),
         };
         (what, words::capital(&why))
@@ -224,10 +227,13 @@ impl Asked<'_> {
             assumed
                 .push("When a line is followed through a device, each look overlaps the last by a fifth.".to_owned());
         }
-        if views.clone().any(|view| view.like_from.is_some() && view.field.is_some()) {
+        let window = |view: &View| {
+            view.field.is_some() && self.at_hand.get(view.device).is_some_and(|device| device.spec.kind.is_magnifier())
+        };
+        if views.clone().any(window) {
             assumed.push(format!(
                 "A magnifier is taken to be held {} from the eye.",
-                words::distance(crate::vision::units::Metres::literal(0.25), self.context)
+                words::distance(EYE_TO_LENS, self.context)
             ));
         }
         if self.for_a_clinician() {

@@ -4,10 +4,15 @@ use super::super::guidance::used_words;
 use super::super::part::{self, Figure, How};
 use super::super::words;
 use super::{Asked, WayShown};
+use crate::care::device::Strength;
 use crate::care::options::{Change, CopyAt, LettersTo, Limit, Options, SeatTo, View, Way};
 use crate::care::task::Marker;
+use crate::care::track::Track;
+use crate::vision::acuity::near::MUnits;
+use crate::vision::demand::straight_on;
 use crate::vision::readable::{Basis, ContrastStanding};
 use crate::vision::telescope::Steadiness;
+use crate::vision::units::Metres;
 
 const FORMULA_SOURCE: &str = "Angles: geometry. Demand: the definition of logMAR. \
      Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12.";
@@ -132,7 +137,29 @@ impl Asked<'_> {
 
     fn view(&self, view: &View, shown: &mut WayShown) {
         if let Some(near) = view.like_from.filter(|_| !self.known.plain) {
-            shown.figures.push(part::figure("Works like looking from", &words::distance(near, self.context)));
+            let power = self.at_hand.get(view.device).and_then(|device| device.spec.strength(Track::Near));
+            let basis = match power {
+                Some(Strength::Dioptres(power)) => format!("equivalent power {:.1} D", power.get()),
+                _ => "from its equivalent power".to_owned(),
+            };
+            shown
+                .figures
+                .push(part::figure("Works like looking from", &words::distance(near, self.context)).basis(&basis));
+        }
+        if let Some(lens) = view.lens_to_page {
+            shown.figures.push(
+                part::figure("Lens to page", &words::distance(lens, self.context))
+                    .basis("for eyes that look far through it; who focuses nearer holds it nearer"),
+            );
+        }
+        if let Some(print) = view.smallest_print {
+            let figure = part::figure("Smallest print for this goal", &words::height(print, self.context));
+            let in_m = straight_on(print, Metres::literal(0.4))
+                .and_then(|acuity| MUnits::just_read_by(acuity, Metres::literal(0.4)));
+            shown.figures.push(match in_m {
+                Ok(m) if !self.known.plain => figure.basis(&format!("small letters; {:.1} M", m.get())),
+                _ => figure.basis("the height of its small letters"),
+            });
         }
         if let Some(field) = view.field {
             let mut basis: Vec<String> = Vec::new();
@@ -163,7 +190,8 @@ impl Asked<'_> {
             shown.lines.push(steadiness(steady).to_owned());
         }
         // A family is not told of dioptres; what to try first stands in every line.
-        let clinical = [Limit::AtBest, Limit::TubeTravel, Limit::KeepGlasses];
+        let clinical =
+            [Limit::AtBest, Limit::TubeTravel, Limit::KeepGlasses, Limit::OverGlasses, Limit::PowerAtThatEye];
         let limits = view.limits.iter().filter(|limit| !self.known.plain || !clinical.contains(limit));
         shown.lines.extend(limits.map(|limit| format!("{}.", words::capital(limit.words()))));
         if let Some(candidate) = self.devices.get(view.device) {
@@ -217,7 +245,7 @@ impl Asked<'_> {
                 Change::Marker(_) => "The contrast of each marker is read off the site's table.",
                 Change::Copy(_) => "Height = 2 \u{d7} distance \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of near acuity \u{f7} 2), rounded up.",
                 Change::Device(_) if self.near() => {
-                    "A magnifier works like the bare eye at 1 \u{f7} equivalent power. Print seen at once = lens \u{f7} (power \u{d7} distance from eye to lens)."
+                    "A magnifier works like the bare eye at 1 \u{f7} equivalent power. Print seen at once = lens \u{f7} (power \u{d7} distance from eye to lens) for a lens in the hand or on a stand; with a reading cap 2 \u{d7} distance from cap to page \u{d7} tan(true field \u{f7} 2). Smallest print = 2 \u{d7} that distance \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of near acuity \u{f7} 2)."
                 }
                 Change::Device(_) => {
                     "Seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2); the share and the looks are counted in angle, each look overlapping the last by a fifth. Exit pupil = objective \u{f7} power."
@@ -245,7 +273,7 @@ impl Asked<'_> {
         }
         let used = way.view.as_ref().map_or(&options.used, |view| &view.used);
         let copied = way.changes.iter().any(|change| matches!(change, Change::Copy(_)));
-        let near = self.known.sight.unaided(crate::care::track::Track::Near).ok().filter(|_| copied);
+        let near = self.known.sight.unaided(Track::Near).ok().filter(|_| copied);
         account = account.input("Acuity", &used_words(near.as_ref().unwrap_or(used)));
         if let Some((sensitivity, on)) = self.known.sight.contrast() {
             account =
