@@ -36,5 +36,6 @@ mod rules;
 mod signed;
 mod store;
 mod thread;
+mod through;
 mod vision;
 mod world;

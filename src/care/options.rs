@@ -17,18 +17,18 @@
 //! needed is a function of its own, [`power_needed`], for those who prescribe.
 //! Read next: `options/scene.rs` for the search, `options/rank.rs` for the costs.
 
-mod glasses;
+pub(in crate::care) mod glasses;
 mod kinds;
 mod pairs;
 mod power;
 mod rank;
 mod scene;
 mod singles;
-mod view;
+pub(in crate::care) mod view;
 
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use power::{PowerNeeded, power_needed};
-pub use rank::{Hard, Rank};
+pub use rank::{Hard, MANY_LOOKS, Rank};
 pub use view::{EYE_TO_LENS, Limit, OVERLAP, View, letters_wanted};
 
 use super::codes::codes;

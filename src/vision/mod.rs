@@ -12,7 +12,7 @@
 //! | Where to sit, how large to write? | [`seat_print`] |
 //! | What does a telescope show, how does it focus? | [`telescope`], [`telescope::optics`] |
 //! | How near does it work, with or without a cap? | [`telescope::near`] |
-//! | Has its tube the travel for an eye without glasses? | [`telescope::focusing`] |
+//! | How is it focused for an eye without glasses? | [`telescope::focusing`] |
 //! | How wide is a field by design? | [`telescope::field`] |
 //! | How much of a board does it show at once? | [`telescope::coverage`] |
 //! | Which part of a board is that, from the side, too? | [`telescope::outline`] |

@@ -147,7 +147,7 @@ pub(super) struct Through<'a> {
 }
 
 /// How wide a strip of print is seen at once, by the kind of device.
-fn field_on_a_page(spec: &DeviceSpec, like_from: Metres) -> Option<Metres> {
+pub(in crate::care) fn field_on_a_page(spec: &DeviceSpec, like_from: Metres) -> Option<Metres> {
     let power = Dioptres::new(1.0 / like_from.get()).ok()?;
     let lens = spec.lens_diameter.map(Millimetres::in_metres);
     match spec.kind {
@@ -177,7 +177,7 @@ fn lens_to_page(spec: &DeviceSpec, like_from: Metres) -> Option<Metres> {
 }
 
 /// Why the field of this kind is not known, where it is not.
-const fn no_field(kind: DeviceKind, track: Track) -> Limit {
+pub(in crate::care) const fn no_field(kind: DeviceKind, track: Track) -> Limit {
     match (kind, track) {
         (DeviceKind::BarMagnifier, _) => Limit::FieldOfABar,
         (DeviceKind::SpectacleMagnifier | DeviceKind::HighAdd, _) => Limit::WornAtTheEye,
