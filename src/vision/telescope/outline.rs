@@ -29,17 +29,47 @@ pub struct Outline {
 }
 
 impl Outline {
-    /// Its left edge.
+    /// Where does it begin on the left?
+    ///
+    /// **Formula** middle − half width. **Source** definition. **Range** all.
+    ///
+    /// ```
+    /// use farpoint::vision::telescope::outline::field_on_board;
+    /// use farpoint::vision::units::{Degrees, Metres};
+    /// let seen = field_on_board(Metres::new(4.0)?, Degrees::new(0.0)?, Degrees::new(9.0)?)?;
+    /// assert!((seen.left().get() + 0.3148).abs() < 0.0001);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn left(self) -> Metres {
         self.middle - self.half_width
     }
 
-    /// Its right edge.
+    /// Where does it end on the right?
+    ///
+    /// **Formula** middle + half width. **Source** definition. **Range** all.
+    ///
+    /// ```
+    /// use farpoint::vision::telescope::outline::field_on_board;
+    /// use farpoint::vision::units::{Degrees, Metres};
+    /// let seen = field_on_board(Metres::new(4.0)?, Degrees::new(0.0)?, Degrees::new(9.0)?)?;
+    /// assert!((seen.right().get() - 0.3148).abs() < 0.0001);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn right(self) -> Metres {
         self.middle + self.half_width
     }
 
-    /// Its width along the board.
+    /// How wide is it along the board?
+    ///
+    /// **Formula** twice the half width. **Source** definition. **Range** all.
+    ///
+    /// ```
+    /// use farpoint::vision::telescope::outline::field_on_board;
+    /// use farpoint::vision::units::{Degrees, Metres};
+    /// let seen = field_on_board(Metres::new(4.0)?, Degrees::new(0.0)?, Degrees::new(9.0)?)?;
+    /// assert!((seen.width().get() - 0.6296).abs() < 0.0001);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn width(self) -> Metres {
         self.half_width + self.half_width
     }

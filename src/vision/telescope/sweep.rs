@@ -32,7 +32,19 @@ pub struct Look {
 }
 
 impl Look {
-    /// How much of the board's width it shows.
+    /// How much of the board's width does it show?
+    ///
+    /// **Formula** to − from. **Source** definition. **Range** all.
+    ///
+    /// ```
+    /// use farpoint::vision::demand::Seat;
+    /// use farpoint::vision::telescope::sweep::along_a_line;
+    /// use farpoint::vision::units::{Degrees, Fraction, Metres};
+    /// let seat = Seat::in_front(Metres::new(4.0)?);
+    /// let sweep = along_a_line(Metres::new(2.4)?, seat, Degrees::new(9.0)?, Fraction::new(0.2)?)?;
+    /// assert!((sweep.looks[2].width().get() - 0.6296).abs() < 0.0001);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn width(&self) -> Metres {
         self.to - self.from
     }
@@ -111,8 +123,13 @@ pub fn along_a_line(board_width: Metres, seat: Seat, field: Degrees, overlap: Fr
     Ok(Sweep {
         board: counted.board,
         ahead: Metres::new(ahead)?,
+        // A field wider than the board shows all of it, and no more.
         seen_at_once: Fraction::new((t / angle).min(1.0))?,
-        overlap: if counted.views_across == 1 { None } else { Some(Fraction::new((1.0 - step / t).max(0.0))?) },
+        overlap: match counted.views_across {
+            1 => None,
+            // Rounding must not make an overlap of nothing less than that.
+            _ => Some(Fraction::new((1.0 - step / t).max(0.0))?),
+        },
         looks: looks.collect::<Result<_, OutOfRange>>()?,
     })
 }

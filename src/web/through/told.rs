@@ -350,7 +350,7 @@ impl Asked<'_> {
                     table.push([
                         look.number.to_string(),
                         self.far(look.at),
-                        format!("{} to {}", self.from_edge(look.from), self.far(look.to)),
+                        format!("{} to {}", self.along(look.from), self.far(look.to)),
                         self.far(look.width()),
                     ]);
                 }
@@ -407,7 +407,7 @@ impl Asked<'_> {
     }
 
     /// A place from the left edge; the edge itself is no length.
-    fn from_edge(&self, place: Metres) -> String {
+    fn along(&self, place: Metres) -> String {
         if place.get() < 0.000_5 { "the edge".to_owned() } else { self.far(place) }
     }
 
