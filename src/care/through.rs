@@ -176,7 +176,7 @@ pub fn view(question: &Question<'_>) -> Result<View, NotSeen> {
     if distance.get() < LABEL_HOLDS_FROM {
         return Err(NotSeen::NotThisNear);
     }
-    let field = spec.true_field.ok_or(NotSeen::Field(no_field(spec.kind, Track::Distance)))?;
+    let field = spec.true_field.ok_or(NotSeen::Field(no_field(spec.kind)))?;
     // The middle of the board lies to the right of a seat on the left.
     let toward = (-from.aside.get()).atan2(from.to_the_board.get()).to_degrees();
     let middle = field_on_board(from.to_the_board, Degrees::new(toward).map_err(beyond)?, field).map_err(beyond)?;
@@ -192,7 +192,7 @@ pub fn view(question: &Question<'_>) -> Result<View, NotSeen> {
 
 /// The part of a page that a device held to it shows.
 fn page(spec: &DeviceSpec, height: Option<Metres>) -> Result<View, NotSeen> {
-    let unknown = NotSeen::Field(no_field(spec.kind, Track::Near));
+    let unknown = NotSeen::Field(no_field(spec.kind));
     let Some(Strength::Dioptres(power)) = spec.strength(Track::Near) else { return Err(unknown) };
     let distance = power.focal_length().map_err(|_| NotSeen::Beyond)?;
     let strip = field_on_a_page(spec, distance).ok_or(unknown)?;
