@@ -13,8 +13,11 @@
 //! | Where to sit, how large to write? | [`seat_print`] |
 //! | What does a telescope show, how does it focus? | [`telescope`], [`telescope::optics`] |
 //! | How near does it work, with or without a cap? | [`telescope::near`] |
+//! | How is it focused for an eye without glasses? | [`telescope::focusing`] |
 //! | How wide is a field by design? | [`telescope::field`] |
 //! | How much of a board does it show at once? | [`telescope::coverage`] |
+//! | Which part of a board is that, from the side, too? | [`telescope::outline`] |
+//! | Where do the looks go that follow a line? | [`telescope::sweep`] |
 //! | How strong must a magnifier be? | [`magnifier`] |
 //! | How much does it stand out from its ground? | [`contrast`], [`contrast::marker`], [`contrast::screen`] |
 //! | How much light is there? | [`light`] |

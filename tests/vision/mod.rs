@@ -6,6 +6,7 @@ mod laws;
 mod lengths;
 mod limits;
 mod odd_numbers;
+mod looks;
 mod reading;
 pub(crate) mod reference;
 mod seats;
