@@ -10,8 +10,7 @@ use crate::layers::everything;
 const CONSTRUCTORS: [&str; 3] = ["new", "literal", "get"];
 
 /// Files and folders that do not say all of it yet. This list may only shrink.
-const NOT_YET: [&str; 4] =
-    ["src/vision/stats", "src/vision/room.rs", "src/vision/telescope/outline.rs", "src/vision/telescope/sweep.rs"];
+const NOT_YET: [&str; 3] = ["src/vision/room.rs", "src/vision/telescope/outline.rs", "src/vision/telescope/sweep.rs"];
 
 /// How a source may be marked, see the head of `src/vision/mod.rs`.
 const MARKS: [&str; 9] =

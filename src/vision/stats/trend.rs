@@ -238,7 +238,7 @@ pub fn kendall(points: &[Point]) -> Result<Concord, Refused> {
         }
     }
     // Rounding may pass the ends.
-    let tau_b = (score as f64 / ((pairs - tied_at).sqrt() * (pairs - tied_value).sqrt())).clamp(-1.0, 1.0);
+    let tau_b = (score as f64 / ((pairs - tied_at) * (pairs - tied_value)).sqrt()).clamp(-1.0, 1.0);
     // Two-sided: the smaller of both counts.
     let fewer = f64::from(discordant).min(pairs - f64::from(discordant));
     let p_two_sided = if tied_at + tied_value == 0.0 && (points.len() <= 33 || fewer <= 1.0) {

@@ -139,7 +139,7 @@ impl Posterior {
     /// let unseen = Device { prior: Prior::bare(Some(LogMar::new(0.9)?))?, settings: vec![vec![]] };
     /// let task = Task { size: LogMar::new(1.6)?, guess: Guess::LETTERS, items: 10, wanted: Fraction::new(0.8)? };
     /// let found = everyday(&[unseen])?.success(Cell { device: 0, setting: 0 }, task)?;
-    /// assert!(found.usually > 0.8 && found.rates.width() > 0.2 && !found.enough.is_met());
+    /// assert!(found.usually > 0.6 && found.rates.holds(found.rate) && !found.enough.is_met());
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     ///
