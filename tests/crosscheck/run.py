@@ -1,0 +1,218 @@
+"""Holds every operation of `farpoint compute` against a reference of another method.
+
+    run.py PROGRAM                  ask the program, compare, print a table
+    run.py PROGRAM --save FILE      the same, and keep the answers
+    run.py PROGRAM --answers FILE   compare answers kept (and perhaps changed)
+    run.py PROGRAM --methods        print the table of methods for README.md
+"""
+
+import argparse
+import json
+import random
+import re
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import acuity  # noqa: F401  (each registers its references)
+import board  # noqa: F401
+import field  # noqa: F401
+import light  # noqa: F401
+import magnifier  # noqa: F401
+import reading  # noqa: F401
+import refraction  # noqa: F401
+import skill  # noqa: F401
+import telescope  # noqa: F401
+from check import REFERENCES, differences, expected, question, spoiled
+
+SEED = 20260101
+EACH = 2_000
+# No more of what is wrong is printed for one operation.
+SHOWN = 3
+HERE = Path(__file__).parent
+CASES = HERE.parent / "reference"
+
+
+def operations(program):
+    """The operations the program lists, each with its inputs."""
+    told = subprocess.run([program, "compute", "--list"], capture_output=True, text=True, check=True).stdout
+    listed = {}
+    for line in told.splitlines():
+        if re.fullmatch(r"[a-z]\w*", line):
+            inputs = listed.setdefault(line, set())
+        elif key := re.match(r" {6}(\w+): ", line):
+            inputs.add(key[1])
+    return listed
+
+
+def questions(listed):
+    """The same random inputs at every run."""
+    for op in listed:
+        rng = random.Random(f"{SEED} {op}")
+        for number in range(EACH):
+            yield {"id": f"{op} {number}", "op": op, "inputs": question(REFERENCES[op], rng)}
+
+
+def asked(program, asked_for):
+    """One run of the program for all questions, beside the references; its answers when they are called for."""
+    questions = tempfile.TemporaryFile("w+")
+    questions.writelines(json.dumps(line) + "\n" for line in asked_for)
+    questions.seek(0)
+    answers = tempfile.TemporaryFile("w+")
+    running = subprocess.Popen([program, "compute"], stdin=questions, stdout=answers, text=True)
+
+    def told():
+        if running.wait():
+            raise SystemExit(f"{program} compute ended with {running.returncode}")
+        answers.seek(0)
+        return answers.read()
+
+    return told
+
+
+def compared(listed, asked_for, known, answers, complain):
+    """Compares all answers; prints a line for each operation."""
+    print(f"{'operation':44} {'n':>5} {'refused':>7} {'apart':>9} {'relative':>9}  allowed")
+    none = {"n": 0, "refused": 0, "faults": 0, "abs": 0.0, "rel": 0.0, "good": None}
+    tally = {op: {**none, "keys": set()} for op in listed}
+    if len(answers) != len(asked_for):
+        complain(f"{len(asked_for)} questions, but {len(answers)} answers")
+    for line, wanted, answer in zip(asked_for, known, answers):
+        op, entry = line["op"], REFERENCES[line["op"]]
+        of = tally[op]
+        faults = differences(entry, answer, wanted, of) if answer.get("id") == line["id"] else ["answered out of order"]
+        of["n"] += 1
+        of["refused"] += wanted is None
+        of["keys"] |= line["inputs"].keys()
+        if wanted is not None and not faults and (of["good"] is None or len(wanted) > len(of["good"][1])):
+            of["good"] = (answer, wanted)
+        if faults:
+            of["faults"] += 1
+            if of["faults"] <= SHOWN:
+                complain(f"{op} {json.dumps(line['inputs'])}: " + "; ".join(faults))
+    for op, of in tally.items():
+        allowed = REFERENCES[op].tolerance
+        print(
+            f"{op:44} {of['n']:5} {of['refused']:7} {of['abs']:9.1e} {of['rel']:9.1e}"
+            f"  {allowed.rel:.0e} of it or {allowed.abs:.0e}: {allowed.why}"
+        )
+        if of["faults"]:
+            complain(f"{op}: {of['faults']} of {of['n']} answers differ")
+        if of["good"] is None and not of["faults"]:
+            complain(f"{op}: not one answer with figures")
+        if left_out := listed[op] - of["keys"]:
+            complain(f"{op}: never asked with {', '.join(sorted(left_out))}")
+    return {op: of["good"] for op, of in tally.items() if of["good"]}
+
+
+def mistakes_are_found(good, complain):
+    """Spoils a right answer of each operation in every way, and expects a complaint."""
+    tried = 0
+    for op, (answer, wanted) in good.items():
+        entry, result = REFERENCES[op], answer["result"]
+        wrong = [("a refusal", {"error": "no"}), ("a further figure", {"result": {**result, "further": 1.0}})]
+        for key, value in wanted.items():
+            wrong.append((f"{key} spoiled", {"result": {**result, key: spoiled(value)}}))
+            wrong.append((f"{key} left out", {"result": {k: v for k, v in result.items() if k != key}}))
+        for what, changed in wrong:
+            tried += 1
+            if not differences(entry, {"id": answer["id"], **changed}, wanted):
+                complain(f"{op}: {what} was not noticed")
+        tried += 1
+        if not differences(entry, answer, None):
+            complain(f"{op}: an answer where the reference refuses was not noticed")
+    print(f"\n{tried} mistakes put in on purpose, each to be noticed")
+
+
+def methods():
+    """The lines of the table of methods."""
+    return [f"| `{op}` | {entry.method} |" for op, entry in REFERENCES.items()]
+
+
+def table_is_true(complain):
+    """README.md tells the method of every reference, and of no other."""
+    lines = (HERE / "README.md").read_text().splitlines()
+    told = {line for line in lines if line.startswith("| `") and ".py" not in line}
+    for line in sorted(told ^ set(methods())):
+        complain(f"README.md: its table and the references differ in {line}")
+
+
+def published_cases(listed, complain):
+    """The references must reproduce the reference values that the program reproduces."""
+    done = others = 0
+    for file in sorted(CASES.glob("*.json")):
+        for case in json.loads(file.read_text()):
+            # What the program does not list is asked of its functions by the other tests.
+            if case["op"] not in listed:
+                others += 1
+                continue
+            entry = REFERENCES[case["op"]]
+            done += 1
+            found = expected(entry, case["inputs"])
+            for fault in unlike(case, found):
+                complain(f"{case['id']}: the reference {fault}")
+    print(f"{done} reference values held against the references; {others} are of operations not listed")
+    if done == 0:
+        complain("no reference values were read")
+
+
+def unlike(case, found):
+    """How a reference misses a published case."""
+    if case["expected"] == {"valid": False}:
+        return [] if found is None else [f"has {found} for what must be refused"]
+    if found is None:
+        return ["refuses"]
+    faults = []
+    for key, wanted in case["expected"].items():
+        bound = case["tolerance"]
+        if isinstance(bound, dict) and key in bound:
+            bound = bound[key]
+        if isinstance(bound, dict):
+            wide = bound.get("abs", 0), bound.get("rel", 0)
+            bound = max(wide[0], wide[1] * abs(wanted) if not isinstance(wanted, str) else 0)
+        if key not in found:
+            faults.append(f"lacks {key}")
+        elif isinstance(wanted, str):
+            faults += [] if found[key] == wanted else [f"{key}: {found[key]} and not {wanted}"]
+        elif not abs(found[key] - wanted) <= bound + 1e-12 and not (key == "axis_deg" and found[key] % 180 == wanted % 180):
+            faults.append(f"{key}: {found[key]} and not {wanted} within {bound}")
+    return faults
+
+
+def main():
+    options = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    options.add_argument("program")
+    options.add_argument("--save", type=Path, help="keep the answers here")
+    options.add_argument("--answers", type=Path, help="compare these instead of asking")
+    options.add_argument("--methods", action="store_true", help="print the table of methods and stop")
+    options = options.parse_args()
+    if options.methods:
+        print("\n".join(methods()))
+        return 0
+    began = time.monotonic()
+    complaints = []
+    listed = operations(options.program)
+    complaints += [f"{op}: no reference" for op in listed.keys() - REFERENCES.keys()]
+    complaints += [f"{op}: a reference, but no operation" for op in REFERENCES.keys() - listed.keys()]
+    listed = {op: inputs for op, inputs in listed.items() if op in REFERENCES}
+    asked_for = list(questions(listed))
+    told = options.answers.read_text if options.answers else asked(options.program, asked_for)
+    known = [expected(REFERENCES[line["op"]], line["inputs"]) for line in asked_for]
+    told = told()
+    if options.save:
+        options.save.write_text(told)
+    answers = [json.loads(line) for line in told.splitlines()]
+    good = compared(listed, asked_for, known, answers, complaints.append)
+    mistakes_are_found(good, complaints.append)
+    published_cases(listed, complaints.append)
+    table_is_true(complaints.append)
+    print(f"{len(listed)} operations, {len(asked_for)} questions, {time.monotonic() - began:.0f} s")
+    for complaint in complaints:
+        print(f"WRONG {complaint}", file=sys.stderr)
+    return 1 if complaints or not listed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
