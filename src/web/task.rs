@@ -6,6 +6,7 @@
 
 pub(super) mod form;
 pub(super) mod goals;
+mod layout;
 pub(super) mod seats;
 
 use askama::Template;

@@ -12,6 +12,7 @@ use farpoint::care::evaluation::Correction;
 use farpoint::care::ids::{AccountId, SeatId, VisualTaskId};
 use farpoint::care::journey::fact::Source;
 use farpoint::care::options::{Options, Question};
+use farpoint::care::room::Layout;
 use farpoint::care::sight::{AtHand, AtHandAs, Evaluated, InClass, NoFigure, Sight, SightRow};
 use farpoint::care::task::{Aside, Display, Goal, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode, VisualTask};
 use farpoint::care::track::{DeviceKind, Eye, Track};
@@ -114,6 +115,7 @@ impl Room {
                     illuminance: None,
                     light: None,
                     glare: Vec::new(),
+                    layout: Layout::default(),
                     note: String::new(),
                     confirmed: String::new(),
                     measured_on: None,

@@ -4,5 +4,6 @@ mod acuities;
 mod laws;
 mod lengths;
 mod reference;
+mod rooms;
 mod seats;
 mod telescopes;

@@ -1,0 +1,4 @@
+//! The room plan: the rows of seats as they are entered, and which seat reads
+//! what. Every figure is counted by hand beside the test.
+
+mod rows;
