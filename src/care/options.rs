@@ -27,6 +27,7 @@ mod singles;
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use power::{PowerNeeded, power_needed};
 pub use rank::{Hard, Limit, OVERLAP, Rank, View, letters_wanted};
+pub use scene::{LABEL_HOLDS_FROM, out_of_focus};
 
 use super::codes::codes;
 use super::sight::{AtHand, NoFigure, Sight, Used, board_across, looked_from};

@@ -7,6 +7,9 @@
 //! Does not know how anybody sees. Read next: `room/plan.rs`, which judges each
 //! seat, and `room/quiet.rs` for the side to sit on.
 
+pub mod plan;
+pub mod quiet;
+
 use super::codes::codes;
 use super::task::{Aside, NewSeat};
 use super::typed::Typed;

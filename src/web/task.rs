@@ -20,6 +20,7 @@ use super::guidance::{self, RoomSeen, TaskSeen};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
 use super::part;
+use super::room;
 use super::routes::Routes;
 use super::stale;
 use super::state::App;
@@ -53,6 +54,7 @@ struct TaskCard {
     facts: Vec<(String, String)>,
     seen: Option<TaskSeen>,
     options: Option<String>,
+    plan: Option<String>,
     edit: Option<String>,
 }
 
@@ -61,6 +63,7 @@ struct SeatCard {
     room: String,
     facts: Vec<(String, String)>,
     seen: Option<RoomSeen>,
+    plan: Option<String>,
     edit: Option<String>,
 }
 
@@ -176,6 +179,7 @@ async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<For
             facts: facts_of(task, context),
             seen: known.as_ref().map(|known| known.task(task, seat, context)),
             options: known.is_some().then(|| visit.at(&format!("/tasks/{}/options", task.id))),
+            plan: known.as_ref().and_then(|_| room::href(visit, task)),
             edit: may_edit(task.created_by).then(|| visit.at(&format!("/tasks/{}", task.id))),
         }
     });
@@ -186,6 +190,9 @@ async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<For
             room: seat.what.room.clone(),
             facts: seats::facts_of(seat, context),
             seen: known.as_ref().map(|known| known.room(seat, &tasks, context)),
+            plan: known.as_ref().and_then(|_| {
+                tasks.iter().filter(|task| task.what.seat == Some(seat.id)).find_map(|task| room::href(visit, task))
+            }),
             edit: may_edit(seat.created_by).then(|| visit.at(&format!("/seats/{}", seat.id))),
         })
         .collect();
@@ -264,6 +271,7 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
                 facts,
                 seen: None,
                 options: None,
+                plan: None,
                 edit: mine.iter().any(|own| own.id == task.id).then(|| visit.at(&format!("/tasks/{}", task.id))),
             }
         })

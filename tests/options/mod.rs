@@ -13,7 +13,7 @@ use farpoint::care::ids::{AccountId, SeatId, VisualTaskId};
 use farpoint::care::journey::fact::Source;
 use farpoint::care::options::{Options, Question};
 use farpoint::care::room::Layout;
-use farpoint::care::sight::{AtHand, AtHandAs, Evaluated, InClass, NoFigure, Sight, SightRow};
+use farpoint::care::sight::{AtHand, AtHandAs, Bearing, Evaluated, InClass, NoFigure, Sight, SightRow};
 use farpoint::care::task::{Aside, Display, Goal, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode, VisualTask};
 use farpoint::care::track::{DeviceKind, Eye, Track};
 use farpoint::care::typed::Typed;
@@ -134,9 +134,11 @@ impl Room {
                     colour_loss: false,
                     pupil: None,
                     refraction: Vec::new(),
+                    bearing: Bearing::default(),
                 }],
                 in_class: InClass::Wears,
                 devices: Vec::new(),
+                head_turn: None,
             },
             devices: Vec::new(),
             goals: Goals::default(),

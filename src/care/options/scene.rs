@@ -18,7 +18,7 @@ use crate::vision::units::{Magnification, Metres, Ratio, count};
 
 /// Nearer than this the power on a telescope's label no longer holds: the range
 /// of [`crate::vision::reserve::power_needed`].
-const LABEL_HOLDS_FROM: f64 = 2.0;
+pub const LABEL_HOLDS_FROM: Metres = Metres::literal(2.0);
 
 /// The thing, as it is or changed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -91,14 +91,7 @@ impl Scene {
     /// Why a device does not work from here at all.
     pub(super) fn focus(&self, looker: &Looker) -> Option<WhyNot> {
         let Looker::Telescope { near_focus, .. } = looker else { return None };
-        let far = self.sight();
-        if near_focus.is_some_and(|nearest| nearest > far) {
-            Some(WhyNot::FocusTooFar)
-        } else if far.get() < LABEL_HOLDS_FROM {
-            Some(WhyNot::NotThisNear)
-        } else {
-            None
-        }
+        out_of_focus(*near_focus, self.sight())
     }
 
     /// The answer of [`crate::vision::readable`]; none outside its formulas.
@@ -123,6 +116,18 @@ impl Scene {
     /// The reserves, if they do it.
     pub(super) fn does(&self, looker: &Looker, known: Known) -> Option<Judgement> {
         self.judged(looker, known).filter(super::does_it)
+    }
+}
+
+/// Why a telescope with this nearest focus does not work from so near, if it does not.
+#[must_use]
+pub fn out_of_focus(near_focus: Option<Metres>, far: Metres) -> Option<WhyNot> {
+    if near_focus.is_some_and(|nearest| nearest > far) {
+        Some(WhyNot::FocusTooFar)
+    } else if far < LABEL_HOLDS_FROM {
+        Some(WhyNot::NotThisNear)
+    } else {
+        None
     }
 }
 

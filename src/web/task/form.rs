@@ -435,7 +435,7 @@ mod tests {
         assert!(task(&entry_of_task(&read), &[], false, None).is_ok_and(|again| again == read));
         let today = jiff::civil::date(2026, 11, 25);
         let mut entry =
-            Entry::default().with("room", "4").with("distance", "4 m").with("aside", "3 ft").with("side", "left");
+            Entry::default().with("room", "4").with("distance", "3.2 m").with("aside", "3 ft").with("side", "left");
         entry.add("glare", "lamp");
         for (field, value) in ROWS {
             entry.set(field, value);

@@ -49,8 +49,8 @@ struct SeatFormPage {
     amended: part::Amended,
 }
 
-/// Facts of a seat as they were entered.
-pub(in crate::web) fn facts_of(seat: &Seat, context: &Context) -> Vec<(String, String)> {
+/// Facts of a seat that say where it is, as they were entered.
+pub(in crate::web) fn plan_facts(seat: &Seat, context: &Context) -> Vec<(String, String)> {
     let what = &seat.what;
     let far = typed_length(&what.distance.typed, words::distance(what.distance.value, context));
     let mut facts = vec![("Seat to board".to_owned(), far)];
@@ -69,6 +69,18 @@ pub(in crate::web) fn facts_of(seat: &Seat, context: &Context) -> Vec<(String, S
     for (term, value) in layout::facts(seat, context) {
         fact(&term, value);
     }
+    facts
+}
+
+/// Facts of a seat as they were entered.
+pub(in crate::web) fn facts_of(seat: &Seat, context: &Context) -> Vec<(String, String)> {
+    let what = &seat.what;
+    let mut facts = plan_facts(seat, context);
+    let mut fact = |term: &str, value: String| {
+        if !value.is_empty() {
+            facts.push((term.to_owned(), value));
+        }
+    };
     let lux = what.illuminance.map_or(String::new(), |lux| format!("{} lux", lux.get()));
     let light = [what.light.map_or("", care::LightLevel::words).to_owned(), lux];
     fact("Light", words::capital(&light.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")));
