@@ -137,9 +137,9 @@ async fn a_vision_teacher_sees_each_seat_in_words_as_a_shape_and_in_the_table() 
     // One full disc; fourteen open ones, nine of them half full; one second outline.
     let counted = ["circle.full", "circle.open", "path.full", "circle.ink"].map(|shape| count(&page, shape));
     assert_eq!(counted, [1, 14, 9, 1]);
-    // 84 units a metre: the usual seat is 1 m right of the middle at 191, 3.2 m below the board at 40.
-    assert_eq!((numbers(&page, "circle.ink", "cx"), numbers(&page, "circle.ink", "cy")), (vec![275.0], vec![308.8]));
-    assert!(page.source().contains("M149 40H233"), "a board of 1 m is 84 units wide");
+    // 84 units a metre: the usual seat is 1 m right of the middle at 194, 3.2 m below the board at 40.
+    assert_eq!((numbers(&page, "circle.ink", "cx"), numbers(&page, "circle.ink", "cy")), (vec![278.0], vec![308.8]));
+    assert!(page.source().contains("M152 40H236"), "a board of 1 m is 84 units wide");
     assert_eq!(count(&page, "path.accent"), 1, "the arrow to the quiet side");
 }
 

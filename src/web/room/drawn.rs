@@ -13,7 +13,7 @@ use super::super::part::{self, Cell, Table};
 use super::super::picture::{At, Frame, WIDE};
 use super::super::words;
 use super::Asked;
-use super::told::{place, points, reach_words, seats};
+use super::told::{place, points, reach_words, seats, times};
 use crate::care::options::WhyNot;
 use crate::care::room::plan::{Plan, Reach, SeatSeen, Through};
 use crate::care::sight::NoFigure;
@@ -23,7 +23,7 @@ use crate::vision::readable::Answer;
 use crate::vision::units::count;
 
 /// Left of this stands the scale of distances, right of that the rows' numbers.
-const LEFT: f64 = 58.0;
+const LEFT: f64 = 64.0;
 const RIGHT: f64 = WIDE - 36.0;
 /// Where the board hangs.
 const TOP: f64 = 40.0;
@@ -132,7 +132,7 @@ impl Scale {
 /// Distances between the lines of the scale, round numbers of the reader's units.
 fn step(metre: f64, units: Units) -> (f64, f64) {
     let (unit, steps): (f64, &[f64]) = match units {
-        Units::Metric => (1.0, &[0.5, 1.0, 2.0, 5.0, 10.0]),
+        Units::Metric => (1.0, &[1.0, 2.0, 5.0, 10.0]),
         Units::Imperial => (METRES_PER_FOOT, &[2.0, 5.0, 10.0, 20.0, 50.0]),
     };
     let wide_enough = |step: &&f64| **step * unit * metre >= LINE;
@@ -186,7 +186,7 @@ impl Asked<'_> {
             ticks: self.ticks(&scale, deepest),
             row_word: label(WIDE - 2.0, (row_y(1) - 20.0).max(TOP + 20.0), "row".to_owned()),
             rows,
-            seat_word: label(LEFT - 16.0, numbers_y, "seat".to_owned()),
+            seat_word: label(LEFT - 15.0, numbers_y, "seat".to_owned()),
             numbers,
             seats: discs,
             quiet,
@@ -206,7 +206,7 @@ impl Asked<'_> {
             .map(|line| {
                 let far = f64::from(line) * step;
                 let y = scale.y(far * unit);
-                (At(y), label(LEFT - 16.0, y + 6.0, format!("{far} {name}")))
+                (At(y), label(LEFT - 15.0, y + 6.0, format!("{far} {name}")))
             })
             .collect()
     }
@@ -286,7 +286,7 @@ impl Asked<'_> {
                 let verdict = guidance::verdict(judged.verdict);
                 match self.known.plain {
                     true => verdict.into(),
-                    false => format!("{verdict}, {:.1} times", judged.acuity_reserve.get()).into(),
+                    false => format!("{verdict}, {} times", times(judged)).into(),
                 }
             }
         }
@@ -334,7 +334,7 @@ mod tests {
 
     #[test]
     fn the_scale_is_of_round_numbers_far_enough_apart_to_be_read() {
-        assert_eq!(step(84.0, Units::Metric), (0.5, 1.0));
+        assert_eq!(step(84.0, Units::Metric), (1.0, 1.0));
         assert_eq!(step(30.0, Units::Metric), (1.0, 1.0));
         assert_eq!(step(20.0, Units::Metric), (2.0, 1.0));
         assert_eq!(step(30.0, Units::Imperial), (5.0, METRES_PER_FOOT));
