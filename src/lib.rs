@@ -1,12 +1,14 @@
 //! Farpoint: one shared record for the eye-care team around one school student
 //! with low vision.
 //!
-//! In reading order: [`vision`] computes, [`care`] holds records and rules,
-//! [`access`] decides who may do what, [`store`] keeps it all, [`web`] shows it.
+//! In reading order: [`vision`] computes, [`compute`] answers its questions by
+//! name, [`care`] holds records and rules, [`access`] decides who may do what,
+//! [`store`] keeps it all, [`web`] shows it.
 //!
 //! ```text
 //! vision <- care <- access <- store <- web
-//!                      db  <----'
+//!    ^                 db  <----'       |
+//!    '---- compute <--------------------'
 //! ```
 //!
 //! A lower layer never names a higher one; `tests/layers.rs` holds the arrow.
@@ -14,6 +16,7 @@
 pub mod access;
 pub mod care;
 pub mod clock;
+pub mod compute;
 pub mod config;
 pub mod db;
 pub mod demo;

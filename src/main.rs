@@ -1,7 +1,10 @@
 //! Reads the command word and calls the library.
 
+use std::io::{BufWriter, stdin, stdout};
+
 use anyhow::Context;
 use clap::{Parser, Subcommand};
+use farpoint::compute::lines;
 use farpoint::config::Config;
 use farpoint::run;
 
@@ -41,20 +44,38 @@ enum Command {
         #[command(flatten)]
         wanted: run::WantedAccount,
     },
+    /// Compute figures from lines of JSON on standard input: {"id", "op",
+    /// "inputs"} is answered with {"id", "result"} or {"id", "error"}.
+    Compute {
+        /// List the operations, the questions they answer and their inputs.
+        #[arg(long)]
+        list: bool,
+    },
 }
 
 fn main() -> anyhow::Result<()> {
+    match Cli::parse().command {
+        // Arithmetic needs no log, no database and no waiting.
+        Command::Compute { list: true } => Ok(lines::list(stdout().lock())?),
+        Command::Compute { list: false } => Ok(lines::answer_all(stdin().lock(), BufWriter::new(stdout().lock()))?),
+        other => start(other),
+    }
+}
+
+/// The commands around the service.
+fn start(command: Command) -> anyhow::Result<()> {
     let wanted = std::env::var("FARPOINT_LOG").unwrap_or_else(|_| "info,sqlx=warn".to_owned());
     let filter = tracing_subscriber::EnvFilter::try_new(&wanted)
         .context("FARPOINT_LOG: write for example info, or debug,sqlx=warn")?;
     tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
-        match Cli::parse().command {
+        match command {
             Command::Demo { config, seed_only } => run::demo(config, seed_only).await,
             Command::Serve { config } => run::serve(config).await,
             Command::Migrate { config } => run::migrate(config).await,
             Command::Account { config, wanted } => run::account(config, wanted).await,
+            Command::Compute { .. } => Ok(()),
         }
     })
 }

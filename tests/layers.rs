@@ -13,9 +13,10 @@ pub(crate) use source::everything;
 use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
-const LAYERS: [(&str, &[&str], &[&str]); 8] = [
+const LAYERS: [(&str, &[&str], &[&str]); 9] = [
     // Arithmetic needs nothing but words for its errors.
     ("vision", &[], &["thiserror"]),
+    ("compute", &["vision"], &["serde_json", "thiserror"]),
     ("care", &["vision"], &["crc32fast", "jiff", "serde", "serde_json", "thiserror", "uuid"]),
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
@@ -28,7 +29,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 8] = [
     ),
     (
         "web",
-        &["access", "care", "clock", "password", "store", "vision"],
+        &["access", "care", "clock", "compute", "password", "store", "vision"],
         &[
             "askama",
             "axum",

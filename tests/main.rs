@@ -10,6 +10,7 @@ mod bad_input;
 mod capability;
 mod clinic;
 mod closing;
+mod compute;
 mod consent;
 mod contract;
 mod corrections;

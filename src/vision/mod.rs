@@ -19,6 +19,10 @@
 //! | How much does it stand out; how much light is there? | [`contrast`], [`light`] |
 //! | What lens is this, and may it be typed so? | [`refraction`], [`refraction::check`] |
 //! | How well is the device used, and how sure is that? | [`skill`] |
+//! | How fast is print read aloud; was it more than noise? | [`reading`] |
+//! | How does speed depend on print size? | [`reading::curve`], [`reading::fit`] |
+//! | What may be said of it from so few passages? | [`reading::performance`] |
+//! | How fast is the board copied? | [`reading::copying`] |
 //!
 //! Every function says its formula, its source and its range, and shows one
 //! worked example. A source is *seen* (in a text or its abstract), *derived*
@@ -37,6 +41,7 @@ pub mod length;
 pub mod light;
 pub mod magnifier;
 pub mod readable;
+pub mod reading;
 pub mod refraction;
 pub mod reserve;
 pub mod room;

@@ -44,7 +44,13 @@ impl fmt::Display for OutOfRange {
             Bound::Unbounded => {}
         }
         if self.given.is_finite() {
-            write!(f, ", not {}{gap}{unit}", self.given)
+            let size = self.given.abs();
+            // Nobody counts three hundred noughts.
+            if size >= 1e15 || (size > 0.0 && size < 1e-9) {
+                write!(f, ", not {:e}{gap}{unit}", self.given)
+            } else {
+                write!(f, ", not {}{gap}{unit}", self.given)
+            }
         } else {
             write!(f, ", written in plain digits")
         }

@@ -3,7 +3,8 @@
 mod acuities;
 mod laws;
 mod lengths;
-mod reference;
+mod reading;
+pub(crate) mod reference;
 mod rooms;
 mod seats;
 mod telescopes;
