@@ -106,6 +106,21 @@ async fn a_parent_under_a_court_order_is_sent_to_the_office_and_the_team_sees_a_
 }
 
 #[tokio::test]
+async fn a_room_plan_shows_seats_of_all_three_kinds() {
+    let world = filled().await;
+    let marisol = signed_in(&world, "marisol").await;
+    let jonah = marisol.opens("/today").await.ok().link("Jonah Farrow-Ito");
+    let tasks = marisol.opens(&format!("{jonah}/tasks")).await.ok();
+    let page = marisol.opens(&tasks.link("Room plan for Sentences in English")).await.ok();
+    // 10/60 and, through the telescope, 10/20: a phrase needs 60 and 20 minutes of arc.
+    // 48 mm at the far edge of 8 ft: 62 from the middle of the first row, 6 ft away, and
+    // 20 or more in four rows and in the middle of the fifth.
+    page.sees("of 30 seats: 1 without a device, 22 more with the lent 4× monocular handheld telescope, 7 not.").sees(
+        "Quiet side: right of the middle, facing the board. Why: the better eye and the side away from the windows.",
+    );
+}
+
+#[tokio::test]
 async fn a_second_start_keeps_what_was_entered() {
     let world = filled().await;
     let dev = signed_in(&world, "dev").await;

@@ -33,6 +33,7 @@ mod paper;
 mod people;
 mod races;
 mod record;
+mod room;
 mod rules;
 mod signed;
 mod store;

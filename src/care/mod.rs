@@ -31,6 +31,7 @@ pub mod prescription;
 pub mod readiness;
 pub mod request;
 pub mod rights;
+pub mod room;
 pub mod sight;
 pub mod skill;
 pub mod student;

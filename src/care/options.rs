@@ -32,6 +32,8 @@ pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use light::{Direction, LightTo};
 pub use power::{MAGNIFIERS, PowerNeeded, PowerTo, Prescriber, TELESCOPES, power_needed};
 pub use rank::{Hard, MANY_LOOKS, Rank};
+pub use scene::LABEL_HOLDS_FROM;
+pub(in crate::care) use scene::{out_of_focus, tube_of};
 pub use view::{EYE_TO_LENS, Limit, OVERLAP, Seen, Stated, View, letters_wanted};
 
 use super::codes::codes;

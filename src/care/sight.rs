@@ -14,7 +14,8 @@ use jiff::civil::Date;
 
 use super::codes::codes;
 use super::device::DeviceSpec;
-use super::evaluation::Correction;
+use super::evaluation::{Correction, FieldPattern, Gaze};
+use super::intake::HeadTurn;
 use super::journey::fact::Source;
 use super::task::{self, Display, Marker, VisualTask};
 use super::track::{Eye, Track};
@@ -95,6 +96,17 @@ pub struct Evaluated {
     pub refraction: Vec<(Eye, Lens)>,
     /// The light that suits.
     pub lighting: Option<Lux>,
+    /// What says to which side things should lie.
+    pub bearing: Bearing,
+}
+
+/// What an evaluation found that says to which side things should lie.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Bearing {
+    /// Where the eyes look when they see best.
+    pub gaze: Option<Gaze>,
+    /// What the field looks like.
+    pub field: Vec<FieldPattern>,
 }
 
 /// A device the student has now, or could have from the pool.
@@ -117,6 +129,8 @@ pub struct Sight {
     pub in_class: InClass,
     /// Devices at hand, the own one first.
     pub devices: Vec<AtHand>,
+    /// How the head is held to see, as the intake has it.
+    pub head_turn: Option<HeadTurn>,
 }
 
 /// An acuity that was picked, with the row it comes from.
@@ -252,7 +266,7 @@ impl Sight {
     /// Nothing is known.
     #[must_use]
     pub const fn unknown() -> Self {
-        Self { evaluations: Vec::new(), in_class: InClass::NotKnown, devices: Vec::new() }
+        Self { evaluations: Vec::new(), in_class: InClass::NotKnown, devices: Vec::new(), head_turn: None }
     }
 
     /// Whether a report that no clinician confirmed yet is among what figures rest on.

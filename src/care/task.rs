@@ -8,6 +8,7 @@
 
 use super::codes::codes;
 use super::ids::{AccountId, SeatId, VisualTaskId};
+use super::room::Layout;
 use super::track::Track;
 use super::typed::Typed;
 use crate::vision::units::{Lux, Metres, Millimetres};
@@ -302,6 +303,8 @@ pub struct NewSeat {
     pub light: Option<LightLevel>,
     /// Where light gets in the way.
     pub glare: Vec<Glare>,
+    /// Where the rows of seats stand, as far as it was entered.
+    pub layout: Layout,
     /// Anything else.
     pub note: String,
     /// What is unusual about it and was confirmed.

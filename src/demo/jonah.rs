@@ -70,13 +70,21 @@ fn opens(story: &mut Story) {
             ("aside", "1 ft"),
             ("side", "right"),
             ("board_width", "8 ft"),
+            ("rows", "6"),
+            ("row_seats", "5"),
+            ("first_row", "6 ft"),
+            ("row_gap", "4 ft 6 in"),
+            ("seat_gap", "3 ft"),
+            ("usual_row", "3"),
+            ("usual_seat", "3"),
+            ("window_side", "left"),
             ("illuminance", "480"),
             ("light", "normal_indoor"),
             ("measured_on", "@2026-09-21"),
         ],
     );
     story.press(Marisol, "{S}/intake/school", "Save the plan", &[("plan_type", "iep"), ("service_minutes", "120"), ("period", "month")]);
-    let tasks: [Fields<'_>; 3] = [
+    let tasks: [Fields<'_>; 4] = [
         &[
             ("code", "board_maths"),
             ("name", "Equations on the board"),
@@ -104,6 +112,20 @@ fn opens(story: &mut Story) {
             ("light", "shade"),
             ("target", "digits"),
             ("wanted_by", "Jonah"),
+        ],
+        &[
+            ("code", "board_words"),
+            ("name", "Sentences in English"),
+            ("seat", "~Room 204"),
+            ("track", "distance"),
+            ("goal", "phrase"),
+            ("x_height", "4.8 cm"),
+            ("display", "whiteboard"),
+            ("marker", "black_on_white"),
+            ("light", "normal_indoor"),
+            ("target", "words"),
+            ("measured", "yes"),
+            ("wanted_by", "his teacher"),
         ],
         &[
             ("code", "scoreboard"),

@@ -16,8 +16,9 @@ use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription
 use crate::care::device::DeviceSpec;
 use crate::care::evaluation::{ColourVision, Correction, PreferredEye, State};
 use crate::care::ids::LoanId;
+use crate::care::intake::HeadTurn;
 use crate::care::journey::fact::Source;
-use crate::care::sight::{AtHand, AtHandAs, Evaluated, InClass, Sight, SightRow};
+use crate::care::sight::{AtHand, AtHandAs, Bearing, Evaluated, InClass, Sight, SightRow};
 use crate::care::track::{Eye, Track};
 use crate::db::column::Columns;
 use crate::vision::acuity::{LogMar, Measured};
@@ -53,7 +54,7 @@ pub async fn of(snapshot: &mut Snapshot, parts: &Parts<'_>) -> Result<Sight> {
         sight.evaluations.sort_by_key(|evaluated| std::cmp::Reverse(evaluated.on));
     }
     if let Some(access) = parts.intake {
-        sight.in_class = in_class(snapshot, access).await?;
+        (sight.in_class, sight.head_turn) = in_class(snapshot, access).await?;
     }
     if let Some(access) = parts.loans {
         sight.devices = devices(snapshot, access).await?;
@@ -99,7 +100,8 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
     let sent_only = i64::from(access.limits().sent_only);
     let side = access.actor().side().code().to_owned();
     let heads = query(
-        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm, e.lighting_lux
+        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm, e.lighting_lux,
+          e.best_gaze, e.field_pattern
          from evaluation e where e.student_id = $1 and e.source = $4 and e.state in ('signed', 'filed', 'confirmed')
          and e.report_kind <> 'eye'
          and e.id not in (select m.document_id from document_mark m where m.student_id = $1 and m.document_kind = 'evaluation'
@@ -159,6 +161,7 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
                     .opt_whole("lighting_lux")?
                     .and_then(|lux| u32::try_from(lux).ok())
                     .and_then(|lux| Lux::new(f64::from(lux)).ok()),
+                bearing: Bearing { gaze: row.opt_parsed("best_gaze")?, field: row.json("field_pattern")? },
             })
         })
         .collect()
@@ -209,18 +212,21 @@ fn acuity(row: &AnyRow) -> std::result::Result<SightRow, sqlx::Error> {
     })
 }
 
-async fn in_class(snapshot: &mut Snapshot, access: &Access<Intake, impl Reads>) -> Result<InClass> {
+async fn in_class(snapshot: &mut Snapshot, access: &Access<Intake, impl Reads>) -> Result<(InClass, Option<HeadTurn>)> {
     let released_only = i64::from(access.limits().released_only);
-    let row = query("select glasses from intake where student_id = $1 and ($2 = 0 or released_at is not null)")
-        .bind(access.student().to_string())
-        .bind(released_only)
-        .fetch_optional(snapshot.connection())
-        .await?;
-    Ok(match row.map(|row| row.text("glasses")).transpose()?.as_deref() {
-        Some("has_wears") => InClass::Wears,
-        Some("none" | "has_does_not_wear" | "lost") => InClass::Without,
+    let row =
+        query("select glasses, head_turn from intake where student_id = $1 and ($2 = 0 or released_at is not null)")
+            .bind(access.student().to_string())
+            .bind(released_only)
+            .fetch_optional(snapshot.connection())
+            .await?;
+    let Some(row) = row else { return Ok((InClass::NotKnown, None)) };
+    let glasses = match row.text("glasses")?.as_str() {
+        "has_wears" => InClass::Wears,
+        "none" | "has_does_not_wear" | "lost" => InClass::Without,
         _ => InClass::NotKnown,
-    })
+    };
+    Ok((glasses, row.opt_parsed("head_turn")?))
 }
 
 /// The own devices in force, then the open loans that none of them replaced.

@@ -13,14 +13,24 @@ use crate::access::Access;
 use crate::access::action::{Create, Edit, Reads};
 use crate::access::resource::{TaskGlimpse, VisualTasks};
 use crate::care::ids::{SeatId, StudentId, VisualTaskId};
+use crate::care::room::Layout;
 use crate::care::task::{self, NewSeat, NewTask, Seat, VisualTask};
 use crate::care::typed::Typed;
 use crate::db::column::{Columns, flag, json, number, stamp, text};
+use crate::vision::room::Place;
 use crate::vision::units::{Lux, Metres, Millimetres};
 
 /// A length as typed beside its value, from two columns.
 fn typed<T>(value: Option<T>, typed: String) -> Option<Typed<T>> {
     value.map(|value| Typed::new(typed, value))
+}
+
+fn as_typed<T>(length: Option<&Typed<T>>) -> String {
+    length.map_or(String::new(), |length| length.typed.clone())
+}
+
+fn in_metres(length: Option<&Typed<Metres>>) -> Option<f64> {
+    length.map(|length| length.value.get())
 }
 
 fn task(row: &AnyRow) -> std::result::Result<VisualTask, sqlx::Error> {
@@ -258,6 +268,29 @@ pub async fn retire(tx: &mut Tx, access: &Access<VisualTasks, Edit>, id: VisualT
     met(done.rows_affected())
 }
 
+/// A small count; a column that holds none is a row nobody wrote.
+fn count(row: &AnyRow, column: &'static str) -> std::result::Result<Option<u32>, sqlx::Error> {
+    row.opt_whole(column)?
+        .map(u32::try_from)
+        .transpose()
+        .map_err(|error| sqlx::Error::ColumnDecode { index: column.to_owned(), source: Box::new(error) })
+}
+
+fn layout(row: &AnyRow) -> std::result::Result<Layout, sqlx::Error> {
+    let length = |value, text| Ok::<_, sqlx::Error>(typed(row.opt_unit(value, Metres::new)?, row.text(text)?));
+    let usual = count(row, "usual_row")?.zip(count(row, "usual_seat")?);
+    Ok(Layout {
+        rows: count(row, "seat_rows")?,
+        row_seats: count(row, "row_seats")?,
+        first_row: length("first_row_m", "first_row_typed")?,
+        row_gap: length("row_gap_m", "row_gap_typed")?,
+        seat_gap: length("seat_gap_m", "seat_gap_typed")?,
+        board_aside: length("board_aside_m", "board_aside_typed")?.zip(row.opt_parsed("board_side")?),
+        usual: usual.map(|(row, seat)| Place { row, seat }),
+        window: row.opt_parsed("window_side")?,
+    })
+}
+
 fn seat(row: &AnyRow) -> std::result::Result<Seat, sqlx::Error> {
     let distance_m = row.number("distance_m")?;
     let distance = Metres::new(distance_m)
@@ -273,6 +306,7 @@ fn seat(row: &AnyRow) -> std::result::Result<Seat, sqlx::Error> {
             illuminance: row.opt_unit("illuminance_lux", Lux::new)?,
             light: row.opt_parsed("light")?,
             glare: row.json("glare")?,
+            layout: layout(row)?,
             note: row.text("note")?,
             confirmed: row.text("confirmed")?,
             measured_on: row.opt_date("measured_on")?,
@@ -294,7 +328,9 @@ pub async fn seats_with_retired(
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
         "select id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed, board_width_m,
-         illuminance_lux, light, glare, note, confirmed, measured_on, created_by, retired_at, version
+         illuminance_lux, light, glare, note, confirmed, measured_on, created_by, retired_at, version, seat_rows, row_seats,
+         first_row_typed, first_row_m, row_gap_typed, row_gap_m, seat_gap_typed, seat_gap_m, board_aside_typed, board_aside_m,
+         board_side, usual_row, usual_seat, window_side
          from seat where student_id = $1 and ($2 = 0 or created_by = $3)
          order by case when retired_at is null then 0 else 1 end, created_at, id",
     )
@@ -333,8 +369,11 @@ pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &N
     let at = stamp(tx.now());
     query(
         "insert into seat (id, student_id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed,
-         board_width_m, illuminance_lux, light, glare, note, confirmed, measured_on, created_at, created_by)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18)",
+         board_width_m, illuminance_lux, light, glare, note, confirmed, measured_on, created_at, created_by, seat_rows, row_seats,
+         first_row_typed, first_row_m, row_gap_typed, row_gap_m, seat_gap_typed, seat_gap_m, board_aside_typed, board_aside_m,
+         board_side, usual_row, usual_seat, window_side)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24,
+         $25, $26, $27, $28, $29, $30, $31, $32)",
     )
     .bind(id.to_string())
     .bind(access.student().to_string())
@@ -354,6 +393,20 @@ pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &N
     .bind(text::<Date>(new.measured_on))
     .bind(at)
     .bind(access.actor().account.to_string())
+    .bind(new.layout.rows.map(i64::from))
+    .bind(new.layout.row_seats.map(i64::from))
+    .bind(as_typed(new.layout.first_row.as_ref()))
+    .bind(number(in_metres(new.layout.first_row.as_ref())))
+    .bind(as_typed(new.layout.row_gap.as_ref()))
+    .bind(number(in_metres(new.layout.row_gap.as_ref())))
+    .bind(as_typed(new.layout.seat_gap.as_ref()))
+    .bind(number(in_metres(new.layout.seat_gap.as_ref())))
+    .bind(as_typed(new.layout.board_aside.as_ref().map(|(length, _)| length)))
+    .bind(number(in_metres(new.layout.board_aside.as_ref().map(|(length, _)| length))))
+    .bind(new.layout.board_aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
+    .bind(new.layout.usual.map(|place| i64::from(place.row)))
+    .bind(new.layout.usual.map(|place| i64::from(place.seat)))
+    .bind(new.layout.window.map_or("", |side| side.code()).to_owned())
     .execute(tx.connection())
     .await?;
     Ok(id)
@@ -374,8 +427,10 @@ pub async fn change_seat(
     let done = query(
         "update seat set room = $1, distance_typed = $2, distance_m = $3, aside_typed = $4, aside_m = $5, aside_side = $6,
          board_width_typed = $7, board_width_m = $8, illuminance_lux = $9, light = $10, glare = $11, note = $12,
-         confirmed = $13, measured_on = $14, version = version + 1
-         where id = $15 and student_id = $16 and version = $17 and retired_at is null and ($18 = 0 or created_by = $19)",
+         confirmed = $13, measured_on = $14, seat_rows = $15, row_seats = $16, first_row_typed = $17, first_row_m = $18,
+         row_gap_typed = $19, row_gap_m = $20, seat_gap_typed = $21, seat_gap_m = $22, board_aside_typed = $23,
+         board_aside_m = $24, board_side = $25, usual_row = $26, usual_seat = $27, window_side = $28, version = version + 1
+         where id = $29 and student_id = $30 and version = $31 and retired_at is null and ($32 = 0 or created_by = $33)",
     )
     .bind(new.room.clone())
     .bind(new.distance.typed.clone())
@@ -391,6 +446,20 @@ pub async fn change_seat(
     .bind(new.note.clone())
     .bind(new.confirmed.clone())
     .bind(text::<Date>(new.measured_on))
+    .bind(new.layout.rows.map(i64::from))
+    .bind(new.layout.row_seats.map(i64::from))
+    .bind(as_typed(new.layout.first_row.as_ref()))
+    .bind(number(in_metres(new.layout.first_row.as_ref())))
+    .bind(as_typed(new.layout.row_gap.as_ref()))
+    .bind(number(in_metres(new.layout.row_gap.as_ref())))
+    .bind(as_typed(new.layout.seat_gap.as_ref()))
+    .bind(number(in_metres(new.layout.seat_gap.as_ref())))
+    .bind(as_typed(new.layout.board_aside.as_ref().map(|(length, _)| length)))
+    .bind(number(in_metres(new.layout.board_aside.as_ref().map(|(length, _)| length))))
+    .bind(new.layout.board_aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
+    .bind(new.layout.usual.map(|place| i64::from(place.row)))
+    .bind(new.layout.usual.map(|place| i64::from(place.seat)))
+    .bind(new.layout.window.map_or("", |side| side.code()).to_owned())
     .bind(id.to_string())
     .bind(access.student().to_string())
     .bind(version)

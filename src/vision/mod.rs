@@ -11,6 +11,7 @@
 //! | How far above the threshold is it; what would mend it? | [`reserve`], [`reserve::advice`] |
 //! | Is it readable for this goal? | [`readable`] |
 //! | Where to sit, how large to write? | [`seat_print`] |
+//! | Where does each seat of a room stand before the board? | [`room`] |
 //! | What does a telescope show, how does it focus? | [`telescope`], [`telescope::optics`] |
 //! | How near does it work, with or without a cap? | [`telescope::near`] |
 //! | How is it focused for an eye without glasses? | [`telescope::focusing`] |
@@ -59,6 +60,7 @@ pub mod readable;
 pub mod reading;
 pub mod refraction;
 pub mod reserve;
+pub mod room;
 pub mod seat_print;
 pub mod skill;
 pub mod stats;

@@ -48,6 +48,11 @@ impl<'a> Check<'a> {
         self.faults.add(name, message);
     }
 
+    /// Whether nothing is wrong with a field so far.
+    pub fn is_whole(&self, name: &str) -> bool {
+        self.faults.of(name).is_none()
+    }
+
     /// Text that must be there, at most `most` characters.
     pub fn text(&mut self, name: &str, label: &str, most: usize) -> String {
         let text = self.opt_text(name, label, most);

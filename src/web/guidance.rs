@@ -26,7 +26,7 @@ use crate::vision::seat_print::{Line, SeatAndPrint};
 use crate::vision::units::Metres;
 
 /// The sources of the reserves, in one sentence each.
-const RESERVE_SOURCE: &str = "Reserve: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. \
+pub(super) const RESERVE_SOURCE: &str = "Reserve: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. \
      The reserves that a goal needs, and the contrast of a marker: as said beside each.";
 const ANGLE_SOURCE: &str = "Angle: geometry. Demand: the definition of logMAR.";
 const TELESCOPE_SOURCE: &str = "Width: geometry. Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12. \
@@ -314,6 +314,12 @@ impl Known {
         if let Some(used) = used {
             account = account.input("Acuity without a device", &used_words(used));
         }
+        account = self.contrast_inputs(task, account);
+        account.input("The goal needs", &goals::needed(&self.in_use, task.what.goal.into()))
+    }
+
+    /// What a contrast reserve rests on, as far as it is known.
+    pub(super) fn contrast_inputs(&self, task: &VisualTask, mut account: How) -> How {
         if let Some(contrast) = self.sight.contrast_of(task.what.marker, self.in_use.markers()) {
             let told = format!("{:.2} Weber, from the table of markers", contrast.get());
             let origin = task.what.marker.map(|marker| goals::said(&self.in_use.marker_origin(marker)));
@@ -323,7 +329,7 @@ impl Known {
             account =
                 account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
         }
-        account.input("The goal needs", &goals::needed(&self.in_use, task.what.goal.into()))
+        account
     }
 
     fn telescope(&self, seen: &mut TaskSeen, device: &AtHand, far: Metres, context: &Context) {
@@ -509,7 +515,7 @@ fn line_words(line: &Line, context: &Context) -> String {
         .unwrap_or_else(|_| "these numbers lie outside what the formula holds for".to_owned())
 }
 
-fn verdict(verdict: Verdict) -> &'static str {
+pub(super) fn verdict(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Readable => "Readable",
         Verdict::LargeEnoughContrastUnknown => "Large enough",

@@ -331,8 +331,8 @@ async fn school_step(
         frame: frame(visit, known, Step::School),
         form,
         seat: SeatForm {
+            lists: SeatLists::new(&seat, context.imperial()),
             form: seat,
-            lists: SeatLists::new(context.imperial()),
             action: format!("{}/seats", address(visit, Step::School)),
         },
         plans: words::options!(PlanType),

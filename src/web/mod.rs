@@ -36,6 +36,7 @@ pub mod picture;
 pub mod pool;
 pub mod prescription;
 pub mod review;
+pub mod room;
 pub mod routes;
 pub mod safety;
 pub mod service;
@@ -92,6 +93,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     intake::routes,
     task::routes,
     options::routes,
+    room::routes,
     people::routes,
     consents::routes,
     evaluation::routes,

@@ -6,6 +6,7 @@
 
 pub(super) mod form;
 pub(super) mod goals;
+mod layout;
 pub(super) mod seats;
 
 use askama::Template;
@@ -19,6 +20,7 @@ use super::guidance::{self, RoomSeen, TaskSeen};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
 use super::part;
+use super::room;
 use super::routes::Routes;
 use super::stale;
 use super::state::App;
@@ -53,6 +55,7 @@ struct TaskCard {
     seen: Option<TaskSeen>,
     options: Option<String>,
     through: Option<String>,
+    plan: Option<String>,
     edit: Option<String>,
 }
 
@@ -61,6 +64,7 @@ struct SeatCard {
     room: String,
     facts: Vec<(String, String)>,
     seen: Option<RoomSeen>,
+    plan: Option<String>,
     edit: Option<String>,
 }
 
@@ -177,6 +181,7 @@ async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<For
             seen: known.as_ref().map(|known| known.task(task, seat, context)),
             options: known.is_some().then(|| visit.at(&format!("/tasks/{}/options", task.id))),
             through: known.is_some().then(|| visit.at(&format!("/tasks/{}/through", task.id))),
+            plan: known.as_ref().and_then(|_| room::href(visit, task)),
             edit: may_edit(task.created_by).then(|| visit.at(&format!("/tasks/{}", task.id))),
         }
     });
@@ -187,6 +192,9 @@ async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<For
             room: seat.what.room.clone(),
             facts: seats::facts_of(seat, context),
             seen: known.as_ref().map(|known| known.room(seat, &tasks, context)),
+            plan: known.as_ref().and_then(|_| {
+                tasks.iter().filter(|task| task.what.seat == Some(seat.id)).find_map(|task| room::href(visit, task))
+            }),
             edit: may_edit(seat.created_by).then(|| visit.at(&format!("/seats/{}", seat.id))),
         })
         .collect();
@@ -266,6 +274,7 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
                 seen: None,
                 options: None,
                 through: None,
+                plan: None,
                 edit: mine.iter().any(|own| own.id == task.id).then(|| visit.at(&format!("/tasks/{}", task.id))),
             }
         })

@@ -146,6 +146,33 @@ async fn a_record_its_intake_and_its_people() {
     ]
     .concat();
     refuses(teacher, &page, "Add", &good, &wrong).await;
+    let rows = [
+        ("room", "Room 3"),
+        ("distance", "3.2 m"),
+        ("aside", "80 cm"),
+        ("side", "left"),
+        ("rows", "4"),
+        ("row_seats", "5"),
+        ("first_row", "2 m"),
+        ("row_gap", "1.2 m"),
+        ("seat_gap", "80 cm"),
+        ("usual_row", "2"),
+        ("usual_seat", "2"),
+        ("window_side", "right"),
+    ];
+    let wrong = [
+        &all("rows", &WHOLE)[..],
+        &all("row_seats", &WHOLE),
+        &all("first_row", &LENGTH),
+        &all("row_gap", &LENGTH),
+        &all("seat_gap", &LENGTH),
+        &all("board_aside", &LENGTH),
+        &all("usual_row", &WHOLE),
+        &all("usual_seat", &WHOLE),
+        &[("board_side", "no_such_code"), ("window_side", "no_such_code"), ("usual_row", "4"), ("usual_seat", "5")],
+    ]
+    .concat();
+    refuses(teacher, &page, "Add", &rows, &wrong).await;
 
     let page = teacher.opens(&team.at("/people/contacts/new")).await.ok();
     let good = [("name", "Gran"), ("phone", "555 0101")];

@@ -15,7 +15,8 @@ use farpoint::care::evaluation::Correction;
 use farpoint::care::ids::{AccountId, SeatId, VisualTaskId};
 use farpoint::care::journey::fact::Source;
 use farpoint::care::options::{Options, Prescriber, Question};
-use farpoint::care::sight::{AtHand, AtHandAs, Evaluated, InClass, NoFigure, Sight, SightRow};
+use farpoint::care::room::Layout;
+use farpoint::care::sight::{AtHand, AtHandAs, Bearing, Evaluated, InClass, NoFigure, Sight, SightRow};
 use farpoint::care::task::{Aside, Display, Goal, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode, VisualTask};
 use farpoint::care::track::{DeviceKind, Eye, Track};
 use farpoint::care::typed::Typed;
@@ -118,6 +119,7 @@ impl Room {
                     illuminance: None,
                     light: None,
                     glare: Vec::new(),
+                    layout: Layout::default(),
                     note: String::new(),
                     confirmed: String::new(),
                     measured_on: None,
@@ -137,9 +139,11 @@ impl Room {
                     pupil: None,
                     refraction: Vec::new(),
                     lighting: None,
+                    bearing: Bearing::default(),
                 }],
                 in_class: InClass::Wears,
                 devices: Vec::new(),
+                head_turn: None,
             },
             devices: Vec::new(),
             goals: Goals::default(),

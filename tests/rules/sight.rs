@@ -2,7 +2,7 @@
 
 use farpoint::care::device::DeviceSpec;
 use farpoint::care::evaluation::Correction;
-use farpoint::care::sight::{AtHand, AtHandAs, Evaluated, InClass, NoFigure, Sight, SightRow, Used};
+use farpoint::care::sight::{AtHand, AtHandAs, Bearing, Evaluated, InClass, NoFigure, Sight, SightRow, Used};
 use farpoint::care::track::{DeviceKind, Eye, Track, WithGlasses};
 use farpoint::vision::acuity::{LogMar, Measured};
 use farpoint::vision::readable::Basis;
@@ -47,8 +47,9 @@ fn sight(rows: Vec<SightRow>) -> Sight {
         pupil: None,
         refraction: Vec::new(),
         lighting: None,
+        bearing: Bearing::default(),
     };
-    Sight { evaluations: vec![evaluated], in_class: InClass::Wears, devices: Vec::new() }
+    Sight { evaluations: vec![evaluated], in_class: InClass::Wears, devices: Vec::new(), head_turn: None }
 }
 
 fn picked(found: Result<Used, NoFigure>) -> (f64, Basis) {

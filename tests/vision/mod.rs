@@ -9,6 +9,7 @@ mod looks;
 mod odd_numbers;
 mod reading;
 pub(crate) mod reference;
+mod rooms;
 mod seats;
 mod statistics;
 mod telescopes;

@@ -20,7 +20,7 @@ use crate::vision::units::{Magnification, Metres, Ratio, count};
 
 /// Nearer than this the power on a telescope's label no longer holds: the range
 /// of [`crate::vision::reserve::power_needed`].
-const LABEL_HOLDS_FROM: f64 = 2.0;
+pub const LABEL_HOLDS_FROM: Metres = Metres::literal(2.0);
 
 /// The thing, as it is or changed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -61,13 +61,7 @@ impl Looker {
     pub(super) fn through(sight: &Sight, device: &AtHand) -> Result<(Self, Used), WhyNot> {
         if device.track == Track::Distance {
             let used = sight.through(device).map_err(|_| WhyNot::NoAcuityThrough)?;
-            // What was measured through it was in focus, with whatever was worn.
-            let promised = used.acuity.basis == Basis::AtBest;
-            let lens = glasses::without(sight, device, &used).filter(|_| promised);
-            if device.spec.with_glasses == Some(WithGlasses::Without) && lens.is_some_and(glasses::too_much_cylinder) {
-                return Err(WhyNot::GlassesStayOn);
-            }
-            let tube = lens.and_then(|lens| TubeAt::of(device, lens));
+            let tube = tube_of(sight, device, &used)?;
             return Ok((Self::Telescope { used: used.acuity, near_focus: device.spec.near_focus, tube }, used));
         }
         let Some(Strength::Dioptres(power)) = device.spec.strength(Track::Near) else {
@@ -100,16 +94,7 @@ impl Scene {
     /// Why a device does not work from here at all.
     pub(super) fn focus(&self, looker: &Looker) -> Option<WhyNot> {
         let Looker::Telescope { near_focus, tube, .. } = looker else { return None };
-        let far = self.sight();
-        if near_focus.is_some_and(|nearest| nearest > far) {
-            Some(WhyNot::FocusTooFar)
-        } else if far.get() < LABEL_HOLDS_FROM {
-            Some(WhyNot::NotThisNear)
-        } else if tube.is_some_and(|tube| tube.reach(far) == Reach::TooShort) {
-            Some(WhyNot::TubeTooShort)
-        } else {
-            None
-        }
+        out_of_focus(*near_focus, *tube, self.sight())
     }
 
     /// The answer of [`crate::vision::readable`]; none outside its formulas.
@@ -138,6 +123,35 @@ impl Scene {
             Answer::Judged(judged) if super::does_it(&judged) && self.focus(looker).is_none() => Some(judged),
             Answer::Judged(_) | Answer::MoveTheSeat { .. } => None,
         }
+    }
+}
+
+/// The tube of a telescope as this eye would set it without glasses; none, it is
+/// not known to matter.
+///
+/// # Errors
+/// The reason, when no tube makes up for the glasses.
+pub(in crate::care) fn tube_of(sight: &Sight, device: &AtHand, used: &Used) -> Result<Option<TubeAt>, WhyNot> {
+    // What was measured through it was in focus, with whatever was worn.
+    let promised = used.acuity.basis == Basis::AtBest;
+    let lens = glasses::without(sight, device, used).filter(|_| promised);
+    if device.spec.with_glasses == Some(WithGlasses::Without) && lens.is_some_and(glasses::too_much_cylinder) {
+        return Err(WhyNot::GlassesStayOn);
+    }
+    Ok(lens.and_then(|lens| TubeAt::of(device, lens)))
+}
+
+/// Why a telescope with this nearest focus and this tube does not work from so
+/// near, if it does not.
+pub(in crate::care) fn out_of_focus(near_focus: Option<Metres>, tube: Option<TubeAt>, far: Metres) -> Option<WhyNot> {
+    if near_focus.is_some_and(|nearest| nearest > far) {
+        Some(WhyNot::FocusTooFar)
+    } else if far < LABEL_HOLDS_FROM {
+        Some(WhyNot::NotThisNear)
+    } else if tube.is_some_and(|tube| tube.reach(far) == Reach::TooShort) {
+        Some(WhyNot::TubeTooShort)
+    } else {
+        None
     }
 }
 

@@ -17,7 +17,7 @@ use crate::care::track::Track;
 
 impl Asked<'_> {
     /// What is missing, in words, with the way to add it where this reader may.
-    pub(super) fn missing(&self, why: NoFigure) -> Empty {
+    pub(in crate::web) fn missing(&self, why: NoFigure) -> Empty {
         let edit = self.visit.at(&format!("/tasks/{}", self.task.id));
         let (words, action) = match why {
             NoFigure::NoSize => (

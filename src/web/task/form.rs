@@ -3,16 +3,20 @@
 use jiff::civil::Date;
 
 use crate::care::ids::SeatId;
+use crate::care::room::to_the_right;
 use crate::care::task::{
     Aside, Display, Glare, Goal, LightLevel, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode,
 };
 use crate::care::track::Track;
 use crate::care::typed::Typed;
+use crate::vision::demand;
 use crate::vision::units::Lux;
 use crate::web::check::{Check, LONG_TEXT, NAME};
 use crate::web::confirm;
-use crate::web::form::{Entry, Faults};
+use crate::web::form::{Entry, Faults, FormView};
 use crate::web::words;
+
+use super::layout;
 
 /// The closed lists of the task form.
 pub(in crate::web) struct TaskLists {
@@ -32,6 +36,7 @@ pub(in crate::web) struct Examples {
     pub(in crate::web) distance: &'static str,
     pub(in crate::web) height: &'static str,
     pub(in crate::web) board: &'static str,
+    pub(in crate::web) gap: &'static str,
 }
 
 impl Examples {
@@ -41,12 +46,14 @@ impl Examples {
                 distance: "With its unit, for example 15 ft or 15 ft 6 in",
                 height: "Not the capitals. With its unit, for example 1 1/2 in or 3/4 in",
                 board: "For example 8 ft",
+                gap: "From the middle of one to the middle of the next, for example 4 ft",
             }
         } else {
             Self {
                 distance: "With its unit, for example 4.6 m or 15 ft",
                 height: "Not the capitals. With its unit, for example 3.5 cm or 12 mm",
                 board: "For example 2.4 m",
+                gap: "From the middle of one to the middle of the next, for example 1.2 m",
             }
         }
     }
@@ -90,15 +97,18 @@ pub(in crate::web) struct SeatLists {
     pub(in crate::web) lights: Vec<(&'static str, String)>,
     pub(in crate::web) glare: Vec<(&'static str, String)>,
     pub(in crate::web) examples: Examples,
+    /// Whether the rows of seats stand open at first.
+    pub(in crate::web) layout_open: bool,
 }
 
 impl SeatLists {
-    pub(in crate::web) fn new(imperial: bool) -> Self {
+    pub(in crate::web) fn new(form: &FormView, imperial: bool) -> Self {
         Self {
             sides: words::options!(Aside),
             lights: words::options!(LightLevel),
             glare: words::options!(Glare),
             examples: Examples::new(imperial),
+            layout_open: layout::is_open(form),
         }
     }
 }
@@ -198,6 +208,7 @@ pub(in crate::web) fn seat(entry: &Entry, today: Date) -> Result<NewSeat, Faults
         check.fault("aside", "Write how far to the side, for example 1.5 m, or leave the side open.");
     }
     let board_width = check.opt_length("board_width", "Width of the board", 0.1..=20.0);
+    let layout = layout::read(&mut check);
     let lux = check.opt_number("illuminance", "Light at the desk", "lux", 0.0..=120_000.0);
     let light: Option<LightLevel> = check.opt_code("light", "Light");
     let glare: Vec<Glare> = check.codes("glare", "Glare");
@@ -211,16 +222,26 @@ pub(in crate::web) fn seat(entry: &Entry, today: Date) -> Result<NewSeat, Faults
     if lux.is_some_and(|lux| lux > BRIGHT_INDOORS) {
         unusual.push("more than 2,000 lux at a desk indoors".to_owned());
     }
+    // A seat without its side, or a side without its length, was told above.
+    let aside = aside.zip(side);
+    if let Some(far) = &distance
+        && check.is_whole("aside")
+        && check.is_whole("side")
+    {
+        let measured = demand::Seat { to_the_board: far.value, aside: to_the_right(aside.as_ref()) };
+        layout::agree(&mut check, &layout, measured);
+    }
     let confirmed = confirm::settle(&mut check, "unusual", &unusual);
     check.build(|| {
         Some(NewSeat {
             room,
             distance: distance?,
-            aside: aside.zip(side),
+            aside,
             board_width,
             illuminance: lux.and_then(|lux| Lux::new(lux).ok()),
             light,
             glare,
+            layout,
             note,
             confirmed,
             measured_on,
@@ -240,6 +261,7 @@ pub(in crate::web) fn entry_of_seat(seat: &NewSeat) -> Entry {
         .with("light", seat.light.map_or("", LightLevel::code))
         .with("measured_on", seat.measured_on.map_or(String::new(), |on| on.to_string()))
         .with("note", seat.note.clone());
+    entry = layout::fill(entry, &seat.layout);
     for glare in &seat.glare {
         entry.add("glare", glare.code());
     }
@@ -319,6 +341,89 @@ mod tests {
         assert!(taken.confirmed.contains("12 m"));
     }
 
+    /// Row 2 is 2 m + 4 ft = 3.2192 m from the board; seat 2 of 5 is 80 cm left of the
+    /// middle of the rows and, with the board 10 cm to the right of it, 90 cm of the board's.
+    const ROWS: [(&str, &str); 10] = [
+        ("rows", "4"),
+        ("row_seats", "5"),
+        ("first_row", "2 m"),
+        ("row_gap", "4 ft"),
+        ("seat_gap", "80 cm"),
+        ("board_aside", "10 cm"),
+        ("board_side", "right"),
+        ("usual_row", "2"),
+        ("usual_seat", "2"),
+        ("window_side", "left"),
+    ];
+
+    #[test]
+    fn each_part_of_the_rows_is_refused_beside_its_field_and_may_be_left_open() {
+        let today = jiff::civil::date(2026, 11, 25);
+        let mut whole =
+            Entry::default().with("room", "4").with("distance", "3.2 m").with("aside", "90 cm").with("side", "left");
+        for (field, value) in ROWS {
+            whole.set(field, value);
+        }
+        let taken = seat(&whole, today).unwrap_or_else(|faults| panic!("{faults:?}")).layout;
+        assert_eq!(taken.row_gap.map(|gap| gap.typed).as_deref(), Some("4 ft"));
+        for (field, typed, says) in [
+            ("rows", "16", "from 1 to 15"),
+            ("rows", "1.5", "from 1 to 15"),
+            ("row_seats", "0", "from 1 to 12"),
+            ("first_row", "2", "add the unit"),
+            ("first_row", "10 cm", "between 30 cm and 30 m"),
+            ("row_gap", "-1 m", "more than zero"),
+            ("row_gap", "6 m", "between 40 cm and 5 m"),
+            ("seat_gap", "8 mm", "between 40 cm and 5 m"),
+            ("seat_gap", "1e999 m", "From seat to seat"),
+            ("board_aside", "", "for example 50 cm"),
+            ("board_aside", "11 m", "between 1 cm and 10 m"),
+            ("board_side", "", "to which side"),
+            ("board_side", "up", "Choose one of the answers"),
+            ("usual_row", "5", "There are 4 rows"),
+            ("usual_row", "", "which row it is"),
+            (
+                "usual_row",
+                "3",
+                "row 3 is 4.44 m (14 ft 7 in) from the board, and the seat was entered as 3.2 m (10 ft 6 in)",
+            ),
+            ("usual_seat", "6", "There are 5 seats in a row"),
+            ("usual_seat", "", "which seat of that row"),
+            (
+                "usual_seat",
+                "4",
+                "seat 4 is 70 cm (27 1/2 in) to the right of the board's middle, and the seat was entered as 90 cm (35 1/2 in) to the left",
+            ),
+            ("window_side", "north", "Choose one of the answers"),
+        ] {
+            let faults = seat(&whole.clone().with(field, typed), today).err();
+            let faults = faults.unwrap_or_else(|| panic!("{field} {typed} was taken"));
+            let found = faults.of(field).unwrap_or_else(|| panic!("{field} {typed}: {faults:?}"));
+            assert!(found.contains(says), "{field} {typed}: {found}");
+        }
+        // Without what they are counted in, a row and a seat say nothing.
+        let faults = seat(&whole.clone().with("rows", ""), today).err().expect("how many rows?");
+        assert!(faults.of("rows").is_some_and(|says| says.contains("how many rows")), "{faults:?}");
+        // Fifteen rows 2 m apart end 30 m from the board and a little more.
+        let far =
+            whole.clone().with("rows", "15").with("row_gap", "2.01 m").with("usual_row", "").with("usual_seat", "");
+        let faults = seat(&far, today).err().expect("no such hall");
+        assert!(faults.of("row_gap").is_some_and(|says| says.contains("30.14 m")), "{faults:?}");
+        for (field, _) in ROWS {
+            let others = |entry: Entry, also: &str| entry.with(field, "").with(also, "");
+            let open = match field {
+                "board_aside" => others(whole.clone(), "board_side"),
+                "board_side" => others(whole.clone(), "board_aside"),
+                "usual_row" => others(whole.clone(), "usual_seat"),
+                "usual_seat" => others(whole.clone(), "usual_row"),
+                // Nothing stands in a row that nobody counted.
+                "rows" | "row_seats" => others(whole.clone(), "usual_row").with("usual_seat", ""),
+                field => whole.clone().with(field, ""),
+            };
+            assert!(seat(&open, today).is_ok(), "{field} may be left open");
+        }
+    }
+
     #[test]
     fn a_filled_form_reads_back_as_the_same_task_and_seat() {
         let entry = whole()
@@ -330,8 +435,11 @@ mod tests {
         assert!(task(&entry_of_task(&read), &[], false, None).is_ok_and(|again| again == read));
         let today = jiff::civil::date(2026, 11, 25);
         let mut entry =
-            Entry::default().with("room", "4").with("distance", "4 m").with("aside", "3 ft").with("side", "left");
+            Entry::default().with("room", "4").with("distance", "3.2 m").with("aside", "3 ft").with("side", "left");
         entry.add("glare", "lamp");
+        for (field, value) in ROWS {
+            entry.set(field, value);
+        }
         let read = seat(&entry, today).unwrap_or_else(|faults| panic!("{faults:?}"));
         assert!(seat(&entry_of_seat(&read), today).is_ok_and(|again| again == read));
     }

@@ -5,7 +5,7 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
 use super::form::{self, SeatLists};
-use super::{both, typed_length};
+use super::{both, layout, typed_length};
 use crate::access::Access;
 use crate::access::action::{Create, Edit};
 use crate::access::resource::VisualTasks;
@@ -49,8 +49,8 @@ struct SeatFormPage {
     amended: part::Amended,
 }
 
-/// Facts of a seat as they were entered.
-pub(in crate::web) fn facts_of(seat: &Seat, context: &Context) -> Vec<(String, String)> {
+/// Facts of a seat that say where it is, as they were entered.
+pub(in crate::web) fn plan_facts(seat: &Seat, context: &Context) -> Vec<(String, String)> {
     let what = &seat.what;
     let far = typed_length(&what.distance.typed, words::distance(what.distance.value, context));
     let mut facts = vec![("Seat to board".to_owned(), far)];
@@ -66,6 +66,21 @@ pub(in crate::web) fn facts_of(seat: &Seat, context: &Context) -> Vec<(String, S
     if let Some(width) = &what.board_width {
         fact("Board width", typed_length(&width.typed, words::distance(width.value, context)));
     }
+    for (term, value) in layout::facts(seat, context) {
+        fact(&term, value);
+    }
+    facts
+}
+
+/// Facts of a seat as they were entered.
+pub(in crate::web) fn facts_of(seat: &Seat, context: &Context) -> Vec<(String, String)> {
+    let what = &seat.what;
+    let mut facts = plan_facts(seat, context);
+    let mut fact = |term: &str, value: String| {
+        if !value.is_empty() {
+            facts.push((term.to_owned(), value));
+        }
+    };
     let lux = what.illuminance.map_or(String::new(), |lux| format!("{} lux", lux.get()));
     let light = [what.light.map_or("", care::LightLevel::words).to_owned(), lux];
     fact("Light", words::capital(&light.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")));
@@ -81,8 +96,8 @@ fn page(context: &Context, visit: &Visit, form: FormView, of: Option<SeatId>, in
     SeatFormPage {
         shell: shell_about(context, visit, heading).of_form(&form),
         heading,
+        lists: SeatLists::new(&form, context.imperial()),
         form,
-        lists: SeatLists::new(context.imperial()),
         action: of.map_or_else(|| visit.at("/seats"), |id| visit.at(&format!("/seats/{id}"))),
         submit: if of.is_some() { "Save" } else { "Add" },
         retire: of.map(|id| visit.at(&format!("/seats/{id}/retire"))),
@@ -224,7 +239,7 @@ async fn retire(
 fn told(seat: &Seat) -> Vec<(String, String)> {
     let what = &seat.what;
     let glare: Vec<&str> = what.glare.iter().map(|glare| glare.words()).collect();
-    [
+    let mut told = vec![
         ("Room", what.room.clone()),
         ("Seat to board", what.distance.typed.clone()),
         (
@@ -232,13 +247,15 @@ fn told(seat: &Seat) -> Vec<(String, String)> {
             what.aside.as_ref().map_or(String::new(), |(far, side)| format!("{} {}", far.typed, side.words())),
         ),
         ("Board width", what.board_width.as_ref().map_or(String::new(), |width| width.typed.clone())),
+    ];
+    told.extend(layout::told(what));
+    told.extend([
         ("Light (lux)", what.illuminance.map_or(String::new(), |lux| lux.get().to_string())),
         ("Light", what.light.map_or("", care::LightLevel::words).to_owned()),
         ("Glare", glare.join(", ")),
         ("Measured", what.measured_on.map_or(String::new(), |on| on.to_string())),
         ("Note", what.note.clone()),
         ("In use", if seat.retired { "no" } else { "yes" }.to_owned()),
-    ]
-    .map(|(label, value)| (label.to_owned(), value))
-    .to_vec()
+    ]);
+    told.into_iter().map(|(label, value)| (label.to_owned(), value)).collect()
 }
