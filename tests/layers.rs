@@ -14,8 +14,8 @@ use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
 const LAYERS: [(&str, &[&str], &[&str]); 9] = [
-    // Arithmetic needs nothing but words for its errors.
-    ("vision", &[], &["thiserror"]),
+    // Arithmetic needs words for its errors, and the special functions of its statistics.
+    ("vision", &[], &["statrs", "thiserror"]),
     ("compute", &["vision"], &["serde_json", "thiserror"]),
     ("care", &["vision"], &["crc32fast", "jiff", "serde", "serde_json", "thiserror", "uuid"]),
     ("access", &["care"], &["thiserror"]),

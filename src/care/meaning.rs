@@ -9,6 +9,7 @@
 use super::card::Figures;
 use super::goal::size_told;
 use super::observation::{Band, DeviceOut, Graded, Help, Outcome, Place};
+use super::sight::NoFigure;
 use crate::vision::acuity::LogMar;
 use crate::vision::demand::straight_on;
 use crate::vision::length::shown::{Units, distance, letter_height, letter_rounded_up, seat_rounded_down};
@@ -147,10 +148,51 @@ pub struct Expected {
     pub goal: String,
 }
 
+/// Why nothing says what to expect: the reason that is true, not the nearest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Silent {
+    /// The figures are not this reader's.
+    NotYours,
+    /// Without a task there is no goal.
+    NoTask,
+    /// No acuity counts without a device.
+    NoFigure(NoFigure),
+    /// What is held to a page follows another rule than an acuity far away.
+    HeldToThePage,
+    /// Nothing was measured through this device, nor of the eye that uses it.
+    NotThrough(NoFigure),
+    /// The specification of the device is not this reader's, or it is gone.
+    DeviceNotRead,
+}
+
+impl Silent {
+    /// The reason as a sentence.
+    #[must_use]
+    pub fn words(self) -> String {
+        match self {
+            Self::NotYours => "No measured acuity that you may read says what to expect here.".to_owned(),
+            Self::NoTask => {
+                "It names no task of the list, so there is no goal to set a measured acuity against.".to_owned()
+            }
+            Self::NoFigure(why) => format!("Nothing says what to expect here: {}.", why.words()),
+            Self::HeldToThePage => "It was seen with something held to the page. What to expect with that follows \
+                 from its equivalent power and the print, not from an acuity at a distance, so none is set beside it."
+                .to_owned(),
+            Self::NotThrough(NoFigure::NoAcuity) => "Nothing says what to expect with this device: no acuity was \
+                 measured through it, and none of the eye that uses it, corrected as it is used."
+                .to_owned(),
+            Self::NotThrough(why) => format!("Nothing says what to expect with this device: {}.", why.words()),
+            Self::DeviceNotRead => "The figures of the device that was used are not among what you may read, so \
+                 nothing says what to expect with it."
+                .to_owned(),
+        }
+    }
+}
+
 /// The sentence for a vision teacher or a clinician: with the demand and, where
-/// an acuity may be read, what it lets one expect.
+/// an acuity may be read, what it lets one expect; else why not.
 #[must_use]
-pub fn for_specialist(entry: &Entry, expected: Option<&Expected>, units: Units) -> String {
+pub fn for_specialist(entry: &Entry, expected: Result<&Expected, Silent>, units: Units) -> String {
     let mut words = seen(entry, units);
     let demand =
         entry.x_height.zip(entry.distance).and_then(|(height, from)| straight_on(height.in_metres(), from).ok());
@@ -162,7 +204,7 @@ pub fn for_specialist(entry: &Entry, expected: Option<&Expected>, units: Units) 
         words.push_str(&format!(" {kept}"));
     }
     match (demand, expected) {
-        (Some(demand), Some(expected)) => {
+        (Some(demand), Ok(expected)) => {
             if let Ok(reserve) = acuity_reserve(demand, expected.acuity) {
                 let verdict = if reserve >= expected.needed { "holds" } else { "does not hold" };
                 words.push_str(&format!(
@@ -175,7 +217,7 @@ pub fn for_specialist(entry: &Entry, expected: Option<&Expected>, units: Units) 
                 ));
             }
         }
-        (Some(_), None) => words.push_str(" No measured acuity that you may read says what to expect here."),
+        (Some(_), Err(silent)) => words.push_str(&format!(" {}", silent.words())),
         (None, _) => {}
     }
     words
@@ -312,20 +354,29 @@ mod tests {
             needed: Ratio::literal(2.5),
             goal: "read on and copy".to_owned(),
         };
-        let words = for_specialist(&entry(3, 8, 35.0, 5.2), Some(&expected), Units::Metric);
+        let words = for_specialist(&entry(3, 8, 35.0, 5.2), Ok(&expected), Units::Metric);
         assert_eq!(
             words,
             "3 of 8 right at 3.5 cm from 5.2 m, a demand of 0.67 logMAR. Measured 0.90 logMAR (both eyes, as worn): \
              a reserve of 0.6:1, which does not hold the 2.5:1 for \u{201c}read on and copy\u{201d}."
         );
-        let words = for_specialist(&entry(3, 8, 35.0, 5.2), None, Units::Metric);
-        assert!(words.ends_with("No measured acuity that you may read says what to expect here."), "{words}");
+        for (silent, told) in [
+            (Silent::NotYours, "No measured acuity that you may read says what to expect here."),
+            (Silent::NoTask, "so there is no goal to set a measured acuity against."),
+            (Silent::HeldToThePage, "not from an acuity at a distance, so none is set beside it."),
+            (Silent::NotThrough(NoFigure::NoAcuity), "and none of the eye that uses it, corrected as it is used."),
+            (Silent::NotThrough(NoFigure::OnlyCategory), "and no figure follows from it."),
+            (Silent::DeviceNotRead, "so nothing says what to expect with it."),
+        ] {
+            let words = for_specialist(&entry(3, 8, 35.0, 5.2), Err(silent), Units::Metric);
+            assert!(words.contains("a demand of 0.67 logMAR. ") && words.ends_with(told), "{words}");
+        }
     }
 
     #[test]
     fn without_a_size_it_counts_as_use_only() {
         let seen = Entry { x_height: None, ..entry(3, 8, 35.0, 5.2) };
-        assert!(for_specialist(&seen, None, Units::Metric).contains("counts as use only"));
+        assert!(for_specialist(&seen, Err(Silent::NotYours), Units::Metric).contains("counts as use only"));
         assert!(for_classroom(&seen, card(), Units::Metric).contains("a size and a distance are needed"));
     }
 

@@ -2,41 +2,47 @@
 //!
 //! Takes a task as it stands and looks for the single changes, and the pairs of
 //! changes, after which both reserves hold: a nearer seat, larger letters, a
-//! better marker, the board brought near on a screen or a copy, a device. Every
+//! better marker, another light, the board brought near on a screen or a copy, a
+//! device, and for those who prescribe a power. Every
 //! way that is listed was put to the same question as the task itself,
 //! [`crate::vision::readable`], so nothing here has a formula of its own.
 //!
 //! **The order is our own proposal**, made for a busy room and not taken from a
 //! study. First what may serve every day, then what is [`Hard`] to live with.
 //! Among those: fewest changes for the student (who writes larger or darker
-//! asks nothing of her), then fewest changes at all, then [`Rank::cost`]. A pair
-//! is listed when no single change that serves every day does it, or when it
-//! costs less than every one that does.
+//! asks nothing of her), then fewest changes at all, then [`Rank::cost`]. Of each
+//! kind of change, and of each two kinds, the best is listed; a pair that is hard
+//! to live with only where no single change serves every day.
 //!
-//! Does not know who reads, nor words for a page; the power that would be
-//! needed is a function of its own, [`power_needed`], for those who prescribe.
-//! Read next: `options/scene.rs` for the search, `options/rank.rs` for the costs.
+//! Does not know who reads, nor words for a page; a power is looked for only in a
+//! [`Question`] that has a [`Prescriber`]. Read next: `options/scene.rs` for the
+//! search, `options/rank.rs` for the costs.
 
+mod glasses;
 mod kinds;
+mod light;
 mod pairs;
 mod power;
 mod rank;
 mod scene;
 mod singles;
+mod view;
 
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
-pub use power::{PowerNeeded, power_needed};
-pub use rank::{Hard, Limit, OVERLAP, Rank, View, letters_wanted};
+pub use light::{Direction, LightTo};
+pub use power::{MAGNIFIERS, PowerNeeded, PowerTo, Prescriber, TELESCOPES, power_needed};
+pub use rank::{Hard, Rank};
+pub use view::{EYE_TO_LENS, Limit, OVERLAP, Seen, Stated, View, letters_wanted};
 
 use super::codes::codes;
 use super::sight::{AtHand, NoFigure, Sight, Used, board_across, looked_from};
-use super::task::{LightLevel, Marker, Seat, VisualTask};
+use super::task::{Marker, Seat, VisualTask};
 use super::track::Track;
 use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::length::shown::Units;
 use crate::vision::readable::{Answer, ContrastStanding, Goals, Judgement, Needed, Verdict};
 use crate::vision::units::{Degrees, Metres, Ratio};
-use scene::{Known, Looker, Scene};
+use scene::{Held, Known, Looker, Scene};
 
 /// No seat nearer to a board than this is offered: an assumption, because no
 /// room says where its first row is. Whoever shows a seat says so.
@@ -65,6 +71,8 @@ pub struct Question<'a> {
     pub table: &'a MarkerTable,
     /// The reader's units, because advice is rounded in them.
     pub units: Units,
+    /// Given for a reader who prescribes: then powers are looked for, too.
+    pub prescriber: Option<Prescriber>,
 }
 
 /// The options of one task.
@@ -84,7 +92,8 @@ pub struct Options {
     pub left_out: Vec<LeftOut>,
     /// The nearest place that was looked at; none where coming nearer is not offered.
     pub nearest: Option<Metres>,
-    /// Whether the light is entered as too little, which no figure here allows for.
+    /// Whether the light is entered as too little and nobody there can change
+    /// it, which no figure here allows for.
     pub dim: bool,
 }
 
@@ -97,6 +106,9 @@ pub enum Now {
     LargeEnough(Judgement),
     /// At least one reserve fails.
     Short(Judgement),
+    /// Both reserves would hold as far as they are known, in another light than
+    /// there is.
+    InAnotherLight(Judgement),
     /// The seat is too far to the side: it is moved before anything is computed.
     MoveTheSeat(Degrees),
 }
@@ -127,6 +139,10 @@ pub enum Change {
     Copy(Vec<CopyAt>),
     /// A device, by its place in [`Question::devices`].
     Device(usize),
+    /// A power that nobody has here; only ever for those who prescribe.
+    Power(PowerTo),
+    /// Another light there.
+    Light(LightTo),
 }
 
 /// Where to sit.
@@ -184,6 +200,10 @@ pub enum What {
     Copy,
     /// A device, by its place in [`Question::devices`].
     Device(usize),
+    /// A power that nobody has here.
+    Power,
+    /// Another light there.
+    Light,
 }
 
 codes! {
@@ -199,8 +219,16 @@ codes! {
         NoNearAcuity = "no_near_acuity" : "no near acuity was measured, so the size of a copy cannot be said",
         FocusTooFar = "focus_too_far" : "it cannot be focused as near as this",
         NotThisNear = "not_this_near" : "nearer than 2 m a telescope no longer works at the power on its label, so nothing is computed",
+        TubeTooShort = "tube_too_short" : "used without glasses, its tube cannot be drawn out far enough for this eye at this distance",
+        GlassesStayOn = "glasses_stay_on" : "it is used without glasses, and no tube corrects the cylinder of this eye: above 1.5 D the glasses stay on",
         TooWeak = "too_weak" : "not enough alone",
         NoAcuityThrough = "no_acuity_through" : "no acuity was measured with which it could be computed",
+        NoPowerByHand = "no_power_by_hand" : "no power that is held by hand does it alone: a camera, or a nearer seat, serves better",
+        MeasureTheScreen = "measure_the_screen" : "less light in the room makes the black of a projector darker; how much is gained cannot be said until the light on the screen is measured, with a white slide, with a black one and with the projector off",
+        ScreenNotMeasured = "screen_not_measured" : "a lit screen gives its own light, and nobody recorded how bright it is, so what a darker room would give cannot be said",
+        LightDarkensNothing = "light_darkens_nothing" : "light falls on the writing and on what is around it alike, so it makes faint writing no darker",
+        LightSuits = "light_suits" : "the light measured there is near what was found to suit",
+        LightNotMeasured = "light_not_measured" : "what another light would give cannot be said: measure the light there, and ask the clinician which light suits",
         NoStrength = "no_strength" : "its equivalent power is not stated, and no label is compared",
     }
 }
@@ -221,8 +249,9 @@ struct Ground<'a> {
     markers: Vec<Marker>,
     contrast_fails: bool,
     nearest: Option<Metres>,
-    /// Each device of this track that can be computed.
-    lookers: Vec<(usize, Looker, Used)>,
+    /// Each device of this track that can be computed, then each power for
+    /// those who prescribe.
+    lookers: Vec<Held>,
 }
 
 /// Which single changes and which pairs let the student do this task?
@@ -241,8 +270,10 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
     let scene = Scene { height, from, width: board_across(task, question.seat), target };
     let known = Known { sensitivity, needed };
     let bare = Looker::Bare(used.acuity);
+    let light = light::to_mend(question);
     let now = match scene.answer(&bare, known).ok_or(NoFigure::Beyond)? {
         Answer::MoveTheSeat { obliquity } => Now::MoveTheSeat(obliquity),
+        Answer::Judged(judged) if light.is_some() && does_it(&judged) => Now::InAnotherLight(judged),
         Answer::Judged(judged) if judged.verdict == Verdict::Readable => Now::Readable(judged),
         Answer::Judged(judged) if does_it(&judged) => Now::LargeEnough(judged),
         Answer::Judged(judged) => Now::Short(judged),
@@ -273,10 +304,14 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
         pairs: Vec::new(),
         left_out: Vec::new(),
         nearest,
-        dim: matches!(task.what.light, Some(LightLevel::Dim | LightLevel::Night)),
+        dim: light.is_none() && light::entered_as_dim(question),
     };
     match now {
         Now::Readable(_) | Now::LargeEnough(_) => {}
+        Now::InAnotherLight(judged) => {
+            let light = light.into_iter().map(Change::Light).collect();
+            options.singles.push(ground.way(light, judged, &scene));
+        }
         // Beyond 60° aside nothing else is computed: the seat comes first.
         Now::MoveTheSeat(_) => ground.seat_alone(&mut options),
         Now::Short(_) => {
@@ -287,8 +322,14 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
             ground.seat_alone(&mut options);
             ground.copy_alone(&mut options);
             ground.devices_alone(&mut options);
+            ground.power_alone(&mut options);
+            options.left_out.extend(light::left_out(question, contrast_fails));
+            let pairs = match light {
+                Some(light) => ground.with_the_light(light, &mut options.singles),
+                None => ground.pairs(),
+            };
             options.singles.sort_by(|one, other| one.rank.compare(&other.rank));
-            options.pairs = pairs::worth_listing(ground.pairs(&options), &options.singles);
+            options.pairs = pairs::worth_listing(pairs, &options.singles);
         }
     }
     Ok(options)

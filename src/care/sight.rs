@@ -26,7 +26,7 @@ use crate::vision::readable::{AcuityUsed, Answer, Goal, Goals, Viewer, judge_on_
 use crate::vision::refraction::Lens;
 use crate::vision::seat_print::{BoardWriting, Question, SeatAndPrint, ThroughDevice, seat_and_print, smallest};
 use crate::vision::telescope;
-use crate::vision::units::{Metres, Millimetres, OutOfRange};
+use crate::vision::units::{Lux, Metres, Millimetres, OutOfRange};
 
 codes! {
     /// Why a figure cannot be given.
@@ -93,6 +93,8 @@ pub struct Evaluated {
     pub pupil: Option<Millimetres>,
     /// The lens that corrects each eye, where it was found.
     pub refraction: Vec<(Eye, Lens)>,
+    /// The light that suits.
+    pub lighting: Option<Lux>,
 }
 
 /// A device the student has now, or could have from the pool.
@@ -269,6 +271,12 @@ impl Sight {
     #[must_use]
     pub fn pupil(&self) -> Option<Millimetres> {
         self.evaluations.iter().find_map(|evaluated| evaluated.pupil)
+    }
+
+    /// The light that was found to suit last, with its date.
+    #[must_use]
+    pub fn light_that_suits(&self) -> Option<(Lux, Date)> {
+        self.evaluations.iter().find_map(|evaluated| Some((evaluated.lighting?, evaluated.on)))
     }
 
     /// The lens found last that corrects this eye.

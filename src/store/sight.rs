@@ -9,20 +9,21 @@ use sqlx::any::AnyRow;
 use sqlx::query;
 
 use super::evaluation::Written;
-use super::{Result, Snapshot, spec};
+use super::{Result, Snapshot, journey, spec};
 use crate::access::Access;
 use crate::access::action::{Read, Reads};
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Transcription};
 use crate::care::device::DeviceSpec;
 use crate::care::evaluation::{ColourVision, Correction, PreferredEye, State};
+use crate::care::ids::LoanId;
 use crate::care::journey::fact::Source;
 use crate::care::sight::{AtHand, AtHandAs, Evaluated, InClass, Sight, SightRow};
-use crate::care::track::Eye;
+use crate::care::track::{Eye, Track};
 use crate::db::column::Columns;
 use crate::vision::acuity::{LogMar, Measured};
 use crate::vision::contrast::LogContrastSensitivity;
 use crate::vision::refraction::{Axis, Lens};
-use crate::vision::units::{Dioptres, Magnification, Metres, Millimetres};
+use crate::vision::units::{Dioptres, Lux, Magnification, Metres, Millimetres};
 
 /// The proofs that a reader has for what sight is put together from.
 #[derive(Default)]
@@ -80,7 +81,7 @@ pub async fn there_is(snapshot: &mut Snapshot, access: &Access<Guidance, impl Re
     let row = query(
         "select (select count(*) from evaluation where student_id = $1 and state = 'signed') as evaluations,
          (select count(*) from evaluation where student_id = $1 and state in ('filed', 'confirmed') and report_kind = 'low_vision') as papers,
-         (select count(*) from loan where student_id = $1 and returned_on is null)
+         (select count(*) from loan where student_id = $1 and returned_on is null and entered_in_error_at is null)
          + (select count(*) from own_device where student_id = $1 and entered_in_error_at is null) as devices",
     )
     .bind(access.student().to_string())
@@ -98,7 +99,7 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
     let sent_only = i64::from(access.limits().sent_only);
     let side = access.actor().side().code().to_owned();
     let heads = query(
-        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm
+        "select e.id, coalesce(e.examined_on, substr(e.signed_at, 1, 10)) as examined_on, e.state, e.preferred_eye, e.contrast_log, e.colour, e.pupil_mm, e.lighting_lux
          from evaluation e where e.student_id = $1 and e.source = $4 and e.state in ('signed', 'filed', 'confirmed')
          and e.report_kind <> 'eye'
          and e.id not in (select m.document_id from document_mark m where m.student_id = $1 and m.document_kind = 'evaluation'
@@ -154,6 +155,10 @@ async fn evaluations<D: Written>(snapshot: &mut Snapshot, access: &Access<D, imp
                     Some(ColourVision::RedGreen | ColourVision::BlueYellow | ColourVision::Severe)
                 ),
                 pupil: row.opt_unit("pupil_mm", Millimetres::new)?,
+                lighting: row
+                    .opt_whole("lighting_lux")?
+                    .and_then(|lux| u32::try_from(lux).ok())
+                    .and_then(|lux| Lux::new(f64::from(lux)).ok()),
             })
         })
         .collect()
@@ -218,7 +223,7 @@ async fn in_class(snapshot: &mut Snapshot, access: &Access<Intake, impl Reads>) 
     })
 }
 
-/// The own devices in force, then the open loans.
+/// The own devices in force, then the open loans that none of them replaced.
 async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<AtHand>> {
     let own = query(
         "select d.track, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d,
@@ -232,14 +237,33 @@ async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) ->
     .fetch_all(snapshot.connection())
     .await?;
     let lent = query(
-        "select l.track, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d,
+        "select l.id, l.track, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d,
          d.lens_mm, d.stand_height_mm, d.light, d.over_glasses, case when l.eye in ('', 'either') then d.eye else l.eye end as eye
          from loan l join device d on d.id = l.device_id
-         where l.student_id = $1 and l.returned_on is null order by l.lent_on desc",
+         where l.student_id = $1 and l.returned_on is null and l.entered_in_error_at is null order by l.lent_on desc",
     )
     .bind(access.student().to_string())
     .fetch_all(snapshot.connection())
     .await?;
+    // G6: a loan that the own device replaced goes back and is nobody's way to
+    // see any more; a repair opens it again. Without both there is nothing to ask.
+    let mut lent = lent;
+    if !own.is_empty() && !lent.is_empty() {
+        let tracks = journey::tracks(snapshot, access).await?;
+        let replaced: Vec<LoanId> = Track::ALL
+            .iter()
+            .flat_map(|track| tracks.of(*track).loans.iter())
+            .filter(|loan| loan.replaced.is_some())
+            .map(|loan| loan.id)
+            .collect();
+        let mut kept = Vec::with_capacity(lent.len());
+        for row in lent {
+            if !replaced.contains(&row.parsed("id")?) {
+                kept.push(row);
+            }
+        }
+        lent = kept;
+    }
     let found = own.iter().map(|row| (row, AtHandAs::Own)).chain(lent.iter().map(|row| (row, AtHandAs::Loan)));
     found.map(|(row, source)| Ok(AtHand { spec: spec::spec(row)?, track: row.parsed("track")?, source })).collect()
 }

@@ -15,7 +15,7 @@ use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, journey};
 use crate::access::Access;
 use crate::access::action::{Action, Create, Reads, Writes};
-use crate::access::resource::{Resource, Training};
+use crate::access::resource::{Guidance, Resource, Training};
 use crate::care::flag::Sign;
 use crate::care::gates::{DeviceOfTheTrack, Named, NotPaused, Ready, SafeToTrain, SkillInOrder};
 use crate::care::ids::{ExerciseId, LoanId, OwnDeviceId, SessionId};
@@ -139,6 +139,22 @@ pub async fn count(snapshot: &mut Snapshot, access: &Access<Training, impl Reads
         .fetch_all(snapshot.connection())
         .await?;
     Ok(rows.len())
+}
+
+/// Whether the time of a spotting exercise was ever taken, so that a page need
+/// not open the training where there is nothing to say.
+///
+/// # Errors
+/// When the database fails.
+pub async fn spotting_was_timed(snapshot: &mut Snapshot, access: &Access<Guidance, impl Reads>) -> Result<bool> {
+    let row = query(
+        "select count(*) as timed from training_session s join exercise e on e.session_id = s.id
+         where s.student_id = $1 and s.state = 'entered' and e.skill = 'spotting' and e.median_s is not null",
+    )
+    .bind(access.student().to_string())
+    .fetch_one(snapshot.connection())
+    .await?;
+    Ok(row.whole("timed")? > 0)
 }
 
 fn locked_before(snapshot: &Snapshot) -> Timestamp {

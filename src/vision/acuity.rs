@@ -7,7 +7,8 @@
 //!
 //! Does not know whose eye it is, with which glasses, nor keeps the typed text.
 //! Read next: [`notation`] for reading what was typed, [`equivalents`] for
-//! printing, [`letters`] for letter counts, [`near`] for print.
+//! printing, [`rows`] for the rows of charts, [`letters`] for letter counts,
+//! [`near`] for print, [`change`] for a second test.
 //!
 //! Signs: larger logMAR is *worse*; larger decimal and VAR are *better*.
 
@@ -16,10 +17,12 @@ use thiserror::Error;
 use super::length::{LengthError, shown};
 use super::units::{Arcminutes, Metres, OutOfRange, above_zero, quantity, within};
 
+pub mod change;
 pub mod equivalents;
 pub mod letters;
 pub mod near;
 pub mod notation;
+pub mod rows;
 
 quantity! {
     /// The base-ten logarithm of a visual angle in minutes of arc.
@@ -31,7 +34,7 @@ quantity! {
 }
 
 impl LogMar {
-    /// The logMAR of a detail of this visual angle.
+    /// Which logMAR is a detail of this visual angle?
     ///
     /// **Formula** L = log10 MAR, MAR in minutes of arc. **Source** definition,
     /// as in DICOM PS3.17 Annex RR (seen). **Range** 0.001 to 21 600 arcmin.
@@ -48,7 +51,7 @@ impl LogMar {
         Self::new(detail.get().log10())
     }
 
-    /// The logMAR of a fraction: test distance over the letter's distance.
+    /// Which logMAR is a fraction, test distance over the letter's distance?
     ///
     /// **Formula** L = log10(D/d). **Source** definition of the fraction (seen).
     /// **Range** both more than zero. Both lengths carry their unit, so that
@@ -69,7 +72,7 @@ impl LogMar {
         Self::new((far / d).log10())
     }
 
-    /// The logMAR of a decimal acuity.
+    /// Which logMAR is a decimal acuity?
     ///
     /// **Formula** L = −log10 V. **Source** definition, V = 1/MAR (seen).
     /// **Range** 0.00001 to 1 000, far beyond any eye.
@@ -87,7 +90,7 @@ impl LogMar {
         Self::new(-decimal.log10())
     }
 
-    /// The logMAR of a VAR score (also called VAS).
+    /// Which logMAR is a VAR score, also called VAS?
     ///
     /// **Formula** L = (100 − VAR)/50. **Source** DICOM PS3.17 Annex RR, Table
     /// RR-1 (seen). **Range** −150 to 250.
@@ -105,7 +108,10 @@ impl LogMar {
         Self::new((100.0 - score) / 50.0)
     }
 
-    /// The visual angle of the detail, in minutes of arc: 10^L.
+    /// How large is the detail, in minutes of arc?
+    ///
+    /// **Formula** MAR = 10^L. **Source** definition, as in DICOM PS3.17 Annex
+    /// RR (seen). **Range** all of [`LogMar`].
     ///
     /// ```
     /// use farpoint::vision::acuity::LogMar;
@@ -116,7 +122,10 @@ impl LogMar {
         10_f64.powf(self.get())
     }
 
-    /// The decimal acuity: 10^−L.
+    /// What is it as a decimal acuity?
+    ///
+    /// **Formula** V = 10^−L. **Source** definition, V = 1/MAR (seen). **Range**
+    /// all of [`LogMar`].
     ///
     /// ```
     /// use farpoint::vision::acuity::LogMar;
@@ -127,7 +136,10 @@ impl LogMar {
         10_f64.powf(-self.get())
     }
 
-    /// The VAR score: 100 − 50 L.
+    /// What is it as a VAR score?
+    ///
+    /// **Formula** VAR = 100 − 50 L. **Source** DICOM PS3.17 Annex RR, Table
+    /// RR-1 (seen). **Range** all of [`LogMar`].
     ///
     /// ```
     /// use farpoint::vision::acuity::LogMar;
@@ -138,7 +150,7 @@ impl LogMar {
         100.0 - 50.0 * self.get()
     }
 
-    /// The finest grating of the same detail, in cycles per degree.
+    /// How fine is the finest grating of the same detail, in cycles per degree?
     ///
     /// **Formula** 30 V: a cycle is two details, a degree is 60 arcmin.
     /// **Source** the conversion chart credited to J. T. Holladay (seen).
@@ -153,28 +165,40 @@ impl LogMar {
         30.0 * self.decimal()
     }
 
-    /// The number below the line for this test distance, in the same unit.
+    /// Which number stands below the line, in the unit of the test distance?
     ///
     /// **Formula** D = d · 10^L. **Source** definition of the fraction (seen).
-    /// **Range** any; 20 gives the 20/x form, 6 the 6/x form.
+    /// **Range** a distance of more than zero, up to 10 000 of its unit; 20
+    /// gives the 20/x form, 6 the 6/x form.
     ///
     /// ```
     /// use farpoint::vision::acuity::LogMar;
-    /// assert_eq!(LogMar::new(1.0)?.below_the_line(20.0), 200.0);
+    /// assert_eq!(LogMar::new(1.0)?.below_the_line(20.0)?, 200.0);
     /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
     /// ```
-    pub fn below_the_line(self, test: f64) -> f64 {
-        test * self.mar_arcminutes()
+    ///
+    /// # Errors
+    /// A distance outside the range.
+    pub fn below_the_line(self, test: f64) -> Result<f64, OutOfRange> {
+        Ok(within("number above the line", "", test, above_zero(10_000.0))? * self.mar_arcminutes())
     }
 
-    /// The same detail so many log units harder; negative for easier.
+    /// Which value is so many log units harder to see, or easier if negative?
     ///
-    /// A row of a chart with equal steps is 0.1.
+    /// **Formula** L + x; a row of a chart with equal steps is 0.1. **Source**
+    /// definition of the logarithm (derived). **Range** x −8 to 8, as far as
+    /// [`LogMar`] reaches.
+    ///
+    /// ```
+    /// use farpoint::vision::acuity::LogMar;
+    /// assert_eq!(LogMar::new(0.5)?.worse_by(0.25)?.get(), 0.75);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     ///
     /// # Errors
     /// A result beyond the bounds of [`LogMar`].
     pub fn worse_by(self, log_units: f64) -> Result<Self, OutOfRange> {
-        Self::new(self.get() + log_units)
+        Self::new(self.get() + within("difference", "log units", log_units, -8.0..=8.0)?)
     }
 }
 
@@ -222,7 +246,18 @@ impl Measured {
         self.0
     }
 
-    /// Whether it is so good that somebody must confirm it.
+    /// Is it so good that somebody must confirm it?
+    ///
+    /// **Formula** better than −0.306 logMAR: the row named −0.3 is the best a
+    /// chart measures, and 20/10 (−0.301) belongs to it. **Source** common
+    /// practice. **Range** all of [`Measured`].
+    ///
+    /// ```
+    /// use farpoint::vision::acuity::{LogMar, Measured};
+    /// assert!(Measured::new(LogMar::new(-0.4)?).is_ok_and(Measured::needs_confirming));
+    /// assert!(!Measured::new(LogMar::new(-0.3)?).is_ok_and(Measured::needs_confirming));
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn needs_confirming(self) -> bool {
         self.0.get() < BEST_USUAL
     }
@@ -260,7 +295,7 @@ impl Acuity {
     /// The number, if there is one.
     pub const fn logmar(self) -> Option<LogMar> {
         match self {
-            Self::Measured(measured) => Some(measured.logmar()),
+            Self::Measured(Measured(value)) => Some(value),
             Self::Category(_) => None,
         }
     }

@@ -85,7 +85,8 @@ pub struct Contrasts {
     pub polarity: Polarity,
     /// Michelson, (max − min)/(max + min).
     pub michelson: Fraction,
-    /// The lighter over the darker; none when the darker gives no light at all.
+    /// The lighter over the darker; none when the darker gives no light that
+    /// could be told from none.
     pub luminance_ratio: Option<f64>,
 }
 
@@ -130,12 +131,13 @@ fn of_pair(target: f64, ground: f64, unit: &'static str) -> Result<Contrasts, Ou
     within("ground", unit, ground, POSITIVE)?;
     let difference = (target - ground).abs();
     within("difference between target and ground", unit, difference, POSITIVE)?;
+    // Whichever of the two is darker comes first.
     let (low, high) = (target.min(ground), target.max(ground));
     Ok(Contrasts {
         weber: Weber::new(difference / ground)?,
         polarity: if target < ground { Polarity::DarkOnLight } else { Polarity::LightOnDark },
         michelson: Fraction::new(difference / (low + high))?,
-        luminance_ratio: (low > 0.0).then_some(high / low),
+        luminance_ratio: (low > 0.0).then_some(high / low).filter(|ratio| ratio.is_finite()),
     })
 }
 

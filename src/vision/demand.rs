@@ -42,7 +42,17 @@ pub struct VisualAngle {
 }
 
 impl VisualAngle {
-    /// The exact angle in minutes of arc.
+    /// How large is the exact angle in minutes of arc?
+    ///
+    /// **Formula** 60 θ, θ in degrees. **Source** definition of the minute of
+    /// arc. **Range** as [`visual_angle`].
+    ///
+    /// ```
+    /// use farpoint::vision::{demand::visual_angle, units::Metres};
+    /// let letter = visual_angle(Metres::new(0.025)?, Metres::new(3.0)?)?;
+    /// assert!((letter.arcminutes() - 28.65).abs() < 0.01);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn arcminutes(self) -> f64 {
         self.exact.get() * 60.0
     }
@@ -259,8 +269,20 @@ pub struct LetterSeen {
 }
 
 impl LetterSeen {
-    /// The smaller of the two, which decides.
+    /// Which of the two demands decides?
+    ///
+    /// **Formula** the smaller of height and width. **Source** common practice.
+    /// **Range** as [`letter_seen`].
+    ///
+    /// ```
+    /// use farpoint::vision::{demand::{Seat, letter_seen}, units::Metres};
+    /// let seat = Seat { to_the_board: Metres::new(2.0)?, aside: Metres::new(3.0)? };
+    /// let letter = letter_seen(Metres::new(0.03)?, Metres::new(0.03)?, seat)?;
+    /// assert_eq!(letter.working_demand(), letter.width_demand);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn working_demand(self) -> LogMar {
+        // The smaller demand is the harder one to meet.
         self.height_demand.min(self.width_demand)
     }
 }

@@ -100,12 +100,15 @@ pub enum Surface {
     Ceiling,
     /// Faces, measured on an upright cylinder.
     Faces,
+    /// A desk for reading and writing.
+    Desk,
 }
 
 /// How much light is recommended here?
 ///
-/// **Formula** a table: board 500, walls 75, ceiling 50, faces 150 lx.
-/// **Source** EN 12464-1 as summarised in a lighting guide (seen second-hand).
+/// **Formula** a table: board 500, walls 75, ceiling 50, faces 150, desk 300 lx
+/// or up to 500. **Source** EN 12464-1 as summarised in a lighting guide (seen
+/// second-hand).
 /// **Range** classrooms; not what a student with glare should get.
 ///
 /// ```
@@ -118,10 +121,11 @@ pub const fn recommended(surface: Surface) -> Lux {
         Surface::Walls => Lux::literal(75.0),
         Surface::Ceiling => Lux::literal(50.0),
         Surface::Faces => Lux::literal(150.0),
+        Surface::Desk => Lux::literal(300.0),
     }
 }
 
-/// Whether a typed reading of a meter should be confirmed.
+/// Should a typed reading of a meter be confirmed?
 ///
 /// **Formula** outside 1 to 100 000 lx. **Source** common practice; telephones are poor meters. **Range** all of [`Lux`].
 ///
@@ -132,4 +136,34 @@ pub const fn recommended(surface: Surface) -> Lux {
 /// ```
 pub fn needs_confirming(reading: Lux) -> bool {
     !(1.0..=100_000.0).contains(&reading.get())
+}
+
+/// How bright a task is, against what is usual for reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Brightness {
+    /// Below 80 cd/m².
+    Dim,
+    /// 80 to 250 cd/m².
+    Usual,
+    /// Above 250 cd/m²; where glare hurts this is too much.
+    Bright,
+}
+
+/// Is a task this bright dim, usual or bright?
+///
+/// **Formula** limits at 80 and 250 cd/m². **Source** common practice; many
+/// eyes want less (albinism, aniridia, cone dystrophy), so the student chooses.
+/// **Range** any luminance.
+///
+/// ```
+/// use farpoint::vision::{light::{Brightness, task_brightness}, units::Luminance};
+/// assert_eq!(task_brightness(Luminance::new(111.4)?), Brightness::Usual);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+pub fn task_brightness(task: Luminance) -> Brightness {
+    match task.get() {
+        l if l < 80.0 => Brightness::Dim,
+        l if l <= 250.0 => Brightness::Usual,
+        _ => Brightness::Bright,
+    }
 }

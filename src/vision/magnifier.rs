@@ -179,6 +179,76 @@ pub fn hand_field(lens_diameter: Metres, power: Dioptres, eye: Metres) -> Result
     Metres::new(diameter / (eye_distance(eye)? * lens_power(power)?))
 }
 
+/// How wide a strip of print shows through a lens between page and eye?
+///
+/// **Formula** w = D × EVD/z: the rim is seen under D/z, and a unit of angle is
+/// EVD wide on the page. For a hand magnifier it is [`hand_field`], for a
+/// [`stand`] the part of its picture that the rim lets through. **Source**
+/// derived. **Range** lens 5 mm to 30 cm, equivalent power 1 to 100 D, eye 1 cm
+/// to 2 m behind the lens; the equivalent power must be the one at that eye.
+///
+/// ```
+/// use farpoint::vision::magnifier::{stand, window_field};
+/// use farpoint::vision::units::{Dioptres, Metres};
+/// let eye = Metres::new(0.25)?;
+/// let found = stand(Dioptres::new(20.0)?, Metres::new(0.04)?, eye)?;
+/// // 11.1 D: a lens of 60 mm shows 60 × 0.09 / 0.25 = 21.6 mm.
+/// let strip = window_field(Metres::new(0.06)?, found.equivalent.power, eye)?;
+/// assert!((strip.get() - 0.0216).abs() < 1e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn window_field(lens_diameter: Metres, equivalent: Dioptres, eye: Metres) -> Result<Metres, OutOfRange> {
+    let diameter = within("lens diameter", "m", lens_diameter.get(), 0.005..=0.3)?;
+    let power = within("equivalent power", "D", equivalent.get(), 1.0..=100.0)?;
+    Metres::new(diameter / (eye_distance(eye)? * power))
+
+/// How many characters does a strip of this width show?
+///
+/// **Formula** width / x-height, a small letter being about as wide as tall.
+/// **Source** common practice; for reading on 5 are needed drifting by and
+/// about 10 by hand (Beckmann and Legge 1996, abstract seen). **Range** strip
+/// 0.1 mm to 2 m, x-height 0.1 mm to 50 cm.
+///
+/// ```
+/// use farpoint::vision::{magnifier::characters_in, units::Metres};
+/// let shown = characters_in(Metres::new(0.0278)?, Metres::new(0.0029)?)?;
+/// assert!((shown - 9.6).abs() < 0.1);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn characters_in(width: Metres, x_height: Metres) -> Result<f64, OutOfRange> {
+    let strip = within("strip", "m", width.get(), 0.000_1..=2.0)?;
+    Ok(strip / within("x-height", "m", x_height.get(), 0.000_1..=0.5)?)
+}
+
+/// Which add is left to give when the eye accommodates for a part of it?
+///
+/// **Formula** 1/d − A, nothing if the eye does it alone. **Source** derived;
+/// A is what can be held, about half the amplitude (common practice), see
+/// [`crate::vision::refraction::sustained`]. **Range** distance 2 cm to 2 m,
+/// accommodation 0 to 25 D.
+///
+/// ```
+/// use farpoint::vision::{magnifier::add_for_distance, units::{Dioptres, Metres}};
+/// let add = add_for_distance(Metres::new(0.1)?, Dioptres::new(6.0)?)?;
+/// assert!((add.get() - 4.0).abs() < 1e-9);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn add_for_distance(distance: Metres, accommodation: Dioptres) -> Result<Dioptres, OutOfRange> {
+    let d = within("working distance", "m", distance.get(), 0.02..=2.0)?;
+    let own = within("accommodation", "D", accommodation.get(), 0.0..=25.0)?;
+    let left = 1.0 / d - own;
+    Dioptres::new(if left > 0.0 { left } else { 0.0 })
+}
+
 /// Which add reads 1 M at threshold, by the old rule?
 ///
 /// **Formula** 1/V. **Source** Kestenbaum's rule in teaching items (seen).

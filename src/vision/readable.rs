@@ -102,7 +102,7 @@ impl AcuityUsed {
         .find_map(|(measured, basis)| Some(Self { acuity: measured?.logmar(), basis }))
     }
 
-    /// A measurement through the device, if it was taken far enough away.
+    /// Does a measurement through the device count, or was it taken too near?
     ///
     /// **Formula** the measured value. **Source** common practice. **Range** 2 m
     /// or more; nearer the device works at another power, so `None`.
@@ -120,7 +120,7 @@ impl AcuityUsed {
         (distance >= FAR_ENOUGH).then(|| Self { acuity: measured.logmar(), basis: Basis::MeasuredThroughDevice })
     }
 
-    /// What the power alone promises of the eye that uses the telescope.
+    /// What does the power alone promise of the eye that uses the telescope?
     ///
     /// **Formula** V − log10 M. **Source** definition of angular magnification
     /// (derived). Hand-held results are often 0.1 to 0.2 worse (common
@@ -189,7 +189,19 @@ impl ContrastStanding {
         }
     }
 
-    /// Whether it holds; `None` when it is not known.
+    /// Does it hold, or is that not known?
+    ///
+    /// **Formula** reserve of at least what is needed; one reached to within a
+    /// billionth is reached. **Source** definition of the reserve (derived).
+    /// **Range** any reserve; `None` when it is not known.
+    ///
+    /// ```
+    /// use farpoint::vision::{readable::ContrastStanding, units::Ratio};
+    /// let ten = Ratio::new(10.0)?;
+    /// assert_eq!(ContrastStanding::Reserve(Ratio::new(12.0)?).holds(ten), Some(true));
+    /// assert_eq!(ContrastStanding::TargetUnknown.holds(ten), None);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn holds(self, needed: Ratio) -> Option<bool> {
         match self {
             Self::Reserve(reserve) => Some(reaches(reserve, needed)),
@@ -283,8 +295,9 @@ pub fn judge(demand: LogMar, target: Option<Weber>, viewer: Viewer, needed: Need
 
 /// Is the writing on a board readable from a seat?
 ///
-/// **Formula**, **Source**, **Range** as [`judge`], with the working demand of
-/// [`crate::vision::demand::on_board`].
+/// **Formula** [`judge`] with the working demand of
+/// [`crate::vision::demand::on_board`]. **Source** as there (common practice for
+/// the reserves). **Range** as there; farther than 60° aside nothing is judged.
 ///
 /// ```
 /// use farpoint::vision::acuity::LogMar;

@@ -17,7 +17,7 @@ quantity! {
 }
 
 impl Axis {
-    /// The axis as the trade writes it.
+    /// Which axis was typed, as the trade writes it?
     ///
     /// **Formula** 0 becomes 180. **Source** the trade's convention (common
     /// practice). **Range** 0 to 180; anything else is refused, not turned.
@@ -72,7 +72,7 @@ pub struct PowerVector {
 }
 
 impl Lens {
-    /// The same lens in the other cylinder form.
+    /// What is the same lens in the other cylinder form?
     ///
     /// **Formula** S + C, −C, axis ± 90. **Source** definition. **Range** all;
     /// twice gives the lens back.
@@ -94,7 +94,7 @@ impl Lens {
         Self { sphere: self.sphere + self.cylinder, cylinder: -self.cylinder, axis: self.axis.across() }
     }
 
-    /// The sphere that comes nearest to it.
+    /// Which sphere comes nearest to it?
     ///
     /// **Formula** S + C/2. **Source** definition. **Range** all.
     ///
@@ -113,7 +113,7 @@ impl Lens {
         Dioptres::new(self.sphere.get() + self.cylinder.get() / 2.0)
     }
 
-    /// Its components, for averaging and comparing.
+    /// Which components does it have, for averaging and comparing?
     ///
     /// **Formula** M = S + C/2, J0 = −(C/2) cos 2A, J45 = −(C/2) sin 2A.
     /// **Source** Thibos and Horner define the components (seen); their
@@ -142,7 +142,7 @@ impl Lens {
         })
     }
 
-    /// Its power in one meridian.
+    /// How strong is it in one meridian?
     ///
     /// **Formula** S + C sin²(m − A). **Source** definition. **Range** all.
     ///
@@ -162,7 +162,7 @@ impl Lens {
         Dioptres::new(self.sphere.get() + self.cylinder.get() * across * across)
     }
 
-    /// The lens that does the same nearer to the eye, or farther from it.
+    /// Which lens does the same nearer to the eye, or farther from it?
     ///
     /// **Formula** each principal meridian by [`at_other_distance`], then their
     /// difference. **Source** vertex formula of teaching pages (seen), applied
@@ -209,7 +209,7 @@ impl PowerVector {
         Dioptres::new(self.mean.get().hypot(cross))
     }
 
-    /// The lens with these components, in minus-cylinder form.
+    /// Which lens has these components, in minus-cylinder form?
     ///
     /// **Formula** C = −2√(J0² + J45²), S = M − C/2, A = ½ atan2(J45, J0).
     /// **Source** [`Lens::power_vector`] solved (derived). **Range** all;
@@ -293,4 +293,21 @@ pub fn accommodation_by_age(years: f64) -> Result<Accommodation, OutOfRange> {
         average: Dioptres::new(18.5 - 0.30 * age)?,
         maximum: Dioptres::new(25.0 - 0.40 * age)?,
     })
+}
+
+/// How much accommodation can be held while reading on?
+///
+/// **Formula** half the amplitude. **Source** common practice; measure where it
+/// matters. **Range** amplitude 0 to 25 D.
+///
+/// ```
+/// use farpoint::vision::{refraction::sustained, units::Dioptres};
+/// assert_eq!(sustained(Dioptres::new(13.0)?)?.get(), 6.5);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// An amplitude outside the range.
+pub fn sustained(amplitude: Dioptres) -> Result<Dioptres, OutOfRange> {
+    Dioptres::new(within("amplitude of accommodation", "D", amplitude.get(), 0.0..=25.0)? / 2.0)
 }

@@ -6,13 +6,16 @@
 //! the cheapest comes first: a nearer chair, then better writing, a device last.
 //!
 //! Does not know which reserve a task needs; [`crate::vision::readable`] does.
+//! Read next: [`advice`] for what a needed power or a thin contrast comes to.
 
 use super::acuity::LogMar;
 use super::contrast::{LogContrastSensitivity, Weber};
 use super::demand::{half_letter, sight_distance, target_size, visual_angle};
 use super::units::{Arcminutes, Magnification, Metres, OutOfRange, Ratio, above_zero, within};
 
-/// How many times larger than the threshold a target is.
+pub mod advice;
+
+/// How many times larger than the threshold is a target?
 ///
 /// **Formula** AR = 10^(demand − acuity). **Source** definition (Whittaker and
 /// Lovie-Kitchin 1993, abstract seen). **Range** all of [`LogMar`].
@@ -96,6 +99,7 @@ pub fn size_check(demand: LogMar, acuity: LogMar, needed: Ratio) -> Result<SizeC
     Ok(SizeCheck {
         reserve,
         reserve_log: demand.get() - acuity.get(),
+        // A target that is large enough needs no smaller picture: the formula says 1.
         magnification_needed: Ratio::new(shortfall.max(1.0))?,
         acuity_needed: acuity_needed(demand, needed)?,
     })
@@ -147,10 +151,10 @@ pub fn contrast_reserve(target: Weber, threshold: Weber) -> Result<Ratio, OutOfR
     Ratio::new(target / threshold)
 }
 
-/// The same from a log contrast sensitivity, as clinics write it.
+/// What is the same from a log contrast sensitivity, as clinics write it?
 ///
-/// **Formula**, **Source** as [`contrast_reserve`]; threshold = 10^−logCS.
-/// **Range** as there.
+/// **Formula** as [`contrast_reserve`], with the threshold 10^−logCS.
+/// **Source** as there (abstract seen). **Range** as there.
 ///
 /// ```
 /// use farpoint::vision::contrast::{LogContrastSensitivity, Weber};

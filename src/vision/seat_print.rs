@@ -128,7 +128,21 @@ pub enum SeatTold {
 }
 
 impl Line {
-    /// The farthest seat, rounded down to 0.1 m or half a foot.
+    /// Which seat may be told?
+    ///
+    /// **Formula** the farthest seat, down to 0.1 m or half a foot; a seat
+    /// nearer than the device focuses is none. **Source** common practice.
+    /// **Range** any line.
+    ///
+    /// ```
+    /// use farpoint::vision::{length::shown::Units, readable::Basis, units::Metres};
+    /// use farpoint::vision::seat_print::{Line, SeatTold};
+    /// let line = Line {
+    ///     farthest_seat: Metres::new(2.64)?, letter: Metres::new(0.068)?,
+    ///     basis: Basis::MeasuredThroughDevice, nearest_focus: Some(Metres::new(3.0)?) };
+    /// assert_eq!(line.seat(Units::Metric), SeatTold::NearerThanFocus(Metres::new(3.0)?));
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn seat(&self, units: Units) -> SeatTold {
         match (seat_rounded_down(self.farthest_seat, units), self.nearest_focus) {
             (Some(seat), Some(nearest)) if seat < nearest => SeatTold::NearerThanFocus(nearest),
@@ -137,7 +151,20 @@ impl Line {
         }
     }
 
-    /// The letter height, rounded up to half a centimetre or a quarter inch.
+    /// Which letter height may be told?
+    ///
+    /// **Formula** the smallest, up to half a centimetre or a quarter inch.
+    /// **Source** common practice. **Range** as [`letter_rounded_up`].
+    ///
+    /// ```
+    /// use farpoint::vision::{length::shown::Units, readable::Basis, units::Metres};
+    /// use farpoint::vision::seat_print::Line;
+    /// let line = Line {
+    ///     farthest_seat: Metres::new(2.64)?, letter: Metres::new(0.068)?,
+    ///     basis: Basis::BothEyesAsWorn, nearest_focus: None };
+    /// assert_eq!(line.letter(Units::Metric)?, Metres::new(0.07)?);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     ///
     /// # Errors
     /// A height that is no length any more.
@@ -145,7 +172,10 @@ impl Line {
         letter_rounded_up(self.letter, units)
     }
 
-    /// The line in words: "within 2.6 m, or small letters 7 cm tall".
+    /// How is the line told in words?
+    ///
+    /// **Formula** [`Line::seat`] and [`Line::letter`] in one sentence.
+    /// **Source** common practice. **Range** any line.
     ///
     /// ```
     /// use farpoint::vision::length::shown::Units;

@@ -7,7 +7,6 @@
 //!
 //! Does not know trends; see the statistics. Does not decide mastery.
 
-use super::demand::sight_distance;
 use super::units::{Fraction, Magnification, Metres, OutOfRange, Seconds, above_zero, within};
 
 /// How sure an interval is.
@@ -20,8 +19,16 @@ pub enum Level {
 }
 
 impl Level {
+    /// The share of such intervals that hold the true value.
+    pub const fn share(self) -> f64 {
+        match self {
+            Self::Ninety => 0.90,
+            Self::NinetyFive => 0.95,
+        }
+    }
+
     /// The quantile of the normal distribution.
-    const fn quantile(self) -> f64 {
+    pub(crate) const fn quantile(self) -> f64 {
         match self {
             Self::Ninety => 1.644_853_626_951_472_2,
             Self::NinetyFive => 1.959_963_984_540_054,
@@ -212,7 +219,7 @@ pub struct TimeGain {
 /// How much faster is it now than at the baseline?
 ///
 /// **Formula** log10(b/c) and 100 (b − c)/b. **Source** definition; ratios, not
-/// differences, compare times. **Range** both more than zero.
+/// differences, compare times. **Range** both a millisecond or more.
 ///
 /// ```
 /// use farpoint::vision::{skill::time_gain, units::Seconds};
@@ -224,8 +231,8 @@ pub struct TimeGain {
 /// # Errors
 /// A time of nothing.
 pub fn time_gain(baseline: Seconds, now: Seconds) -> Result<TimeGain, OutOfRange> {
-    let before = within("baseline time", "s", baseline.get(), above_zero(1e6))?;
-    let current = within("present time", "s", now.get(), above_zero(1e6))?;
+    let before = within("baseline time", "s", baseline.get(), 0.001..=1e6)?;
+    let current = within("present time", "s", now.get(), 0.001..=1e6)?;
     Ok(TimeGain { log10_ratio: (before / current).log10(), percent_faster: 100.0 * (before - current) / before })
 }
 
@@ -262,7 +269,7 @@ pub struct TargetSpeed {
 ///
 /// **Formula** v/d in radians a second, as degrees; times M. **Source**
 /// kinematics (derived). **Range** crossing at right angles, 0.01 to 100 m/s,
-/// power 1 or more.
+/// 10 cm to 10 km away, power 1 or more.
 ///
 /// ```
 /// use farpoint::vision::{skill::target_speed, units::{Magnification, Metres}};
@@ -276,6 +283,7 @@ pub struct TargetSpeed {
 pub fn target_speed(power: Magnification, metres_per_second: f64, distance: Metres) -> Result<TargetSpeed, OutOfRange> {
     let m = within("power", "×", power.get(), 1.0..=100.0)?;
     let v = within("speed", "m/s", metres_per_second, 0.01..=100.0)?;
-    let unaided = (v / sight_distance(distance)?).to_degrees();
+    let d = within("distance", "m", distance.get(), 0.1..=10_000.0)?;
+    let unaided = (v / d).to_degrees();
     Ok(TargetSpeed { unaided, through_device: m * unaided })
 }

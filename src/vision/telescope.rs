@@ -116,9 +116,10 @@ impl FarWidth {
         }
     }
 
-    /// The width that this field would have on such a label.
+    /// Which width would this field have on such a label?
     ///
-    /// **Formula**, **Source**, **Range** as [`field_width`].
+    /// **Formula** 2 d tan(t/2), d the distance of the label. **Source**
+    /// geometry (derived). **Range** true field up to 90°.
     ///
     /// ```
     /// use farpoint::vision::{telescope::FarWidth, units::Degrees};
@@ -183,6 +184,7 @@ pub fn brightness(
     let leaving = within("exit pupil", "mm", exit_pupil.get(), 0.1..=50.0)?;
     let entering = within("eye pupil", "mm", eye_pupil.get(), 1.0..=10.0)?;
     let passed = within("transmittance", "", transmittance.get(), above_zero(1.0))?;
+    // An exit pupil wider than the eye lets no more light in: the formula says 1.
     Fraction::new(passed * (leaving / entering).powi(2).min(1.0))
 }
 

@@ -246,7 +246,15 @@ impl Metres {
         Dioptres::new(1.0 / self.0)
     }
 
-    /// The same length in millimetres.
+    /// How many millimetres is that?
+    ///
+    /// **Formula** 1000 m. **Source** definition. **Range** any length.
+    ///
+    /// ```
+    /// use farpoint::vision::units::Metres;
+    /// assert_eq!(Metres::new(0.025)?.in_millimetres().get(), 25.0);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub const fn in_millimetres(self) -> Millimetres {
         // A thousand times the bounds of metres are the bounds of millimetres.
         Millimetres(self.0 * 1_000.0)
@@ -254,14 +262,22 @@ impl Metres {
 }
 
 impl Millimetres {
-    /// The same length in metres.
+    /// How many metres is that?
+    ///
+    /// **Formula** mm / 1000. **Source** definition. **Range** any length.
+    ///
+    /// ```
+    /// use farpoint::vision::units::Millimetres;
+    /// assert_eq!(Millimetres::new(25.0)?.in_metres().get(), 0.025);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub const fn in_metres(self) -> Metres {
         Metres(self.0 / 1_000.0)
     }
 }
 
 impl Dioptres {
-    /// The distance at which this power focuses distant light.
+    /// At which distance does this power focus distant light?
     ///
     /// **Formula** f = 1/F. **Source** definition of the dioptre. **Range** any
     /// power but zero and the extremely weak.
@@ -281,19 +297,45 @@ impl Dioptres {
 }
 
 impl Degrees {
-    /// The same angle in radians, for the trigonometry.
+    /// How large is it in radians, for the trigonometry?
+    ///
+    /// **Formula** π θ / 180. **Source** definition. **Range** any angle.
+    ///
+    /// ```
+    /// use farpoint::vision::units::Degrees;
+    /// assert_eq!(Degrees::new(180.0)?.radians(), std::f64::consts::PI);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub const fn radians(self) -> f64 {
         self.0.to_radians()
     }
 }
 
 impl Arcminutes {
-    /// The same angle in radians, for the trigonometry.
+    /// How large is it in radians, for the trigonometry?
+    ///
+    /// **Formula** π θ / 10 800; a minute is 2.908882e-4. **Source**
+    /// definition. **Range** any visual angle.
+    ///
+    /// ```
+    /// use farpoint::vision::units::Arcminutes;
+    /// assert!((Arcminutes::new(1.0)?.radians() - 2.908882e-4).abs() < 1e-10);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub const fn radians(self) -> f64 {
         (self.0 / 60.0).to_radians()
     }
 
-    /// A visual angle from radians.
+    /// Which visual angle is so many radians?
+    ///
+    /// **Formula** 10 800 θ / π. **Source** definition. **Range** more than
+    /// nothing, up to a full turn.
+    ///
+    /// ```
+    /// use farpoint::vision::units::Arcminutes;
+    /// assert!((Arcminutes::from_radians(0.01)?.get() - 34.38).abs() < 0.01);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     ///
     /// # Errors
     /// Nothing, or more than a full turn.

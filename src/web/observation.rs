@@ -37,9 +37,10 @@ use crate::care::card::Figures;
 use crate::care::caution::{Occasion, cautions};
 use crate::care::gates::Named;
 use crate::care::ids::ObservationId;
-use crate::care::meaning::{self, Expected};
+use crate::care::meaning::{self, Expected, Silent};
 use crate::care::observation::{DeviceOut, Graded, Length, Outcome, Setting};
-use crate::care::sight::{AtHandAs, Sight};
+use crate::care::sight::{AtHand, AtHandAs, NoFigure};
+use crate::care::track::Track;
 use crate::store::amendment::InError;
 use crate::store::observation::{Detail, Entry};
 use crate::store::shared_note::{self, Sharing};
@@ -320,8 +321,8 @@ async fn meaning_of(snapshot: &mut Snapshot, context: &Context, visit: &Visit, e
         }
         Some(Role::Parent) if own => Ok((meaning::for_family(&said(detail), detail.place, detail.band), None)),
         Some(Role::VisionTeacher | Role::Clinician) => {
-            let expected = expected(snapshot, visit, detail).await?;
-            Ok(for_specialist(context, detail, expected.as_ref()))
+            let expected = expected(snapshot, visit, entry, detail).await?;
+            Ok(for_specialist(context, detail, &expected))
         }
         _ => Ok(Meaning::default()),
     }
@@ -350,9 +351,14 @@ fn for_classroom(context: &Context, detail: &Detail, figures: Option<Figures>) -
     (sentence, how)
 }
 
-fn for_specialist(context: &Context, detail: &Detail, expected: Option<&(Expected, String)>) -> Meaning {
+fn for_specialist(
+    context: &Context,
+    detail: &Detail,
+    expected: &std::result::Result<(Expected, String), Silent>,
+) -> Meaning {
     let said = said(detail);
-    let sentence = meaning::for_specialist(&said, expected.map(|(expected, _)| expected), words::units(context));
+    let told = expected.as_ref().map(|(expected, _)| expected).map_err(|silent| *silent);
+    let sentence = meaning::for_specialist(&said, told, words::units(context));
     let how = said.x_height.zip(said.distance).and_then(|(height, from)| {
         let demand = straight_on(height.in_metres(), from).ok()?;
         let mut how = part::how(&[
@@ -362,7 +368,7 @@ fn for_specialist(context: &Context, detail: &Detail, expected: Option<&(Expecte
         .input("Small letters", &words::height(height.in_metres(), context))
         .input("Distance", &words::distance(from, context))
         .input("Demand", &format!("{:.2} logMAR", demand.get()));
-        if let Some((expected, needed)) = expected {
+        if let Ok((expected, needed)) = expected {
             let acuity = format!("{:.2} logMAR, {}", expected.acuity.get(), expected.which);
             how = how.input("Acuity", &acuity).input("Reserve needed", needed);
         }
@@ -372,10 +378,16 @@ fn for_specialist(context: &Context, detail: &Detail, expected: Option<&(Expecte
 }
 
 /// What the clinic's figure lets this reader expect of the task, and the reserve
-/// needed with its origin.
-async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Result<Option<(Expected, String)>> {
-    let Some(guidance) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
-    let (Ok(tasks), Some(id)) = (guidance.part::<VisualTasks>(), detail.task) else { return Ok(None) };
+/// needed with its origin; or the reason why nothing does.
+async fn expected(
+    snapshot: &mut Snapshot,
+    visit: &Visit,
+    entry: &Entry,
+    detail: &Detail,
+) -> Result<std::result::Result<(Expected, String), Silent>> {
+    let Some(guidance) = visit.open_if::<Guidance, Read>().await? else { return Ok(Err(Silent::NotYours)) };
+    let Ok(tasks) = guidance.part::<VisualTasks>() else { return Ok(Err(Silent::NotYours)) };
+    let Some(id) = detail.task else { return Ok(Err(Silent::NoTask)) };
     let task = task::task_of(snapshot, &tasks, id).await?;
     let evaluation = guidance.part::<Evaluation>().ok();
     let transcription = guidance.part::<Transcription>().ok();
@@ -389,9 +401,18 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
     };
     let known = sight::of(snapshot, &parts).await?;
     let used = match detail.device {
-        Named::NoDevice => known.unaided(task.what.track).ok(),
-        Named::Loan(_) => through_the_only(&known, AtHandAs::Loan),
-        Named::Own(_) => through_the_only(&known, AtHandAs::Own),
+        Named::NoDevice => known.unaided(task.what.track).map_err(|why| match why {
+            NoFigure::NoEvaluation => Silent::NotYours,
+            why => Silent::NoFigure(why),
+        }),
+        named => match device_named(snapshot, visit, entry, named).await? {
+            None => Err(Silent::DeviceNotRead),
+            Some(device) if device.track == Track::Near => Err(Silent::HeldToThePage),
+            Some(device) => known.through(&device).map_err(|why| match why {
+                NoFigure::NoEvaluation => Silent::NotYours,
+                why => Silent::NotThrough(why),
+            }),
+        },
     };
     let in_use = goal::of(snapshot, &tasks).await?;
     let expected = used.map(|used| Expected {
@@ -403,12 +424,13 @@ async fn expected(snapshot: &mut Snapshot, visit: &Visit, detail: &Detail) -> Re
     Ok(expected.map(|expected| (expected, goals::ratio_needed(&in_use, task.what.goal.into()))))
 }
 
-/// The acuity through the one device of that source; with several it is not
-/// said which was meant.
-fn through_the_only(known: &Sight, source: AtHandAs) -> Option<crate::care::sight::Used> {
-    let mut devices = known.devices.iter().filter(|device| device.source == source);
-    let (only, another) = (devices.next()?, devices.next());
-    if another.is_some() { None } else { known.through(only).ok() }
+/// The very device that an entry names, as far as its figures may be read.
+async fn device_named(snapshot: &mut Snapshot, visit: &Visit, entry: &Entry, named: Named) -> Result<Option<AtHand>> {
+    let Some(access) = visit.open_if::<LoanGlimpse, Read>().await? else { return Ok(None) };
+    let in_hand = loan::in_hand_on(snapshot, &access, entry.fact.seen_on).await?;
+    let found = in_hand.into_iter().find(|one| one.named == named);
+    let source = if matches!(named, Named::Own(_)) { AtHandAs::Own } else { AtHandAs::Loan };
+    Ok(found.and_then(|one| Some(AtHand { spec: one.spec?, track: one.track, source })))
 }
 
 /// The device of an entry in the words its reader may have, and its cautions.

@@ -24,15 +24,18 @@ use super::state::App;
 use super::visit::Visit;
 use super::words;
 use crate::access::action::{Edit, Read};
-use crate::access::resource::{Guidance, Thread, VisualTasks};
+use crate::access::resource::{Guidance, Thread, Training, VisualTasks};
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
+use crate::care::gates::Named;
 use crate::care::ids::VisualTaskId;
-use crate::care::options::{self, Now, Options, Question, Way, What};
+use crate::care::options::{self, Now, Options, Prescriber, Question, Way, What};
 use crate::care::sight::{AtHand, NoFigure};
+use crate::care::skill::Skill;
 use crate::care::task::{Seat, VisualTask};
 use crate::care::track::{DeviceKind, Track};
-use crate::store::task;
+use crate::store::{task, training};
+use crate::vision::units::Seconds;
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
@@ -90,13 +93,16 @@ pub(super) struct Asked<'a> {
     pub(super) seat: Option<&'a Seat>,
     pub(super) devices: &'a [pool::Candidate],
     pub(super) at_hand: &'a [AtHand],
+    /// How long one look takes this student: the median of the spotting
+    /// exercises with a device, and how many there are.
+    pub(super) spotting: Option<(Seconds, usize)>,
 }
 
 async fn page(
     State(app): State<App>,
     context: Context,
     visit: Visit,
-    _access: Access<Guidance, Read>,
+    access_to_figures: Access<Guidance, Read>,
     Record(id): Record<VisualTaskId>,
 ) -> Result<Response> {
     let access = visit.open::<VisualTasks, Read>().await?;
@@ -108,7 +114,11 @@ async fn page(
     }
     let seats = task::seats(&mut snapshot, &access).await?;
     let devices = pool::candidates(&mut snapshot, &visit, &known, found.what.track).await?;
+    let timed = found.what.track == Track::Distance
+        && !devices.is_empty()
+        && training::spotting_was_timed(&mut snapshot, &access_to_figures).await?;
     drop(snapshot);
+    let spotting = if timed { spotting(&app, &visit).await? } else { None };
     let seat = seats.iter().find(|seat| Some(seat.id) == found.what.seat);
     let at_hand: Vec<AtHand> = devices.iter().map(|device| device.device.clone()).collect();
     let asked = Asked {
@@ -119,11 +129,50 @@ async fn page(
         seat,
         devices: &devices,
         at_hand: &at_hand,
+        spotting,
     };
     Ok(Page(asked.page()).into_response())
 }
 
+/// The median over spotting exercises with a device, as far as this reader may
+/// read them.
+async fn spotting(app: &App, visit: &Visit) -> Result<Option<(Seconds, usize)>> {
+    let Some(access) = visit.open_if::<Training, Read>().await? else { return Ok(None) };
+    let sessions = training::list(&mut app.store.snapshot().await?, &access).await?;
+    let with_a_device = sessions
+        .iter()
+        .filter(|session| session.entered.track == Track::Distance && session.entered.device != Named::NoDevice);
+    let mut times: Vec<f64> = with_a_device
+        .flat_map(|session| session.exercises())
+        .filter(|(_, exercise)| exercise.skill == Skill::Spotting)
+        .filter_map(|(_, exercise)| exercise.median.map(Seconds::get))
+        .collect();
+    times.sort_by(f64::total_cmp);
+    let upper = times.len() / 2;
+    let Some(middle) = times.get(upper) else { return Ok(None) };
+    let median = match times.len() % 2 {
+        0 => times.get(upper - 1).map_or(*middle, |lower| f64::midpoint(*lower, *middle)),
+        _ => *middle,
+    };
+    Ok(Seconds::new(median).ok().map(|median| (median, times.len())))
+}
+
 impl Asked<'_> {
+    /// Given for those who prescribe: the eye and the glasses of the first
+    /// device that is recommended now.
+    pub(super) fn prescriber(&self) -> Option<Prescriber> {
+        let recommended = self
+            .visit
+            .tracks()
+            .iter()
+            .filter(|shown| shown.journey.track == self.task.what.track)
+            .find_map(|shown| shown.journey.recommendation.as_ref()?.devices.first());
+        self.for_a_clinician().then(|| Prescriber {
+            eye: recommended.and_then(|device| device.eye),
+            glasses: recommended.and_then(|device| device.with_glasses),
+        })
+    }
+
     fn question(&self) -> Question<'_> {
         Question {
             task: self.task,
@@ -133,6 +182,7 @@ impl Asked<'_> {
             goals: self.known.in_use.goals(),
             table: self.known.in_use.markers(),
             units: words::units(self.context),
+            prescriber: self.prescriber(),
         }
     }
 
@@ -195,12 +245,16 @@ impl Asked<'_> {
         });
         let of_track = self.at_hand.iter().filter(|device| device.track == self.task.what.track);
         let mut kinds: Vec<DeviceKind> = ways
-            .map(|view| view.device)
+            .filter_map(|view| view.device)
             .chain(left)
             .filter_map(|index| self.at_hand.get(index))
             .chain(of_track)
             .map(|device| device.spec.kind)
             .collect();
+        // A power that nobody has here is held to the same rules.
+        if self.for_a_clinician() {
+            kinds.push(if self.near() { DeviceKind::HandMagnifier } else { DeviceKind::HandheldMonocular });
+        }
         kinds.dedup();
         let mut cautions = Vec::new();
         for caution in kinds.into_iter().flat_map(|kind| caution::cautions(kind, Occasion::Screen)) {
@@ -214,8 +268,8 @@ impl Asked<'_> {
     /// What is said about another power: a figure for one who prescribes, and a
     /// question to ask for everybody else.
     fn power(&self) -> Power {
-        if self.visit.role() == Some(Role::Clinician) {
-            return self.power_for_a_clinician();
+        if let Some(prescriber) = self.prescriber() {
+            return self.power_for_a_clinician(prescriber);
         }
         let who = if self.known.plain { "A stronger or weaker device" } else { "Another power" };
         Power::Words(

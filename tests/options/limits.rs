@@ -93,7 +93,7 @@ fn a_tube_without_known_travel_and_a_strong_cylinder_are_said() {
         cylinder: Dioptres::new(cylinder).expect("a cylinder"),
         axis: Axis::literal(180.0),
     };
-    let limits = |found: Lens, glasses: WithGlasses| {
+    let room = |found: Lens, glasses: WithGlasses| {
         let mut device = telescope(6.0);
         device.spec.with_glasses = Some(glasses);
         let mut room = Room::of_the_reference().having([device]);
@@ -101,12 +101,88 @@ fn a_tube_without_known_travel_and_a_strong_cylinder_are_said() {
             .rows
             .push(super::SightRow { worn: Correction::None, ..super::row(Eye::Right, 1.0, 3.0) });
         room.sight.evaluations[0].refraction = vec![(Eye::Right, found)];
-        let found = room.options();
+        room
+    };
+    let limits = |found: Lens, glasses: WithGlasses| {
+        let found = room(found, glasses).options();
         found.singles.iter().find_map(|way| way.view.clone()).expect("it is listed").limits
     };
-    assert_eq!(limits(lens(-6.0, 0.0), WithGlasses::Over), [Limit::AtBest]);
-    assert_eq!(limits(lens(-6.0, 0.0), WithGlasses::Without), [Limit::AtBest, Limit::TubeTravel]);
-    assert_eq!(limits(lens(1.0, -2.0), WithGlasses::Without), [Limit::AtBest, Limit::KeepGlasses]);
+    assert_eq!(limits(lens(-6.0, 0.0), WithGlasses::Over), [Limit::AtBest, Limit::OverGlasses]);
+    // At 4 m a 6x has 36 / 4 = 9 D of pushing in to spare; a label says nothing of more.
+    assert_eq!(limits(lens(-6.0, 0.0), WithGlasses::Without), [Limit::AtBest]);
+    assert_eq!(limits(lens(-12.0, 0.0), WithGlasses::Without), [Limit::AtBest, Limit::TubeTravel]);
+    // Above 1.5 D of cylinder the glasses stay on, so a device for use without is none.
+    let strong = room(lens(1.0, -2.0), WithGlasses::Without);
+    assert_eq!(why(&strong, What::Device(0)), Some(WhyNot::GlassesStayOn));
+    assert!(strong.options().singles.iter().all(|way| way.view.is_none()));
+    // Left open, it can be held over the glasses: it is listed, and that is said.
+    let mut open = room(lens(1.0, -2.0), WithGlasses::Either);
+    open.sight.in_class = InClass::Without;
+    let view = open.options().singles.iter().find_map(|way| way.view.clone()).expect("it is listed");
+    assert_eq!(view.limits, [Limit::AtBest, Limit::KeepGlasses]);
+}
+
+#[test]
+fn a_tube_that_cannot_be_drawn_out_far_enough_is_not_offered_there() {
+    // Drawn out from far to 3.5 m it has 1 / 3.5 = 0.29 D of travel; 4 m and a
+    // long-sighted eye of +6 D ask for 1 / 4 + 6 / 36 = 0.42 (thin lenses).
+    let mut device = telescope(6.0);
+    device.spec.with_glasses = Some(WithGlasses::Without);
+    device.spec.near_focus = Some(Metres::literal(3.5));
+    let mut room = Room::of_the_reference().having([device]);
+    room.sight.evaluations[0].rows.push(super::SightRow { worn: Correction::None, ..super::row(Eye::Right, 1.0, 3.0) });
+    let far_sighted =
+        Lens { sphere: Dioptres::literal(6.0), cylinder: Dioptres::literal(0.0), axis: Axis::literal(180.0) };
+    room.sight.evaluations[0].refraction = vec![(Eye::Right, far_sighted)];
+    assert_eq!(why(&room, What::Device(0)), Some(WhyNot::TubeTooShort));
+    // The same tube focuses near enough for everybody once it goes down to 1 m.
+    room.devices[0].spec.near_focus = Some(Metres::literal(1.0));
+    assert_eq!(why(&room, What::Device(0)), None);
+    // What was measured through it was in focus, whatever a tube is taken to hold.
+    room.devices[0].spec.near_focus = Some(Metres::literal(3.5));
+    let through = super::SightRow {
+        worn: Correction::ThroughDevice,
+        device: Some(room.devices[0].spec.clone()),
+        ..super::row(Eye::Right, 0.1, 4.0)
+    };
+    room.sight.evaluations[0].rows.push(through);
+    assert_eq!(why(&room, What::Device(0)), None);
+}
+
+#[test]
+fn each_kind_of_near_device_has_its_own_field_or_says_why_it_has_none() {
+    let of = |kind: DeviceKind| {
+        let device = AtHand {
+            spec: DeviceSpec {
+                equivalent_power: Some(Dioptres::literal(16.0)),
+                lens_diameter: Some(Millimetres::literal(50.0)),
+                ..DeviceSpec::of(kind)
+            },
+            track: Track::Near,
+            ..telescope(2.0)
+        };
+        let found = Room::of_the_reference().at_near(0.2, 0.25).having([device]).options();
+        found.singles.iter().find_map(|way| way.view.clone()).expect("it is listed")
+    };
+    for (kind, why) in [
+        (DeviceKind::SpectacleMagnifier, Limit::WornAtTheEye),
+        (DeviceKind::HighAdd, Limit::WornAtTheEye),
+        (DeviceKind::BarMagnifier, Limit::FieldOfABar),
+        (DeviceKind::ElectronicHandheld, Limit::FieldOfAScreen),
+    ] {
+        let view = of(kind);
+        assert!(view.seen.field.is_none() && view.limits.contains(&why), "{kind}: {:?}", view.limits);
+    }
+    // 50 / (16 x 0.25) = 12.5 mm, held 1 / 16 = 6.25 cm above the page.
+    let hand = of(DeviceKind::HandMagnifier);
+    assert!((hand.seen.field.expect("a field").get() - 0.0125).abs() < 1e-9);
+    assert!((hand.lens_to_page.expect("a distance").get() - 0.0625).abs() < 1e-9);
+    // The rim of a stand is a window before its picture; the stand sets the distance.
+    let stand = of(DeviceKind::StandMagnifier);
+    assert!((stand.seen.field.expect("a field").get() - 0.0125).abs() < 1e-9 && stand.lens_to_page.is_none());
+    assert!(stand.limits.contains(&Limit::PowerAtThatEye));
+    // A phrase asks twice 10 x 5' = 100' from 6.25 cm: 2 x 62.5 x tan 50' = 1.818 mm.
+    assert!((hand.smallest_print.expect("a print size").get() - 0.001_818).abs() < 1e-6);
 }
 
 #[test]
@@ -116,7 +192,7 @@ fn without_glasses_in_class_the_tube_is_asked_about_too() {
     for row in &mut room.sight.evaluations[0].rows {
         row.worn = Correction::None;
     }
-    let lens = Lens { sphere: Dioptres::literal(-3.0), cylinder: Dioptres::literal(0.0), axis: Axis::literal(180.0) };
+    let lens = Lens { sphere: Dioptres::literal(-12.0), cylinder: Dioptres::literal(0.0), axis: Axis::literal(180.0) };
     room.sight.evaluations[0].refraction = vec![(Eye::Right, lens)];
     let found = room.options();
     let view = found.singles.iter().find_map(|way| way.view.as_ref()).expect("it is listed");
@@ -170,7 +246,7 @@ fn a_magnifier_follows_its_equivalent_power_and_no_label() {
         telescope(6.0),
     ]);
     let found = room.options();
-    let devices: Vec<usize> = found.singles.iter().filter_map(|way| Some(way.view.as_ref()?.device)).collect();
+    let devices: Vec<usize> = found.singles.iter().filter_map(|way| way.view.as_ref()?.device).collect();
     assert_eq!(devices, [0]);
     assert_eq!(why(&room, What::Device(1)), Some(WhyNot::TooWeak));
     assert_eq!(why(&room, What::Device(2)), Some(WhyNot::NoStrength));

@@ -2,6 +2,9 @@
 //! whether the task can be read, by the same functions as everywhere else; and
 //! the page shows each reader what that reader may know.
 
+mod complete;
+mod costs;
+mod light;
 mod limits;
 mod pages;
 mod search;
@@ -11,7 +14,7 @@ use farpoint::care::device::DeviceSpec;
 use farpoint::care::evaluation::Correction;
 use farpoint::care::ids::{AccountId, SeatId, VisualTaskId};
 use farpoint::care::journey::fact::Source;
-use farpoint::care::options::{Options, Question};
+use farpoint::care::options::{Options, Prescriber, Question};
 use farpoint::care::sight::{AtHand, AtHandAs, Evaluated, InClass, NoFigure, Sight, SightRow};
 use farpoint::care::task::{Aside, Display, Goal, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode, VisualTask};
 use farpoint::care::track::{DeviceKind, Eye, Track};
@@ -33,6 +36,7 @@ struct Room {
     goals: Goals,
     table: MarkerTable,
     units: Units,
+    prescriber: Option<Prescriber>,
 }
 
 fn metres(value: f64) -> Typed<Metres> {
@@ -132,6 +136,7 @@ impl Room {
                     colour_loss: false,
                     pupil: None,
                     refraction: Vec::new(),
+                    lighting: None,
                 }],
                 in_class: InClass::Wears,
                 devices: Vec::new(),
@@ -140,6 +145,7 @@ impl Room {
             goals: Goals::default(),
             table: MarkerTable::default(),
             units: Units::Metric,
+            prescriber: None,
         }
     }
 
@@ -179,6 +185,7 @@ impl Room {
             goals: &self.goals,
             table: &self.table,
             units: self.units,
+            prescriber: self.prescriber,
         }
     }
 

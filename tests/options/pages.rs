@@ -1,22 +1,22 @@
 //! The page of options, as each reader gets it. Figures by hand in `worked.rs`.
 
-use crate::lap::{DISTANCE, Step, Team};
+use crate::lap::{DISTANCE, NEAR, Step, Team};
 use crate::page::Page;
 use crate::people::{PASSWORD, Person};
 use crate::world::World;
 
 /// Acuity rows: eye, correction, test distance, value.
-type Row = (&'static str, &'static str, &'static str, &'static str);
+pub(super) type Row = (&'static str, &'static str, &'static str, &'static str);
 
 /// 10/100 is 1.0 logMAR, 4M at 40 cm is 1.0 near.
-const ROWS: [Row; 3] = [
+pub(super) const ROWS: [Row; 3] = [
     ("both", "habitual_glasses", "10 ft", "10/100"),
     ("right", "habitual_glasses", "10 ft", "10/100"),
     ("both", "habitual_glasses", "40 cm", "4M @ 40 cm"),
 ];
 
 /// A team whose student was examined with these rows, a 6x telescope recommended.
-async fn examined(world: &World, rows: &[Row]) -> Team {
+pub(super) async fn examined(world: &World, rows: &[Row]) -> Team {
     let team = Team::up_to(world, &DISTANCE, Step::Asked).await;
     let draft = team.begins_an_evaluation().await;
     let save = async |section: &str, fields: &[(&str, &str)]| {
@@ -46,7 +46,7 @@ async fn examined(world: &World, rows: &[Row]) -> Team {
 }
 
 /// A task from 4 m with letters of 2.5 cm; gives the address of its options.
-async fn wants(team: &Team, changes: &[(&str, &str)]) -> String {
+pub(super) async fn wants(team: &Team, changes: &[(&str, &str)]) -> String {
     let mut fields = vec![
         ("code", "board_words"),
         ("name", "Long division"),
@@ -69,7 +69,7 @@ async fn wants(team: &Team, changes: &[(&str, &str)]) -> String {
     team.teacher.opens(&team.at("/tasks")).await.ok().link("What would help with Long division")
 }
 
-async fn stocks(world: &World, team: &Team, power: &str) -> String {
+pub(super) async fn stocks(world: &World, team: &Team, power: &str) -> String {
     // What a label says goes together: a stronger one shows less.
     let field = if power == "10" { "5" } else { "9" };
     let device = [
@@ -90,7 +90,7 @@ fn without_drawings(page: &Page) -> String {
 }
 
 /// The headings of the ways, in their order.
-fn ways(page: &Page) -> Vec<String> {
+pub(super) fn ways(page: &Page) -> Vec<String> {
     let html = page.html();
     html.select(&crate::page::css("article h3")).map(crate::page::words).collect()
 }
@@ -272,4 +272,33 @@ async fn a_seat_far_aside_is_moved_first() {
     let address = wants(&team, &[("distance", ""), ("seat", &hall), ("x_height", "20 cm")]).await;
     let page = team.teacher.opens(&address).await.ok();
     page.sees("Move the seat").sees("The seat is 63° to the side").sees("Sit within 2 m, in front of the middle");
+}
+
+#[tokio::test]
+async fn a_loan_that_the_own_device_replaced_is_no_option_any_more() {
+    // G6: from the day the own device is there, the loan of its track goes back.
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
+    team.teacher.opens(&team.at("/tasks")).await.ok().sees("With the lent 6× monocular handheld telescope");
+    team.receives(&DISTANCE).await;
+    let page = team.teacher.opens(&team.at("/tasks")).await.ok();
+    let page = page.sees("With the own 6× monocular handheld telescope").lacks("With the lent");
+    let options = page.links().into_iter().find(|(to, _)| to.ends_with("/options")).expect("options").0;
+    for reader in [&team.teacher, &team.parent, &team.clinician] {
+        reader.opens(&options).await.ok().lacks("lent ");
+    }
+}
+
+#[tokio::test]
+async fn why_nothing_says_what_to_expect_is_told_as_it_is() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &NEAR, Step::Lent).await;
+    let seen = team.is_seen_in_class().await;
+    let page = team.teacher.opens(&seen).await.ok();
+    page.sees("It was seen with something held to the page.").lacks("No measured acuity that you may read");
+    // The right eye was measured with best correction only, and the loan goes over the usual glasses.
+    let team = Team::up_to(&world, &DISTANCE, Step::Lent).await;
+    let seen = team.is_seen_in_class().await;
+    let page = team.teacher.opens(&seen).await.ok();
+    page.sees("no acuity was measured through it, and none of the eye that uses it, corrected as it is used.");
 }

@@ -3,9 +3,7 @@
 //! `Sight::judge` on a task that was really changed, never by the search itself.
 
 use farpoint::care::device::{DeviceSpec, Strength};
-use farpoint::care::options::{
-    Change, NEAREST_PAGE, NEAREST_SEAT, Now, Options, SeatTo, Way, can_be_written_larger, can_come_nearer, does_it,
-};
+use farpoint::care::options::{Change, Now, Options, Way, can_be_written_larger, does_it};
 use farpoint::care::sight::AtHand;
 use farpoint::care::task::{Goal, Marker, TaskCode};
 use farpoint::care::track::{DeviceKind, Track};
@@ -27,12 +25,29 @@ fn changed(room: &Room, change: &Change) -> (Room, Option<usize>) {
         Change::Letters(letters) => writes(&mut after, letters.height),
         Change::Marker(markers) => after.task.what.marker = markers.first().copied(),
         Change::Copy(_) => {}
+        Change::Light(_) => after.task.what.light = None,
         Change::Device(index) => return (after, Some(*index)),
+        Change::Power(power) => {
+            after.devices.push(held_power(power.strength, room));
+            let last = after.devices.len() - 1;
+            return (after, Some(last));
+        }
     }
     (after, None)
 }
 
-fn sits(room: &mut Room, to: Metres, to_the_middle: bool) {
+/// A power that nobody has here, as it would be looked through.
+pub(super) fn held_power(strength: Strength, room: &Room) -> AtHand {
+    let spec = match strength {
+        Strength::Times(power) => DeviceSpec { power: Some(power), ..DeviceSpec::of(DeviceKind::HandheldMonocular) },
+        Strength::Dioptres(power) => {
+            DeviceSpec { equivalent_power: Some(power), ..DeviceSpec::of(DeviceKind::HandMagnifier) }
+        }
+    };
+    AtHand { spec, track: room.task.what.track, ..telescope(2.0) }
+}
+
+pub(super) fn sits(room: &mut Room, to: Metres, to_the_middle: bool) {
     match (&mut room.task.what.own_distance, &mut room.seat) {
         (Some(own), _) => *own = metres(to.get()),
         (None, Some(seat)) => {
@@ -46,7 +61,7 @@ fn sits(room: &mut Room, to: Metres, to_the_middle: bool) {
     }
 }
 
-fn writes(room: &mut Room, height: Metres) {
+pub(super) fn writes(room: &mut Room, height: Metres) {
     room.task.what.x_height = Some(super::centimetres(height.get() * 100.0));
 }
 
@@ -90,36 +105,36 @@ fn held(room: &Room, distance: Metres, height: Metres) -> Option<Judgement> {
 }
 
 /// Both reserves hold as far as they are known; a known contrast never fails.
-fn done(room: &Room, with: Option<usize>) -> bool {
+pub(super) fn done(room: &Room, with: Option<usize>) -> bool {
     answer(room, with).is_some_and(|judged| does_it(&judged))
 }
 
-fn after(room: &Room, changes: &[Change]) -> (Room, Option<usize>) {
+pub(super) fn after(room: &Room, changes: &[Change]) -> (Room, Option<usize>) {
     changes.iter().fold((room.clone(), None), |(room, with), change| {
         let (after, device) = changed(&room, change);
         (after, device.or(with))
     })
 }
 
-fn step(units: Units) -> f64 {
+pub(super) fn step(units: Units) -> f64 {
     match units {
         Units::Metric => 0.1,
         Units::Imperial => 0.1524,
     }
 }
 
-fn letter_step(units: Units) -> f64 {
+pub(super) fn letter_step(units: Units) -> f64 {
     match units {
         Units::Metric => 0.005,
         Units::Imperial => 0.00635,
     }
 }
 
-fn place(room: &Room) -> f64 {
+pub(super) fn place(room: &Room) -> f64 {
     room.task.what.own_distance.as_ref().or(room.task.seat_distance.as_ref()).expect("a distance").value.get()
 }
 
-fn tall(room: &Room) -> f64 {
+pub(super) fn tall(room: &Room) -> f64 {
     room.task.what.x_height.as_ref().expect("a height").value.in_metres().get()
 }
 
@@ -150,8 +165,9 @@ fn holds(room: &Room, way: &Way) {
     );
     for change in &way.changes {
         match change {
-            // A seat that shares the work with letters is chosen; the letters are not.
-            Change::Seat(seat) if !way.changes.iter().any(|other| matches!(other, Change::Letters(_))) => {
+            // Beside letters, or beside a device whose view is narrow, the place is
+            // chosen by what the pair costs; `complete.rs` tries every one.
+            Change::Seat(seat) if way.changes.len() == 1 => {
                 let farther = seat.to.get() + step(room.units);
                 if farther < place(room) - 1e-6 {
                     let mut back = changed_room.clone();
@@ -176,7 +192,7 @@ fn holds(room: &Room, way: &Way) {
                     assert!(done(&other, with), "{marker} does not do it");
                 }
             }
-            Change::Seat(_) | Change::Copy(_) | Change::Device(_) => {}
+            Change::Seat(_) | Change::Copy(_) | Change::Device(_) | Change::Power(_) | Change::Light(_) => {}
         }
     }
 }
@@ -194,36 +210,13 @@ fn needs_both(room: &Room, pair: &Way) {
     }
 }
 
-/// Every seat of the grid, letter and device was tried here, too.
+/// Every device, the tallest letters and every marker were tried here, too; for
+/// places and heights read `complete.rs`.
 fn nothing_passed_over(room: &Room, options: &Options) {
     if matches!(options.now, Now::Readable(_) | Now::LargeEnough(_)) {
         return;
     }
     let single = |kind: fn(&Change) -> bool| options.singles.iter().any(|way| way.changes.iter().any(kind));
-    if can_come_nearer(&room.task) {
-        let nearest = if room.task.what.track == Track::Near { NEAREST_PAGE } else { NEAREST_SEAT };
-        let listed: Option<SeatTo> = options.singles.iter().find_map(|way| match way.changes[0] {
-            Change::Seat(seat) => Some(seat),
-            _ => None,
-        });
-        let steps = |metres: f64| metres / step(room.units);
-        let mut at = (steps(place(room)) + 1e-9).floor();
-        while at * step(room.units) >= nearest.get() - 1e-9 {
-            for middle in [false, true] {
-                let seat = at * step(room.units);
-                if !middle && seat > place(room) - 1e-6 {
-                    continue;
-                }
-                let mut moved = room.clone();
-                sits(&mut moved, Metres::new(seat).expect("a seat"), middle);
-                if done(&moved, None) {
-                    let found = listed.expect("a seat does it and none is listed").to.get();
-                    assert!(found >= seat - 1e-6, "{found} is listed, {seat} does it");
-                }
-            }
-            at -= 1.0;
-        }
-    }
     if !matches!(options.now, Now::Short(_)) {
         return;
     }
@@ -262,7 +255,7 @@ enum Drawn {
 
 /// A room as drawn.
 #[derive(Debug, Clone)]
-struct Draw {
+pub(super) struct Draw {
     logmar: f64,
     contrast: Option<f64>,
     colour_loss: bool,
@@ -297,7 +290,7 @@ fn device(drawn: Drawn) -> AtHand {
     }
 }
 
-fn built(draw: &Draw) -> Room {
+pub(super) fn built(draw: &Draw) -> Room {
     let devices = draw.devices.iter().copied().map(device);
     let mut room = Room::with(draw.logmar, draw.tall_cm, draw.far).board(draw.width, draw.aside).having(devices);
     if draw.near {
@@ -321,7 +314,7 @@ fn drawn_device() -> impl Strategy<Value = Drawn> {
     prop_oneof![3 => far, 1 => near]
 }
 
-fn draw() -> impl Strategy<Value = Draw> {
+pub(super) fn draw() -> impl Strategy<Value = Draw> {
     let eyes = (0.0_f64..1.6, prop::option::weighted(0.7, 0.3_f64..1.9), prop::bool::weighted(0.1));
     let board = (0.4_f64..30.0, 0.6_f64..9.0, prop::option::of(0.8_f64..4.0), prop_oneof![Just(0.0), 0.3_f64..5.0]);
     let task = (
@@ -358,6 +351,7 @@ proptest! {
                 prop_assert!(done(&room, None));
                 prop_assert!(options.singles.is_empty() && options.pairs.is_empty());
             }
+            Now::InAnotherLight(_) => prop_assert!(false, "no light was drawn"),
             Now::MoveTheSeat(_) => prop_assert!(options.singles.iter().all(|way| matches!(way.changes[0], Change::Seat(_)))),
             Now::Short(_) => {
                 prop_assert!(!done(&room, None));

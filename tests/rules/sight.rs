@@ -46,6 +46,7 @@ fn sight(rows: Vec<SightRow>) -> Sight {
         colour_loss: false,
         pupil: None,
         refraction: Vec::new(),
+        lighting: None,
     };
     Sight { evaluations: vec![evaluated], in_class: InClass::Wears, devices: Vec::new() }
 }

@@ -7,10 +7,12 @@ use farpoint::vision::acuity::{LogMar, Measured};
 use farpoint::vision::demand::{BoardDemand, Seat, letter_seen, on_board, straight_on};
 use farpoint::vision::length;
 use farpoint::vision::length::shown::{Units, distance, letter_height};
+use farpoint::vision::magnifier::{stand, window_field};
 use farpoint::vision::readable::{AcuityUsed, Basis, Goal, Goals, Viewer, judge};
 use farpoint::vision::refraction::{Axis, Lens};
 use farpoint::vision::reserve::{farthest_seat, power_needed, smallest_letter};
 use farpoint::vision::skill::{Level, success_rate};
+use farpoint::vision::telescope::near::{Reach, reach};
 use farpoint::vision::telescope::optics::Afocal;
 use farpoint::vision::telescope::{FarWidth, apparent_field};
 use farpoint::vision::units::{Degrees, Dioptres, Magnification, Metres, Ratio};
@@ -53,8 +55,8 @@ proptest! {
         let near = Setup::at(metres(0.4));
         let print = MUnits::just_read_by(acuity, metres(0.4)).expect("a print size");
         let written = [
-            (format!("20/{}", acuity.below_the_line(20.0)), far),
-            (format!("6/{}", acuity.below_the_line(6.0)), far),
+            (format!("20/{}", acuity.below_the_line(20.0).expect("in range")), far),
+            (format!("6/{}", acuity.below_the_line(6.0).expect("in range")), far),
             (format!("decimal {}", acuity.decimal()), far),
             (format!("{value} logMAR"), far),
             (format!("VAR {}", acuity.var_score()), far),
@@ -292,5 +294,39 @@ proptest! {
         for made in [Metres::new(value).map(Metres::get), LogMar::new(value).map(LogMar::get)] {
             prop_assert!(made.is_err() || made.is_ok_and(|kept| kept.is_finite() && close(kept, value)));
         }
+    }
+
+    /// What is said of every tube holds for each, by the formulas of one with known lenses.
+    #[test]
+    fn a_tube_with_known_lenses_keeps_what_is_said_of_every_tube(
+        m in 2.0_f64..12.0, focal in 0.03_f64..0.2, near in 0.25_f64..4.0, far in 2.0_f64..9.0, eye in -15.0_f64..15.0,
+        prisms in any::<bool>(),
+    ) {
+        let ocular = m / focal * if prisms { 1.0 } else { -1.0 };
+        let tube = Afocal::new(dioptres(1.0 / focal), dioptres(ocular)).expect("a telescope");
+        let travel = tube.focused_for(metres(near)).ok().map(|focused| focused.extension.get());
+        let travel = travel.filter(|travel| focal + 1.0 / ocular + travel <= 0.3);
+        let asked = tube.focused_for(metres(far)).ok().zip(tube.for_ametropia(dioptres(eye)).ok());
+        if let (Some(travel), Some((object, own))) = (travel, asked) {
+            let drawn = object.extension.get() + own.change.get();
+            // A thousandth of the travel for tubes between those that are tried.
+            let slack = travel * 1e-3 + 1e-6;
+            match reach(power(m), metres(near), metres(far), dioptres(eye)).expect("within the range") {
+                Reach::Reaches => prop_assert!(drawn >= -slack && drawn <= travel + slack, "{drawn} of {travel}"),
+                Reach::TooShort => prop_assert!(drawn > travel - slack, "{drawn} of {travel}"),
+                Reach::NotKnown => {}
+            }
+        }
+    }
+
+    #[test]
+    fn the_window_of_a_stand_is_what_its_rim_lets_through_of_the_picture(
+        lens in 5.0_f64..40.0, low in 0.1_f64..0.9, eye in 0.05_f64..0.5, wide in 0.01_f64..0.1,
+    ) {
+        let found = stand(dioptres(lens), metres(low / lens), metres(eye)).expect("a stand");
+        prop_assume!((1.0..=100.0).contains(&found.equivalent.power.get()));
+        let strip = window_field(metres(wide), found.equivalent.power, metres(eye)).expect("a field");
+        let of_the_picture = wide / eye * found.eye_to_image.get();
+        prop_assert!(close(strip.get(), of_the_picture / found.enlargement.get()));
     }
 }

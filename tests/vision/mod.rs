@@ -1,9 +1,14 @@
 //! The sight arithmetic, through its public interface only.
 
 mod acuities;
+mod documented;
 mod laws;
 mod lengths;
+mod limits;
+mod odd_numbers;
 mod reading;
 pub(crate) mod reference;
 mod seats;
+mod statistics;
+mod statistics_laws;
 mod telescopes;

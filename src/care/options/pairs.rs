@@ -1,135 +1,174 @@
 //! Which two changes together do it?
 //!
 //! A marker goes with one other change where the writing is too faint and too
-//! small. A seat and larger letters share the work: the seat comes half of the
-//! way, in ratio, to where it would do alone (or to the nearest that is looked
-//! at), and the letters make up the rest. A device takes what is left over from
-//! a seat or from larger letters. No pair is listed of which one part does it.
+//! small. A seat and larger letters share the work, over every place and the
+//! smallest letters that do it from there. A device, or for those who prescribe
+//! a power, takes what is left over from a seat or from larger letters. Where
+//! the light has to be mended, it is one of the two. No pair is listed of which
+//! one part does it, and of each two kinds of change only the best.
 
-use super::rank::Rank;
-use super::scene::{Looker, Scene};
-use super::{Change, Ground, Options, SeatTo, Way, kinds};
-use crate::vision::length::shown::seat_rounded_down;
+use super::rank::{cost_of_seat, much_taller, of_halvings};
+use super::scene::{Held, Look, Looker, Scene};
+use super::view::{Seen, letters_wanted};
+use super::{Change, Ground, LettersTo, LightTo, SeatTo, Way, kinds, power};
 use crate::vision::readable::Judgement;
-use crate::vision::units::Metres;
+use crate::vision::reserve::smallest_letter;
+use crate::vision::units::{Magnification, Metres};
 
-/// The pairs that are worth listing beside these single changes, best first.
+/// The pairs that are worth listing beside these single changes, best first: one
+/// that is hard to live with only where nothing alone serves every day.
 pub(super) fn worth_listing(mut pairs: Vec<Way>, singles: &[Way]) -> Vec<Way> {
-    let cheapest =
-        singles.iter().filter(|way| way.rank.hard.is_empty()).map(|way| way.rank.cost).min_by(f64::total_cmp);
-    pairs.retain(|way| cheapest.is_none_or(|cheapest| way.rank.hard.is_empty() && way.rank.cost < cheapest - 0.05));
+    let one_serves = singles.iter().any(|way| way.rank.hard.is_empty());
+    pairs.retain(|way| !one_serves || way.rank.hard.is_empty());
     pairs.sort_by(|one, other| one.rank.compare(&other.rank));
     pairs
 }
 
+/// A seat with larger letters, before it is put into words.
+struct Shared {
+    hard: bool,
+    cost: f64,
+    seat: SeatTo,
+    letters: LettersTo,
+    scene: Scene,
+    judged: Judgement,
+}
+
 impl Ground<'_> {
     /// Every pair that does it and of which no part does it alone.
-    pub(super) fn pairs(&self, options: &Options) -> Vec<Way> {
+    pub(super) fn pairs(&self) -> Vec<Way> {
         let mut found = Vec::new();
         if let Some(darker) = self.darker() {
-            let marker = Change::Marker(self.markers.clone());
-            let mut with = |change, judged, scene: &Scene| {
-                self.keep(&mut found, vec![marker.clone(), change], judged, scene);
-            };
-            if let Some((seat, scene, judged)) = self.seat(&darker, &self.bare) {
-                with(Change::Seat(seat), judged, &scene);
-            }
-            if kinds::can_be_written_larger(self.question.task)
-                && let Some((letters, scene, judged)) = self.letters(&darker, &self.bare)
-            {
-                with(Change::Letters(letters), judged, &scene);
-            }
-            if kinds::can_be_brought_near(self.question.task)
-                && let Some((copies, judged)) = self.copy(&darker)
-            {
-                with(Change::Copy(copies), judged, &darker);
-            }
-            for (index, looker, _) in &self.lookers {
-                if let Some(judged) = darker.does(looker, self.known) {
-                    with(Change::Device(*index), judged, &darker);
-                }
-            }
+            self.with_a_marker(&darker, &mut found);
         }
         if self.contrast_fails {
             return found;
         }
-        if kinds::can_be_written_larger(self.question.task) {
-            self.seat_and_letters(options, &mut found);
+        let ours = kinds::can_be_written_larger(self.question.task);
+        if ours {
+            self.seat_and_letters(&mut found);
         }
-        for (index, looker, _) in &self.lookers {
-            let device = Change::Device(*index);
-            // A magnifier is held to the page wherever the page lies.
-            if !matches!(looker, Looker::Page { .. })
-                && let Some((seat, scene, judged)) = self.seat(&self.scene, looker)
-            {
-                self.keep(&mut found, vec![Change::Seat(seat), device.clone()], judged, &scene);
+        for held in &self.lookers {
+            if self.scene.does(&held.looker, self.known).is_some() || self.listed_as_a_device(held) {
+                continue;
             }
-            if kinds::can_be_written_larger(self.question.task)
-                && self.scene.focus(looker).is_none()
-                && let Some((letters, scene, judged)) = self.letters(&self.scene, looker)
+            // A magnifier is held to the page wherever the page lies.
+            if !matches!(held.looker, Looker::Page { .. })
+                && let Some((seat, scene, judged)) =
+                    self.seat(&self.scene, &held.looker, |scene| self.look(held, scene))
             {
-                self.keep(&mut found, vec![Change::Letters(letters), device], judged, &scene);
+                found.push(self.way(vec![Change::Seat(seat), held.change.clone()], judged, &scene));
+            }
+            if ours
+                && self.scene.focus(&held.looker).is_none()
+                && let Some((letters, scene, judged)) = self.letters(&self.scene, &held.looker)
+                && scene.does(&self.bare, self.known).is_none()
+            {
+                found.push(self.way(vec![Change::Letters(letters), held.change.clone()], judged, &scene));
             }
         }
         found
     }
 
-    /// Keeps a pair unless one of its parts does it alone.
-    fn keep(&self, found: &mut Vec<Way>, changes: Vec<Change>, judged: Judgement, scene: &Scene) {
-        if !changes.iter().any(|change| self.alone(change)) {
-            found.push(self.way(changes, judged, scene));
+    /// Whether this place serves for this device.
+    fn look(&self, held: &Held, scene: &Scene) -> Look {
+        if scene.does(&self.bare, self.known).is_some() {
+            return Look::NeedsNoHelp;
         }
+        let seen = Seen::of(held, scene);
+        let hard = seen.many_looks() || seen.few_letters(letters_wanted(self.question.task.what.goal));
+        if hard { Look::Hard } else { Look::Daily }
     }
 
-    /// Whether this very change does it alone.
-    fn alone(&self, change: &Change) -> bool {
-        if matches!(change, Change::Copy(_)) {
-            return !self.contrast_fails;
+    /// Whether it is a power that a device listed beside it has, too.
+    fn listed_as_a_device(&self, held: &Held) -> bool {
+        let strength = held.device.spec.strength(held.device.track);
+        held.is_a_power() && strength.is_some_and(|strength| power::is_among(strength, &self.question))
+    }
+
+    fn with_a_marker(&self, darker: &Scene, found: &mut Vec<Way>) {
+        if darker.does(&self.bare, self.known).is_some() {
+            return;
         }
-        let scene = change.applied(&self.scene, self.question.table);
-        let looker = match change {
-            Change::Device(index) => self.lookers.iter().find(|(of, ..)| of == index).map(|(_, looker, _)| *looker),
-            _ => Some(self.bare),
+        let mut with = |change, judged, scene: &Scene| {
+            found.push(self.way(vec![Change::Marker(self.markers.clone()), change], judged, scene));
         };
-        looker.is_some_and(|looker| scene.does(&looker, self.known).is_some())
+        if let Some((seat, scene, judged)) = self.seat(darker, &self.bare, |_| Look::Daily) {
+            with(Change::Seat(seat), judged, &scene);
+        }
+        if kinds::can_be_written_larger(self.question.task)
+            && let Some((letters, scene, judged)) = self.letters(darker, &self.bare)
+        {
+            with(Change::Letters(letters), judged, &scene);
+        }
+        if kinds::can_be_brought_near(self.question.task)
+            && let Some((copies, judged)) = self.copy(darker)
+        {
+            with(Change::Copy(copies), judged, darker);
+        }
+        let mut a_power = false;
+        for held in &self.lookers {
+            // Of the powers only the least that does it.
+            if held.is_a_power() && a_power {
+                continue;
+            }
+            if let Some(judged) = darker.does(&held.looker, self.known) {
+                a_power |= held.is_a_power();
+                if !self.listed_as_a_device(held) {
+                    with(held.change.clone(), judged, darker);
+                }
+            }
+        }
     }
 
-    fn seat_and_letters(&self, options: &Options, found: &mut Vec<Way>) {
-        let Some(nearest) = self.nearest else { return };
-        let now = self.scene.from.to_the_board;
-        let goal = options.singles.iter().find_map(|way| match way.changes.as_slice() {
-            [Change::Seat(seat)] => Some(seat.to),
-            _ => None,
-        });
-        let halfway = Metres::new((now.get() * goal.unwrap_or(nearest).get()).sqrt()).ok();
-        let mut best: Option<Way> = None;
-        for place in [halfway, Some(nearest)].into_iter().flatten() {
-            let rounded = seat_rounded_down(place.max(nearest), self.question.units);
-            let Some(to) = rounded.filter(|to| *to >= nearest && to.get() < now.get() - 1e-6) else { continue };
-            let mut pairs = Vec::new();
-            for to_the_middle in [false, true] {
-                let scene = self.moved(&self.scene, to, to_the_middle);
-                if to_the_middle && scene.from.aside == self.scene.from.aside {
+    /// The seat with the letters that cost least together.
+    ///
+    /// Straight on, letters from a place can be no smaller than in proportion to
+    /// its distance; a place whose cost is more even so is passed over unjudged.
+    fn seat_and_letters(&self, found: &mut Vec<Way>) {
+        let (now, tall) = (self.scene.from.to_the_board, self.scene.height.get());
+        let needed = self.known.needed.acuity;
+        let acuity = self.bare.acuity().acuity;
+        let one = Metres::literal(1.0);
+        let Ok(per_metre) = smallest_letter(acuity, one, needed, Magnification::literal(1.0)) else { return };
+        let alone = self.letters(&self.scene, &self.bare).map(|(letters, ..)| letters.height);
+        let wanted = letters_wanted(self.question.task.what.goal);
+        let mut best: Option<Shared> = None;
+        for line in self.lines() {
+            for seat in self.places(*line, None) {
+                let cost = cost_of_seat(now, seat);
+                let at_least = (per_metre.get() * seat.to.get() / tall).max(1.0);
+                let no_better = best.as_ref().is_some_and(|best| {
+                    cost + of_halvings(at_least) >= best.cost && (!best.hard || much_taller(at_least))
+                });
+                if no_better {
                     continue;
                 }
-                if let Some((letters, scene, judged)) = self.letters(&scene, &self.bare)
-                    && let Ok(nearer) = Metres::new(now.get() - to.get())
-                {
-                    let seat = SeatTo { to, nearer, to_the_middle };
-                    self.keep(&mut pairs, vec![Change::Seat(seat), Change::Letters(letters)], judged, &scene);
+                let moved = self.scene.seen_from(seat);
+                let Some((letters, scene, judged)) = self.letters(&moved, &self.bare) else { continue };
+                if alone.is_some_and(|alone| letters.height >= alone) || moved.does(&self.bare, self.known).is_some() {
+                    continue;
                 }
-            }
-            let better = |one: &Way, other: &Way| Rank::compare(&one.rank, &other.rank).is_lt();
-            for way in pairs {
-                if best.as_ref().is_none_or(|best| better(&way, best)) {
-                    best = Some(way);
+                let cost = cost + of_halvings(letters.times.get());
+                let hard = much_taller(letters.times.get()) || letters.across.is_some_and(|across| across < wanted);
+                if best.as_ref().is_none_or(|best| (hard, cost) < (best.hard, best.cost)) {
+                    best = Some(Shared { hard, cost, seat, letters, scene, judged });
                 }
-            }
-            // Halfway serves every day: nobody is sent to the front for less.
-            if best.as_ref().is_some_and(|way| way.rank.hard.is_empty()) {
-                break;
             }
         }
-        found.extend(best);
+        if let Some(Shared { seat, letters, scene, judged, .. }) = best {
+            found.push(self.way(vec![Change::Seat(seat), Change::Letters(letters)], judged, &scene));
+        }
+    }
+
+    /// Every way again, with the light mended: alone it would not hold.
+    ///
+    /// A copy at the desk gives or gets its own light and stays as it is.
+    pub(super) fn with_the_light(&self, light: LightTo, singles: &mut Vec<Way>) -> Vec<Way> {
+        let (own_light, lit): (Vec<Way>, Vec<Way>) = std::mem::take(singles)
+            .into_iter()
+            .partition(|way| way.changes.iter().any(|change| matches!(change, Change::Copy(_))));
+        *singles = own_light;
+        lit.into_iter().map(|way| way.and_first(Change::Light(light), self)).collect()
     }
 }

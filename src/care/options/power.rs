@@ -1,11 +1,14 @@
 //! Which power would do it? For those who prescribe, and for nobody else.
 //!
 //! A figure of power reads like advice to buy one. Whoever may not prescribe is
-//! told that it is a question for the clinician; their page never asks here.
+//! told that it is a question for the clinician; their question has no
+//! [`Prescriber`], and so nothing here is ever asked for them.
 
-use super::{COPY_AT, Question};
-use crate::care::sight::{NoFigure, Used, demand_of};
-use crate::care::track::{Eye, Track, WithGlasses};
+use super::scene::{Held, Looker};
+use super::{COPY_AT, Change, Question, WhyNot};
+use crate::care::device::{DeviceSpec, Strength};
+use crate::care::sight::{AtHand, AtHandAs, NoFigure, Used, demand_of};
+use crate::care::track::{DeviceKind, Eye, Track, WithGlasses};
 use crate::vision::demand::BoardDemand;
 use crate::vision::readable::Needed;
 use crate::vision::reserve::{acuity_reserve, farthest_seat};
@@ -14,6 +17,54 @@ use crate::vision::units::{Dioptres, Magnification, Ratio};
 /// What a hand, the light and the focus take from a promise, in log units:
 /// often 0.1 to 0.2 (common practice).
 const OFTEN_LOST: [f64; 2] = [0.1, 0.2];
+
+/// The powers in which telescopes for the hand are had. Common practice, from
+/// memory; above 10 nothing is held by hand.
+pub const TELESCOPES: [Magnification; 9] = [
+    Magnification::literal(2.0),
+    Magnification::literal(2.5),
+    Magnification::literal(3.0),
+    Magnification::literal(4.0),
+    Magnification::literal(5.0),
+    Magnification::literal(6.0),
+    Magnification::literal(7.0),
+    Magnification::literal(8.0),
+    Magnification::literal(10.0),
+];
+
+/// The equivalent powers in which things held to a page are had. Common
+/// practice, from memory.
+pub const MAGNIFIERS: [Dioptres; 13] = [
+    Dioptres::literal(4.0),
+    Dioptres::literal(5.0),
+    Dioptres::literal(6.0),
+    Dioptres::literal(8.0),
+    Dioptres::literal(10.0),
+    Dioptres::literal(12.0),
+    Dioptres::literal(16.0),
+    Dioptres::literal(20.0),
+    Dioptres::literal(24.0),
+    Dioptres::literal(28.0),
+    Dioptres::literal(32.0),
+    Dioptres::literal(40.0),
+    Dioptres::literal(50.0),
+];
+
+/// Who prescribes is shown powers, too, for this eye and these glasses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Prescriber {
+    /// The eye that would look, as recommended.
+    pub eye: Option<Eye>,
+    /// Whether glasses would stay on, as recommended.
+    pub glasses: Option<WithGlasses>,
+}
+
+/// A power that nobody has here yet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PowerTo {
+    /// The power, as devices are had.
+    pub strength: Strength,
+}
 
 /// The power that would be needed, computed, never rounded.
 #[derive(Clone, PartialEq)]
@@ -68,4 +119,52 @@ pub fn power_needed(
     let often =
         [lost(OFTEN_LOST[0]).map_err(|_| NoFigure::Beyond)?, lost(OFTEN_LOST[1]).map_err(|_| NoFigure::Beyond)?];
     Ok(PowerNeeded::Times { least, often, used })
+}
+
+/// Every power that is had for this track, as the eye would look through it.
+///
+/// # Errors
+/// Why none can be looked through.
+pub(super) fn steps(question: &Question<'_>, prescriber: Prescriber) -> Result<Vec<Held>, WhyNot> {
+    let track = question.task.what.track;
+    let spec = |strength: Strength| match strength {
+        Strength::Times(power) => DeviceSpec {
+            power: Some(power),
+            eye: prescriber.eye,
+            with_glasses: prescriber.glasses,
+            ..DeviceSpec::of(DeviceKind::HandheldMonocular)
+        },
+        Strength::Dioptres(power) => {
+            DeviceSpec { equivalent_power: Some(power), ..DeviceSpec::of(DeviceKind::HandMagnifier) }
+        }
+    };
+    let had: Vec<Strength> = match track {
+        Track::Distance => TELESCOPES.iter().copied().map(Strength::Times).collect(),
+        Track::Near => MAGNIFIERS.iter().copied().map(Strength::Dioptres).collect(),
+    };
+    had.into_iter()
+        .map(|strength| {
+            let device = AtHand { spec: spec(strength), track, source: AtHandAs::Pool };
+            let (looker, used) = Looker::through(question.sight, &device)?;
+            Ok(Held { change: Change::Power(PowerTo { strength }), device, looker, used })
+        })
+        .collect()
+}
+
+impl Held {
+    /// Whether this is a power that nobody has here, and not a device.
+    pub(super) const fn is_a_power(&self) -> bool {
+        matches!(self.change, Change::Power(_))
+    }
+}
+
+/// Whether a device that is looked at has this very strength.
+pub(super) fn is_among(strength: Strength, question: &Question<'_>) -> bool {
+    let track = question.task.what.track;
+    let same = |other: Strength| match (strength, other) {
+        (Strength::Times(one), Strength::Times(other)) => (one.get() - other.get()).abs() < 1e-9,
+        (Strength::Dioptres(one), Strength::Dioptres(other)) => (one.get() - other.get()).abs() < 1e-9,
+        _ => false,
+    };
+    question.devices.iter().any(|device| device.track == track && device.spec.strength(track).is_some_and(same))
 }

@@ -4,16 +4,18 @@
 //! middle of a wide board is not better for being nearer: its far edge is seen
 //! from the side. Every step is judged by [`judge_on_board`].
 
+use super::glasses::{self, TubeAt};
+use super::rank::cost_of_seat;
 use super::{Change, Ground, LettersTo, SeatTo, TALLEST, WhyNot};
 use crate::care::device::Strength;
 use crate::care::sight::{AtHand, NoFigure, Sight, Used};
-use crate::care::track::Track;
-use crate::vision::contrast::marker::MarkerTable;
+use crate::care::track::{Track, WithGlasses};
 use crate::vision::contrast::{LogContrastSensitivity, Weber};
 use crate::vision::demand::{self, on_board, straight_on};
 use crate::vision::length::shown::{Units, letter_rounded_up, seat_rounded_down};
-use crate::vision::readable::{AcuityUsed, Answer, Judgement, Needed, Viewer, judge, judge_on_board};
-use crate::vision::reserve::smallest_letter;
+use crate::vision::readable::{AcuityUsed, Answer, Basis, Judgement, Needed, Viewer, judge, judge_on_board};
+use crate::vision::reserve::{farthest_seat, smallest_letter};
+use crate::vision::telescope::near::Reach;
 use crate::vision::units::{Magnification, Metres, Ratio, count};
 
 /// Nearer than this the power on a telescope's label no longer holds: the range
@@ -46,7 +48,7 @@ pub(super) enum Looker {
     /// Without a device.
     Bare(AcuityUsed),
     /// Through a telescope, with the acuity through it.
-    Telescope { used: AcuityUsed, near_focus: Option<Metres> },
+    Telescope { used: AcuityUsed, near_focus: Option<Metres>, tube: Option<TubeAt> },
     /// Through something held to a page, which works like looking from so near.
     Page { used: AcuityUsed, like_from: Metres },
 }
@@ -59,7 +61,14 @@ impl Looker {
     pub(super) fn through(sight: &Sight, device: &AtHand) -> Result<(Self, Used), WhyNot> {
         if device.track == Track::Distance {
             let used = sight.through(device).map_err(|_| WhyNot::NoAcuityThrough)?;
-            return Ok((Self::Telescope { used: used.acuity, near_focus: device.spec.near_focus }, used));
+            // What was measured through it was in focus, with whatever was worn.
+            let promised = used.acuity.basis == Basis::AtBest;
+            let lens = glasses::without(sight, device, &used).filter(|_| promised);
+            if device.spec.with_glasses == Some(WithGlasses::Without) && lens.is_some_and(glasses::too_much_cylinder) {
+                return Err(WhyNot::GlassesStayOn);
+            }
+            let tube = lens.and_then(|lens| TubeAt::of(device, lens));
+            return Ok((Self::Telescope { used: used.acuity, near_focus: device.spec.near_focus, tube }, used));
         }
         let Some(Strength::Dioptres(power)) = device.spec.strength(Track::Near) else {
             return Err(WhyNot::NoStrength);
@@ -90,12 +99,14 @@ impl Scene {
 
     /// Why a device does not work from here at all.
     pub(super) fn focus(&self, looker: &Looker) -> Option<WhyNot> {
-        let Looker::Telescope { near_focus, .. } = looker else { return None };
+        let Looker::Telescope { near_focus, tube, .. } = looker else { return None };
         let far = self.sight();
         if near_focus.is_some_and(|nearest| nearest > far) {
             Some(WhyNot::FocusTooFar)
         } else if far.get() < LABEL_HOLDS_FROM {
             Some(WhyNot::NotThisNear)
+        } else if tube.is_some_and(|tube| tube.reach(far) == Reach::TooShort) {
+            Some(WhyNot::TubeTooShort)
         } else {
             None
         }
@@ -122,7 +133,11 @@ impl Scene {
 
     /// The reserves, if they do it.
     pub(super) fn does(&self, looker: &Looker, known: Known) -> Option<Judgement> {
-        self.judged(looker, known).filter(super::does_it)
+        // The focus is asked last: it is the longer question.
+        match self.answer(looker, known)? {
+            Answer::Judged(judged) if super::does_it(&judged) && self.focus(looker).is_none() => Some(judged),
+            Answer::Judged(_) | Answer::MoveTheSeat { .. } => None,
+        }
     }
 }
 
@@ -140,43 +155,104 @@ fn next_taller(height: Metres, units: Units) -> Option<Metres> {
     letter_rounded_up(Metres::new(height.get() + 0.000_01).ok()?, units).ok()
 }
 
+/// A device, or a power that nobody has here, and how it is looked through.
+pub(super) struct Held {
+    /// The change that it is.
+    pub(super) change: Change,
+    /// What it is.
+    pub(super) device: AtHand,
+    /// How the student sees through it.
+    pub(super) looker: Looker,
+    /// The acuity that counts with it.
+    pub(super) used: Used,
+}
+
+/// What a place is like for what is tried from there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Look {
+    /// It may serve every day.
+    Daily,
+    /// It is hard to live with.
+    Hard,
+    /// From there nothing else would be needed, so it is no pair.
+    NeedsNoHelp,
+}
+
+/// A line of places from which the board is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum LineOf {
+    /// Straight ahead of the seat as it is, as far aside as now.
+    TheSeat,
+    /// In front of the middle of the board.
+    TheMiddle,
+}
+
 impl Ground<'_> {
-    /// The farthest seat from which it can be done: on the line of the seat as
-    /// it is, or in front of the middle where that is farther back.
-    pub(super) fn seat(&self, scene: &Scene, looker: &Looker) -> Option<(SeatTo, Scene, Judgement)> {
-        let straight_ahead = self.on_line(scene, looker, false);
-        if scene.from.aside.get().abs() < 0.005 {
-            return straight_ahead;
-        }
-        match (straight_ahead, self.on_line(scene, looker, true)) {
-            (Some(ahead), Some(middle)) if ahead.0.to >= middle.0.to => Some(ahead),
-            (ahead, middle) => middle.or(ahead),
+    /// The lines of places that are looked at.
+    pub(super) fn lines(&self) -> &'static [LineOf] {
+        if self.scene.from.aside.get().abs() < 0.005 {
+            &[LineOf::TheSeat]
+        } else {
+            &[LineOf::TheSeat, LineOf::TheMiddle]
         }
     }
 
-    fn on_line(&self, scene: &Scene, looker: &Looker, to_the_middle: bool) -> Option<(SeatTo, Scene, Judgement)> {
-        let (nearest, units) = (self.nearest?, self.question.units);
-        let now = scene.from.to_the_board;
-        let mut to = seat_rounded_down(now, units)?;
+    /// Every place on this line that is another than now, the farthest first;
+    /// none farther than this bound, and none nearer than the nearest.
+    pub(super) fn places(&self, line: LineOf, bound: Option<Metres>) -> impl Iterator<Item = SeatTo> {
+        let (nearest, units, now) = (self.nearest, self.question.units, self.scene.from.to_the_board);
+        let start = bound.filter(|bound| *bound < now).unwrap_or(now);
+        let mut next = nearest.and_then(|_| seat_rounded_down(start, units));
         // On its own line, a seat that is no nearer is no other seat.
-        if !to_the_middle && to.get() > now.get() - 1e-6 {
-            to = next_nearer(to, units)?;
+        if line == LineOf::TheSeat && next.is_some_and(|to| to.get() > now.get() - 1e-6) {
+            next = next.and_then(|to| next_nearer(to, units));
         }
-        while to >= nearest {
-            let moved = self.moved(scene, to, to_the_middle);
-            if let Some(judged) = moved.does(looker, self.known) {
-                let nearer = Metres::new((now.get() - to.get()).max(0.0)).ok()?;
-                return Some((SeatTo { to, nearer, to_the_middle }, moved, judged));
-            }
-            to = next_nearer(to, units)?;
-        }
-        None
+        std::iter::from_fn(move || {
+            let to = next.filter(|to| nearest.is_some_and(|nearest| *to >= nearest))?;
+            next = next_nearer(to, units);
+            let nearer = Metres::new((now.get() - to.get()).max(0.0)).ok()?;
+            Some(SeatTo { to, nearer, to_the_middle: line == LineOf::TheMiddle })
+        })
     }
 
-    /// The scene from another seat.
-    pub(super) fn moved(&self, scene: &Scene, to: Metres, to_the_middle: bool) -> Scene {
-        let aside = if to_the_middle { Metres::literal(0.0) } else { scene.from.aside };
-        Scene { from: demand::Seat { to_the_board: to, aside }, ..*scene }
+    /// No place farther than this does it: straight in front of a letter is
+    /// the best place at its distance. A hair more, so that rounding loses none.
+    fn bound(&self, scene: &Scene, looker: &Looker) -> Option<Metres> {
+        let needed = self.known.needed.acuity;
+        let far = farthest_seat(looker.acuity().acuity, scene.height, needed, Magnification::literal(1.0)).ok()?;
+        Metres::new(far.get() * (1.0 + 1e-6)).ok()
+    }
+
+    /// The place that costs least and from which it can be done.
+    ///
+    /// On one line a nearer place costs more, so the first that does it is the
+    /// best of the line, unless it is hard to live with and a nearer one is not.
+    pub(super) fn seat(
+        &self,
+        scene: &Scene,
+        looker: &Looker,
+        looks: impl Fn(&Scene) -> Look,
+    ) -> Option<(SeatTo, Scene, Judgement)> {
+        let bound = self.bound(scene, looker);
+        let mut best: Option<(bool, f64, SeatTo, Scene, Judgement)> = None;
+        for line in self.lines() {
+            for seat in self.places(*line, bound) {
+                let moved = scene.seen_from(seat);
+                let Some(judged) = moved.does(looker, self.known) else { continue };
+                let is_hard = match looks(&moved) {
+                    Look::NeedsNoHelp => continue,
+                    look => look == Look::Hard,
+                };
+                let cost = cost_of_seat(scene.from.to_the_board, seat);
+                if best.as_ref().is_none_or(|(was, least, ..)| (is_hard, cost) < (*was, *least)) {
+                    best = Some((is_hard, cost, seat, moved, judged));
+                }
+                if !is_hard {
+                    break;
+                }
+            }
+        }
+        best.map(|(.., seat, moved, judged)| (seat, moved, judged))
     }
 
     /// The smallest letters, larger than now, with which it can be done.
@@ -205,20 +281,10 @@ impl Ground<'_> {
     }
 }
 
-impl Change {
-    /// The scene after this change; a device changes the look, not the scene.
-    pub(super) fn applied(&self, scene: &Scene, table: &MarkerTable) -> Scene {
-        match self {
-            Self::Seat(seat) => {
-                let aside = if seat.to_the_middle { Metres::literal(0.0) } else { scene.from.aside };
-                Scene { from: demand::Seat { to_the_board: seat.to, aside }, ..*scene }
-            }
-            Self::Letters(letters) => Scene { height: letters.height, ..*scene },
-            Self::Marker(markers) => Scene {
-                target: markers.first().map_or(scene.target, |marker| Some(table.contrast((*marker).into()))),
-                ..*scene
-            },
-            Self::Copy(_) | Self::Device(_) => *scene,
-        }
+impl Scene {
+    /// The same thing from another place.
+    pub(super) fn seen_from(&self, seat: SeatTo) -> Self {
+        let aside = if seat.to_the_middle { Metres::literal(0.0) } else { self.from.aside };
+        Self { from: demand::Seat { to_the_board: seat.to, aside }, ..*self }
     }
 }

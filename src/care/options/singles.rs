@@ -4,8 +4,8 @@
 
 use std::cmp::Reverse;
 
-use super::scene::{Looker, Scene};
-use super::{COPY_AT, Change, CopyAt, Ground, LeftOut, Options, Rank, View, Way, What, WhyNot, kinds};
+use super::scene::{Held, Look, Looker, Scene};
+use super::{COPY_AT, Change, CopyAt, Ground, LeftOut, Options, Rank, View, Way, What, WhyNot, kinds, power};
 use crate::care::task::{Display, Marker};
 use crate::care::track::Track;
 use crate::vision::length::shown::letter_rounded_up;
@@ -13,13 +13,22 @@ use crate::vision::readable::{ContrastStanding, Judgement};
 use crate::vision::reserve::smallest_letter;
 use crate::vision::units::Magnification;
 
+impl Way {
+    /// The same way with one more change before it, which changes no figure.
+    pub(super) fn and_first(mut self, change: Change, ground: &Ground<'_>) -> Self {
+        self.changes.insert(0, change);
+        self.rank = Rank::of(&ground.question, &ground.scene, &self.changes, self.view.as_ref());
+        self
+    }
+}
+
 impl Ground<'_> {
     pub(super) fn way(&self, changes: Vec<Change>, judged: Judgement, scene: &Scene) -> Way {
-        let view = changes.iter().find_map(|change| match change {
-            Change::Device(index) => self.lookers.iter().find(|(of, ..)| of == index),
+        let held = changes.iter().find_map(|change| match change {
+            Change::Device(_) | Change::Power(_) => self.lookers.iter().find(|held| held.change == *change),
             _ => None,
         });
-        let view = view.map(|(index, looker, used)| View::of(&self.question, *index, looker, used, scene));
+        let view = held.map(|held| View::of(&self.question, self.known, held, scene));
         let rank = Rank::of(&self.question, &self.scene, &changes, view.as_ref());
         Way { changes, judged, view, rank }
     }
@@ -98,7 +107,7 @@ impl Ground<'_> {
         } else if self.contrast_fails {
             out(WhyNot::ContrastFails);
         } else {
-            match self.seat(&self.scene, &self.bare) {
+            match self.seat(&self.scene, &self.bare, |_| Look::Daily) {
                 None => out(WhyNot::NoSeatNearEnough),
                 Some((seat, scene, judged)) => {
                     options.singles.push(self.way(vec![Change::Seat(seat)], judged, &scene));
@@ -142,34 +151,65 @@ impl Ground<'_> {
     }
 
     pub(super) fn devices_alone(&self, options: &mut Options) {
-        for (index, looker, _) in &self.lookers {
-            let what = What::Device(*index);
-            match self.scene.does(looker, self.known) {
+        for held in &self.lookers {
+            let Change::Device(index) = held.change else { continue };
+            match self.scene.does(&held.looker, self.known) {
                 Some(judged) => {
-                    options.singles.push(self.way(vec![Change::Device(*index)], judged, &self.scene));
+                    options.singles.push(self.way(vec![held.change.clone()], judged, &self.scene));
                 }
                 None => {
-                    let reached = self.scene.judged(looker, self.known);
-                    let why = match self.scene.focus(looker) {
+                    let reached = self.scene.judged(&held.looker, self.known);
+                    let why = match self.scene.focus(&held.looker) {
                         _ if self.contrast_fails => WhyNot::ContrastFails,
                         Some(why) => why,
                         None => WhyNot::TooWeak,
                     };
-                    options.left_out.push(LeftOut { what, why, reached });
+                    options.left_out.push(LeftOut { what: What::Device(index), why, reached });
                 }
             }
         }
     }
 
+    /// The least power that does it alone, for those who prescribe.
+    pub(super) fn power_alone(&self, options: &mut Options) {
+        let mut powers = self.lookers.iter().filter(|held| held.is_a_power()).peekable();
+        if powers.peek().is_none() {
+            return;
+        }
+        if let Some((held, judged)) = powers.find_map(|held| Some((held, self.scene.does(&held.looker, self.known)?))) {
+            let strength = held.device.spec.strength(held.device.track);
+            // A device of this very power is listed as what it is.
+            if strength.is_none_or(|strength| !power::is_among(strength, &self.question)) {
+                options.singles.push(self.way(vec![held.change.clone()], judged, &self.scene));
+            }
+            return;
+        }
+        let focus = self.lookers.iter().find(|held| held.is_a_power()).and_then(|held| self.scene.focus(&held.looker));
+        let why = match focus {
+            _ if self.contrast_fails => WhyNot::ContrastFails,
+            Some(why) => why,
+            None => WhyNot::NoPowerByHand,
+        };
+        options.left_out.push(LeftOut { what: What::Power, why, reached: None });
+    }
+
     /// How the student looks through each device of this track, or why that
-    /// cannot be said.
+    /// cannot be said; then through each power, for those who prescribe.
     pub(super) fn look_through(&mut self, left_out: &mut Vec<LeftOut>) {
         let track = self.question.task.what.track;
         for (index, device) in self.question.devices.iter().enumerate().filter(|(_, device)| device.track == track) {
             match Looker::through(self.question.sight, device) {
-                Ok((looker, used)) => self.lookers.push((index, looker, used)),
+                Ok((looker, used)) => {
+                    let change = Change::Device(index);
+                    self.lookers.push(Held { change, device: device.clone(), looker, used });
+                }
                 Err(why) => left_out.push(LeftOut { what: What::Device(index), why, reached: None }),
             }
+        }
+        let Some(prescriber) = self.question.prescriber else { return };
+        match power::steps(&self.question, prescriber) {
+            Ok(powers) => self.lookers.extend(powers),
+            Err(why) => left_out.push(LeftOut { what: What::Power, why, reached: None }),
         }
     }
 }

@@ -6,7 +6,7 @@
 //! always stands first.
 
 use super::LogMar;
-use crate::vision::units::count;
+use super::rows::named_row;
 
 /// One acuity in every notation, ready to be printed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,19 +22,6 @@ pub struct Equivalents {
     /// The VAR score, "50".
     pub var: String,
 }
-
-/// How near a value must lie to a row to be called by the row's name.
-///
-/// Common practice; the preferred numbers themselves miss the exact series by
-/// up to 0.0052.
-const NAMED_WITHIN: f64 = 0.006;
-
-/// The names below the line for the ten rows of one decade, over 20 feet.
-const FEET: [f64; 10] = [20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0, 160.0];
-/// The same over 6 metres.
-const METRES: [f64; 10] = [6.0, 7.5, 9.5, 12.0, 15.0, 19.0, 24.0, 30.0, 38.0, 48.0];
-/// The same as decimals.
-const DECIMAL: [f64; 10] = [1.0, 0.8, 0.63, 0.5, 0.4, 0.32, 0.25, 0.2, 0.16, 0.125];
 
 /// What is this acuity in the other notations?
 ///
@@ -53,9 +40,9 @@ const DECIMAL: [f64; 10] = [1.0, 0.8, 0.63, 0.5, 0.4, 0.32, 0.25, 0.2, 0.16, 0.1
 /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
 /// ```
 pub fn equivalents(acuity: LogMar) -> Equivalents {
-    let (feet, metres, decimal) = match row(acuity) {
-        Some((place, decade)) => (FEET[place] * decade, METRES[place] * decade, DECIMAL[place] / decade),
-        None => (acuity.below_the_line(20.0), acuity.below_the_line(6.0), acuity.decimal()),
+    let (feet, metres, decimal) = match named_row(acuity) {
+        Some(row) => (row.under_20_feet, row.under_6_metres, row.decimal),
+        None => (20.0 * acuity.mar_arcminutes(), 6.0 * acuity.mar_arcminutes(), acuity.decimal()),
     };
     Equivalents {
         logmar: without_minus_zero(format!("{:.2}", acuity.get())),
@@ -64,16 +51,6 @@ pub fn equivalents(acuity: LogMar) -> Equivalents {
         decimal: figures(decimal),
         var: without_minus_zero(trimmed(format!("{:.1}", acuity.var_score()))),
     }
-}
-
-/// The place of the row in its decade and ten to the power of the decade.
-fn row(acuity: LogMar) -> Option<(usize, f64)> {
-    let tenths = (acuity.get() * 10.0).round();
-    if (acuity.get() - tenths / 10.0).abs() > NAMED_WITHIN {
-        return None;
-    }
-    let place = usize::try_from(count(tenths.rem_euclid(10.0))?).ok()?;
-    Some((place, 10_f64.powf(tenths.div_euclid(10.0))))
 }
 
 /// Three significant figures, without idle zeros.

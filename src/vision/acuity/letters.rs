@@ -47,7 +47,17 @@ impl Chart {
         Self { designed_for: Some(distance), ..self }
     }
 
-    /// How many log units one letter is worth.
+    /// How many log units is one letter worth?
+    ///
+    /// **Formula** step / letters in a row. **Source** letter scoring
+    /// (derived); 0.02 on rows of five in steps of 0.1 as published (seen).
+    /// **Range** any chart.
+    ///
+    /// ```
+    /// use farpoint::vision::acuity::{LogMar, letters::Chart};
+    /// assert_eq!(Chart::new(LogMar::new(1.3)?, 0.1, 4)?.letter_worth(), 0.025);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn letter_worth(self) -> f64 {
         self.step / f64::from(self.letters_per_row)
     }
@@ -110,9 +120,9 @@ impl Chart {
         Ok(top.worse_by(self.step - self.letter_worth() * f64::from(letters))?)
     }
 
-    /// The acuity of so many letters read: a measurement, so at least one.
+    /// Which acuity is measured by so many letters, at least one?
     ///
-    /// **Formula**, **Source** as [`Chart::score`]. **Range** one letter or
+    /// **Formula** as [`Chart::score`]. **Source** as there (derived). **Range** one letter or
     /// more, and a result that a chart can measure.
     ///
     /// ```

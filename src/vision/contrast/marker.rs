@@ -70,7 +70,10 @@ impl MarkerTable {
         self.0[marker.place()]
     }
 
-    /// The same table with one figure changed.
+    /// What does the table say once a site has changed one figure?
+    ///
+    /// **Formula** the table with that figure replaced. **Source** whoever
+    /// measured it (common practice). **Range** any contrast.
     ///
     /// ```
     /// use farpoint::vision::contrast::{Weber, marker::{Marker, MarkerTable}};

@@ -40,7 +40,8 @@ impl Projector {
     ///
     /// **Formula** white (Ep + Ea)ρ/π, black (Eb + Ea)ρ/π, ratio their
     /// quotient, Weber (Ep − Eb)/(Ep + Ea). **Source** Lambert's law (derived).
-    /// **Range** white above black, some light on black, gain 0.05 to 3.
+    /// **Range** white above black, a millionth of a lux or more on black, gain
+    /// 0.05 to 3.
     ///
     /// ```
     /// use farpoint::vision::contrast::screen::Projector;
@@ -56,7 +57,7 @@ impl Projector {
     pub fn in_room(self, ambient: Lux, gain: Ratio) -> Result<Projected, OutOfRange> {
         let gain = within("screen reflectance or gain", "", gain.get(), 0.05..=3.0)?;
         let (ep, eb) = self.checked()?;
-        let dark = within("light on black", "lx", eb + ambient.get(), above_zero(1e7))?;
+        let dark = within("light on black", "lx", eb + ambient.get(), 0.000_001..=1e7)?;
         let bright = ep + ambient.get();
         let per_lux = gain / std::f64::consts::PI;
         Ok(Projected {
@@ -87,8 +88,9 @@ impl Projector {
     /// A ratio that the projector does not reach even in the dark.
     pub fn most_ambient(self, ratio: Ratio) -> Result<Lux, OutOfRange> {
         let (ep, eb) = self.checked()?;
-        // A projector without any black reaches every ratio.
-        let in_the_dark = if eb > 0.0 { Bound::Included(ep / eb) } else { Bound::Unbounded };
+        // A projector with next to no light on black reaches every ratio.
+        let most = ep / eb;
+        let in_the_dark = if most.is_finite() { Bound::Included(most) } else { Bound::Unbounded };
         let bounds = (Bound::Excluded(1.0), in_the_dark);
         let r = within("ratio of white to black", ": 1", ratio.get(), bounds)?;
         Lux::new((ep - r * eb) / (r - 1.0))
@@ -134,6 +136,7 @@ const FLARE: f64 = 0.05;
 /// None for 8-bit colours.
 pub fn colour_pair(one: [u8; 3], other: [u8; 3]) -> Result<ColourPair, OutOfRange> {
     let (a, b) = (relative_luminance(one), relative_luminance(other));
+    // The lighter and the darker, whichever was named first.
     let (high, low) = (a.max(b), a.min(b));
     let michelson = (high > 0.0).then(|| Fraction::new((high - low) / (high + low)));
     Ok(ColourPair {

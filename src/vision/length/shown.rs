@@ -71,7 +71,7 @@ pub fn letter_height(length: Metres, units: Units) -> String {
     }
 }
 
-/// Where to sit at the farthest, rounded to the near side.
+/// Where may the student sit at the farthest, rounded to the near side?
 ///
 /// **Formula** down to 0.1 m or half a foot. **Source** common practice.
 /// **Range** a seat; nearer than one step there is nothing to say, so `None`.
@@ -98,7 +98,7 @@ pub fn seat_rounded_down(seat: Metres, units: Units) -> Option<Metres> {
     Metres::new(steps / steps_per_metre).ok()
 }
 
-/// How tall to write at the least, rounded to the large side.
+/// How tall must one write at the least, rounded to the large side?
 ///
 /// **Formula** up to half a centimetre or a quarter inch. **Source** common
 /// practice. **Range** a letter height of more than nothing.

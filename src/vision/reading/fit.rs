@@ -343,6 +343,7 @@ fn smallest_of(misfit: impl Fn(f64) -> f64, low: f64, high: f64, steps: u32) -> 
         let here = misfit(place(index));
         if here < best.1 { (index, here) } else { best }
     });
+    // One step to either side, where there is one.
     let (mut left, mut right) = (place(best.0.saturating_sub(1)), place((best.0 + 1).min(steps)));
     // Golden section: sixty steps shrink the interval below what a number can tell.
     let golden = (5.0_f64.sqrt() - 1.0) / 2.0;

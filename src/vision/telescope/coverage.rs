@@ -105,12 +105,16 @@ fn common_area(radius: f64, half_width: f64, half_height: f64) -> f64 {
     }
     // A quarter of the circle, cut off at the side and at the top.
     let under_arc = |x: f64| {
+        // At the rim itself rounding may leave a hair below zero,
         let height = (radius * radius - x * x).max(0.0).sqrt();
+        // or a hair above one.
         (x * height + radius * radius * (x / radius).min(1.0).asin()) / 2.0
     };
+    // The side of the board or the rim of the field, whichever comes first.
     let right = half_width.min(radius);
     // Up to here the top of the board, not the circle, is the limit.
     let flat = if half_height < radius { (radius * radius - half_height * half_height).sqrt().min(right) } else { 0.0 };
+    // So it is upward: the top of the board or the rim.
     4.0 * (half_height.min(radius) * flat + under_arc(right) - under_arc(flat))
 }
 
@@ -154,6 +158,26 @@ pub fn views_from_the_side(
     let t = true_field(field)?;
     let board = (((x + half) / d).atan() - ((x - half) / d).atan()).to_degrees();
     Ok(ObliqueViews { board: Degrees::new(board)?, views_across: views(board, t, overlap(overlap_part)?)? })
+}
+
+/// Are these more looks than a board is worth, so that another way serves better?
+///
+/// **Formula** more than 12 views, or more than 60 s. **Source** common
+/// practice: a nearer seat, less power, or a copy on the desk. **Range** at
+/// least one view.
+///
+/// ```
+/// use farpoint::vision::{telescope::coverage::too_many_looks, units::Seconds};
+/// assert!(too_many_looks(18, Seconds::new(49.6)?)?);
+/// assert!(!too_many_looks(9, Seconds::new(25.0)?)?);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// No views at all.
+pub fn too_many_looks(views: u32, time: Seconds) -> Result<bool, OutOfRange> {
+    let n = within("number of views", "", f64::from(views), 1.0..=1_000_000.0)?;
+    Ok(n > 12.0 || time.get() > 60.0)
 }
 
 /// How long does it take to look at all these views?

@@ -93,7 +93,7 @@ pub struct ForAmetropia {
 }
 
 impl Afocal {
-    /// A telescope by the powers of its objective and its ocular.
+    /// Which telescope do an objective and an ocular of these powers form?
     ///
     /// **Formula** Fo > 0 and |Fe| > Fo. **Source** definition. **Range** 0.5
     /// to 100 D and up to 500 D.
@@ -120,12 +120,34 @@ impl Afocal {
         Ok(Self { objective, ocular })
     }
 
-    /// M = −Fe/Fo (Smith, Modern Optical Engineering, eq. 13.4, seen).
+    /// How strong is it, and of which kind?
+    ///
+    /// **Formula** M = −Fe/Fo, positive for a Galilean, negative for a
+    /// Keplerian. **Source** Smith, Modern Optical Engineering, eq. 13.4
+    /// (seen). **Range** any telescope.
+    ///
+    /// ```
+    /// use farpoint::vision::{telescope::optics::Afocal, units::Dioptres};
+    /// let galilean = Afocal::new(Dioptres::new(10.0)?, Dioptres::new(-20.0)?)?;
+    /// assert_eq!(galilean.signed_power(), 2.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn signed_power(self) -> f64 {
         -self.ocular.get() / self.objective.get()
     }
 
-    /// The tube length for far objects: fo + fe (Smith eq. 13.1, seen).
+    /// How long is its tube, focused for far away?
+    ///
+    /// **Formula** L = fo + fe, fe negative for a Galilean. **Source** Smith,
+    /// Modern Optical Engineering, eq. 13.1 (seen). **Range** any telescope;
+    /// prisms make the outside shorter than this.
+    ///
+    /// ```
+    /// use farpoint::vision::{telescope::optics::Afocal, units::Dioptres};
+    /// let galilean = Afocal::new(Dioptres::new(10.0)?, Dioptres::new(-20.0)?)?;
+    /// assert_eq!(galilean.tube_length()?.get(), 0.05);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// None for lenses that form a telescope.
@@ -264,7 +286,7 @@ impl Afocal {
         Ok(ExitVergence { exact: Dioptres::new(approximate / factor)?, approximate: Dioptres::new(approximate)? })
     }
 
-    /// The same vergence where the eye is, behind the ocular.
+    /// What is that vergence where the eye is, behind the ocular?
     ///
     /// **Formula** U′/(1 − e U′). **Source** propagation of vergence (derived).
     /// **Range** eye 0 to 10 cm behind the ocular.

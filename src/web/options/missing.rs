@@ -8,7 +8,10 @@ use super::{Asked, Power};
 use crate::access::Role;
 use crate::access::action::Create;
 use crate::access::resource::EvaluationRequest;
-use crate::care::options::{LeftOut, Now, Options, PowerNeeded, What, WhyNot, power_needed};
+use crate::care::options::{
+    EYE_TO_LENS, LeftOut, MAGNIFIERS, Now, Options, PowerNeeded, Prescriber, TELESCOPES, View, What, WhyNot,
+    power_needed,
+};
 use crate::care::sight::NoFigure;
 use crate::care::track::Track;
 
@@ -74,6 +77,11 @@ impl Asked<'_> {
                     self.dark_not_known()
                 ),
             ),
+            Now::InAnotherLight(_) => (
+                "caution",
+                "Not in this light",
+                "The writing is large enough for this goal, as far as is known, in the light in which the eyes were examined. The light there is another, and no figure allows for that: mend it first, and try.".to_owned(),
+            ),
             Now::MoveTheSeat(aside) => (
                 "caution",
                 "Move the seat",
@@ -121,6 +129,8 @@ impl Asked<'_> {
             What::Marker => "Another marker".to_owned(),
             What::Copy => "A copy at the desk".to_owned(),
             What::Device(index) => words::capital(&self.named(index)),
+            What::Power => "Another power".to_owned(),
+            What::Light => "Another light".to_owned(),
         };
         let why = match left.reached {
             Some(reached) if !self.known.plain => format!(
@@ -130,22 +140,17 @@ impl Asked<'_> {
                 reached.needed.acuity.get()
             ),
             _ if self.known.plain && left.why == WhyNot::NoStrength => "not enough is known about it.".to_owned(),
+            _ if self.known.plain && left.why == WhyNot::GlassesStayOn => {
+                "it is used without glasses, and these eyes need their glasses on.".to_owned()
+            }
             _ => format!("{}.", left.why.words()),
         };
         (what, words::capital(&why))
     }
 
     /// The power that would be needed, with the eye it starts from.
-    pub(super) fn power_for_a_clinician(&self) -> Power {
-        let recommended = self
-            .visit
-            .tracks()
-            .iter()
-            .filter(|shown| shown.journey.track == self.task.what.track)
-            .find_map(|shown| shown.journey.recommendation.as_ref()?.devices.first());
-        let eye = recommended.and_then(|device| device.eye);
-        let glasses = recommended.and_then(|device| device.with_glasses);
-        match power_needed(&self.question(), eye, glasses) {
+    pub(super) fn power_for_a_clinician(&self, prescriber: Prescriber) -> Power {
+        match power_needed(&self.question(), prescriber.eye, prescriber.glasses) {
             Err(why) => {
                 Power::Words(format!("The power that would be needed cannot be computed: {}.", why.words()), None)
             }
@@ -220,17 +225,31 @@ impl Asked<'_> {
         }
         assumed.push("A small letter is taken to be as wide as it is tall.".to_owned());
         let views = options.singles.iter().chain(&options.pairs).filter_map(|way| way.view.as_ref());
-        if views.clone().any(|view| view.looks.is_some()) {
+        if views.clone().any(|view| view.seen.looks.is_some()) {
             assumed
                 .push("When a line is followed through a device, each look overlaps the last by a fifth.".to_owned());
         }
-        if views.clone().any(|view| view.like_from.is_some() && view.field.is_some()) {
+        let window = |view: &View| {
+            let device = view.device.and_then(|index| self.at_hand.get(index));
+            view.seen.field.is_some() && device.is_some_and(|device| device.spec.kind.is_magnifier())
+        };
+        if views.clone().any(window) {
             assumed.push(format!(
                 "A magnifier is taken to be held {} from the eye.",
-                words::distance(crate::vision::units::Metres::literal(0.25), self.context)
+                words::distance(EYE_TO_LENS, self.context)
             ));
         }
         if self.for_a_clinician() {
+            assumed.push(match self.near() {
+                true => format!(
+                    "Powers that nobody has here are looked for as they are had: {} D equivalent power (common practice).",
+                    words::list(&MAGNIFIERS.map(|power| power.get().to_string()))
+                ),
+                false => format!(
+                    "Powers that nobody has here are looked for as telescopes for the hand are had: {}\u{d7} (common practice). What one shows at once is the most that its power allows: power times field up to 75\u{b0}.",
+                    words::list(&TELESCOPES.map(|power| power.get().to_string()))
+                ),
+            });
             assumed.push(
                 "Every device of the pool that can stand on this track is looked at, recommended or not.".to_owned(),
             );

@@ -4,10 +4,19 @@ use super::super::guidance::used_words;
 use super::super::part::{self, Figure, How};
 use super::super::words;
 use super::{Asked, WayShown};
-use crate::care::options::{Change, CopyAt, LettersTo, Limit, Options, SeatTo, View, Way};
+use crate::care::device::Strength;
+use crate::care::options::{
+    Change, CopyAt, Direction, LettersTo, LightTo, Limit, Options, PowerTo, SeatTo, Stated, View, Way,
+};
+use crate::care::sight::AtHand;
 use crate::care::task::Marker;
+use crate::care::track::Track;
+use crate::vision::acuity::near::MUnits;
+use crate::vision::demand::straight_on;
 use crate::vision::readable::{Basis, ContrastStanding};
 use crate::vision::telescope::Steadiness;
+use crate::vision::telescope::coverage::scan_time;
+use crate::vision::units::{Metres, Seconds};
 
 const FORMULA_SOURCE: &str = "Angles: geometry. Demand: the definition of logMAR. \
      Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12.";
@@ -36,7 +45,8 @@ impl Asked<'_> {
                 Change::Letters(letters) => self.letters(letters, &mut shown),
                 Change::Marker(markers) => marker(markers, &mut shown),
                 Change::Copy(copies) => self.copy(copies, &mut shown),
-                Change::Device(_) => {}
+                Change::Light(light) => self.light(light, &mut shown),
+                Change::Device(_) | Change::Power(_) => {}
             }
         }
         if let Some(view) = &way.view {
@@ -73,6 +83,14 @@ impl Asked<'_> {
                 }
                 Change::Copy(_) => "bring it near, on a screen or a copy at the desk".to_owned(),
                 Change::Device(index) => format!("use the {}", self.named(*index)),
+                Change::Power(PowerTo { strength: Strength::Times(power) }) => {
+                    format!("a telescope of {}\u{d7}", power.get())
+                }
+                Change::Power(PowerTo { strength: Strength::Dioptres(power) }) => {
+                    format!("something held to the page of {} D equivalent power", power.get())
+                }
+                Change::Light(LightTo { direction: Direction::More, .. }) => "more light on it".to_owned(),
+                Change::Light(LightTo { direction: Direction::Less, .. }) => "less light on it".to_owned(),
             })
             .collect();
         words::capital(&words::list(&parts))
@@ -132,13 +150,36 @@ impl Asked<'_> {
 
     fn view(&self, view: &View, shown: &mut WayShown) {
         if let Some(near) = view.like_from.filter(|_| !self.known.plain) {
-            shown.figures.push(part::figure("Works like looking from", &words::distance(near, self.context)));
+            let power = self.held(view).and_then(|device| device.spec.strength(Track::Near));
+            let basis = match power {
+                Some(Strength::Dioptres(power)) => format!("equivalent power {:.1} D", power.get()),
+                _ => "from its equivalent power".to_owned(),
+            };
+            shown
+                .figures
+                .push(part::figure("Works like looking from", &words::distance(near, self.context)).basis(&basis));
         }
-        if let Some(field) = view.field {
+        if let Some(lens) = view.lens_to_page {
+            shown.figures.push(
+                part::figure("Lens to page", &words::distance(lens, self.context))
+                    .basis("for eyes that look far through it; who focuses nearer holds it nearer"),
+            );
+        }
+        if let Some(print) = view.smallest_print {
+            let figure = part::figure("Smallest print for this goal", &words::height(print, self.context));
+            let in_m = straight_on(print, Metres::literal(0.4))
+                .and_then(|acuity| MUnits::just_read_by(acuity, Metres::literal(0.4)));
+            shown.figures.push(match in_m {
+                Ok(m) if !self.known.plain => figure.basis(&format!("small letters; {:.1} M", m.get())),
+                _ => figure.basis("the height of its small letters"),
+            });
+        }
+        if let Some(field) = view.seen.field {
+            let seen = &view.seen;
             let mut basis: Vec<String> = Vec::new();
-            basis.extend(view.letters.map(|letters| format!("about {letters} letters of this size")));
-            basis.extend(view.share.map(|share| format!("{:.0} % of the width of the board", share.get() * 100.0)));
-            basis.extend(view.looks.map(|looks| match looks {
+            basis.extend(seen.letters.map(|letters| format!("about {letters} letters of this size")));
+            basis.extend(seen.share.map(|share| format!("{:.0} % of the width of the board", share.get() * 100.0)));
+            basis.extend(seen.looks.map(|looks| match looks {
                 1 => "one look takes in a whole line".to_owned(),
                 looks => format!("{looks} looks to follow one line across"),
             }));
@@ -146,8 +187,19 @@ impl Asked<'_> {
                 None => format!("Seen at once from {}", words::distance(view.distance, self.context)),
                 Some(_) => "Print seen at once".to_owned(),
             };
-            let figure = part::figure(&label, &format!("{} wide", words::distance(field, self.context)));
+            let at_most = if seen.stated == Stated::AtMost { "at most " } else { "" };
+            let figure = part::figure(&label, &format!("{at_most}{} wide", words::distance(field, self.context)));
             shown.figures.push(if basis.is_empty() { figure } else { figure.basis(&basis.join("; ")) });
+            shown.lines.extend(seen.looks.and_then(|looks| self.about_how_long(looks, seen.stated)));
+        }
+        if let Some(lens) = view.objective_wanted.filter(|_| !self.known.plain) {
+            shown.figures.push(
+                part::figure(
+                    "Objective with an exit pupil as wide as the eye's",
+                    &format!("{:.0} mm", lens.get().ceil()),
+                )
+                .basis("a smaller one makes the picture darker; the eye's pupil as measured, times the power"),
+            );
         }
         if let Some(pupil) = view.exit_pupil.filter(|_| !self.known.plain) {
             let against = match self.known.sight.pupil() {
@@ -163,12 +215,48 @@ impl Asked<'_> {
             shown.lines.push(steadiness(steady).to_owned());
         }
         // A family is not told of dioptres; what to try first stands in every line.
-        let clinical = [Limit::AtBest, Limit::TubeTravel, Limit::KeepGlasses];
+        let clinical =
+            [Limit::AtBest, Limit::TubeTravel, Limit::KeepGlasses, Limit::OverGlasses, Limit::PowerAtThatEye];
         let limits = view.limits.iter().filter(|limit| !self.known.plain || !clinical.contains(limit));
         shown.lines.extend(limits.map(|limit| format!("{}.", words::capital(limit.words()))));
-        if let Some(candidate) = self.devices.get(view.device) {
+        if let Some(candidate) = view.device.and_then(|index| self.devices.get(index)) {
             shown.lines.extend(candidate.before.iter().map(|before| format!("{}.", words::capital(before))));
         }
+    }
+
+    /// The device that a view is through; none for a power that nobody has here.
+    fn held(&self, view: &View) -> Option<&AtHand> {
+        self.at_hand.get(view.device?)
+    }
+
+    /// How long the looks of one line take this student, where it was measured.
+    fn about_how_long(&self, looks: u32, stated: Stated) -> Option<String> {
+        let (median, count) = self.spotting.filter(|_| stated == Stated::OfTheDevice)?;
+        let whole = scan_time(looks, median, Seconds::new(0.0).ok()?).ok()?;
+        let exercises = if count == 1 { "exercise" } else { "exercises" };
+        Some(format!(
+            "About {:.0} s for one line: {looks} {} of {:.1} s each, the median of {count} spotting {exercises} with a device.",
+            whole.get(),
+            if looks == 1 { "look" } else { "looks" },
+            median.get(),
+        ))
+    }
+
+    fn light(&self, light: &LightTo, shown: &mut WayShown) {
+        let now = light.now.map_or(String::new(), |now| format!("; a meter at the desk read {:.0} lux", now.get()));
+        match light.to {
+            Some((to, on)) => shown.figures.push(
+                part::figure("Light there", &format!("about {:.0} lux", to.get()))
+                    .basis(&format!("the light that was found to suit on {}{now}", words::date(on))),
+            ),
+            None => shown.lines.push(format!(
+                "How much light is not known: nobody recorded which light suits{now}. Measure it where the writing is, and ask the clinician."
+            )),
+        }
+        shown.lines.push(
+            "All figures hold for the light in which the eyes were examined. More light is not better for every eye: the student says which is best."
+                .to_owned(),
+        );
     }
 
     /// The reserves reached, with the interval of what is only promised.
@@ -214,10 +302,13 @@ impl Asked<'_> {
                     "The farthest place at which it holds, step by step toward the writing, rounded down; at the far edge of the board where its width is known."
                 }
                 Change::Letters(_) => "The smallest letters, larger than now, with which it holds, rounded up.",
+                Change::Light(_) => "No figure allows for another light than the one in which the eyes were examined, so it is mended first. Light that differs by less than a third from what suits counts as the same; meters in telephones err by as much.",
+                Change::Power(_) if self.near() => "The least equivalent power, of those that are had, with which it holds: the bare eye at 1 \u{f7} that power.",
+                Change::Power(_) => "The least power, of those that are had, with which it holds. Seen at once: at most what power times field of 75\u{b0} allows, 2 \u{d7} distance \u{d7} tan(75\u{b0} \u{f7} power \u{f7} 2).",
                 Change::Marker(_) => "The contrast of each marker is read off the site's table.",
                 Change::Copy(_) => "Height = 2 \u{d7} distance \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of near acuity \u{f7} 2), rounded up.",
                 Change::Device(_) if self.near() => {
-                    "A magnifier works like the bare eye at 1 \u{f7} equivalent power. Print seen at once = lens \u{f7} (power \u{d7} distance from eye to lens)."
+                    "A magnifier works like the bare eye at 1 \u{f7} equivalent power. Print seen at once = lens \u{f7} (power \u{d7} distance from eye to lens) for a lens in the hand or on a stand; with a reading cap 2 \u{d7} distance from cap to page \u{d7} tan(true field \u{f7} 2). Smallest print = 2 \u{d7} that distance \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of near acuity \u{f7} 2)."
                 }
                 Change::Device(_) => {
                     "Seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2); the share and the looks are counted in angle, each look overlapping the last by a fifth. Exit pupil = objective \u{f7} power."
@@ -236,7 +327,7 @@ impl Asked<'_> {
         if let Some((aside, _)) = self.seat.and_then(|seat| seat.what.aside.as_ref()) {
             account = account.input("To the side", &words::distance(aside.value, self.context));
         }
-        let spec = way.view.as_ref().and_then(|view| self.at_hand.get(view.device)).map(|device| &device.spec);
+        let spec = way.view.as_ref().and_then(|view| self.held(view)).map(|device| &device.spec);
         if let Some(field) = spec.and_then(|spec| spec.true_field) {
             account = account.input("Field of the device", &format!("{}\u{b0}", field.get()));
         }
@@ -245,7 +336,7 @@ impl Asked<'_> {
         }
         let used = way.view.as_ref().map_or(&options.used, |view| &view.used);
         let copied = way.changes.iter().any(|change| matches!(change, Change::Copy(_)));
-        let near = self.known.sight.unaided(crate::care::track::Track::Near).ok().filter(|_| copied);
+        let near = self.known.sight.unaided(Track::Near).ok().filter(|_| copied);
         account = account.input("Acuity", &used_words(near.as_ref().unwrap_or(used)));
         if let Some((sensitivity, on)) = self.known.sight.contrast() {
             account =

@@ -1,0 +1,318 @@
+//! Which size is needed, and how probable is success at a task?
+//!
+//! Two questions that differ a lot and are told apart: whether the student's
+//! *usual* success reaches the wanted share, and whether it does so *next
+//! time*, on a day like any other, of so many items.
+
+use super::grid::{Bins, DAYS_DIFFER, WIDTH, dot, node, place};
+use super::table::{Curve, Table};
+use super::threshold::ninety;
+use super::{Behind, Cell, Guess, Posterior, grid, wanted};
+use crate::vision::acuity::LogMar;
+use crate::vision::stats::special::{crossing, normal_quantile};
+use crate::vision::stats::{Enough, Interval};
+use crate::vision::units::{Fraction, OutOfRange, within};
+
+/// Bins of a success rate from 0 to 1.
+const RATES: usize = 500;
+
+/// Where the search for a size begins and ends: beyond any target.
+const FARTHEST: (f64, f64) = (-4.0, 6.0);
+
+/// A task, as far as its size limits it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Task {
+    /// The demand of its targets, in object space.
+    pub size: LogMar,
+    /// What guessing gives.
+    pub guess: Guess,
+    /// How many items make one go.
+    pub items: u32,
+    /// The share to be right.
+    pub wanted: Fraction,
+}
+
+impl Task {
+    /// The fewest right ones that reach the wanted share.
+    fn needed(&self) -> u32 {
+        // The share is typed in decimals: 0.7 of 10 is 7, not the next above.
+        (self.wanted.get() * f64::from(self.items) - 1e-9).ceil() as u32
+    }
+
+    fn checked(&self) -> Result<(), OutOfRange> {
+        within("size of the task", "logMAR", self.size.get(), grid::LOWEST..=grid::HIGHEST)?;
+        within("items of the task", "", f64::from(self.items), 1.0..=200.0)?;
+        wanted(self.wanted).map(drop)
+    }
+}
+
+/// How probable success at a task is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Success {
+    /// "The usual success there reaches the wanted share."
+    pub usually: f64,
+    /// "On a given day at least the wanted share is right."
+    pub on_a_day: f64,
+    /// The same on an average day, without the scatter of days.
+    pub on_an_average_day: f64,
+    /// The expected share right.
+    pub rate: f64,
+    /// Nine tenths of what is possible lie between.
+    pub rates: Interval,
+    /// How many right ones of the items reach the share.
+    pub needed: u32,
+    /// How much was observed of this device in this setting.
+    pub behind: Behind,
+    /// Whether that is enough to tell it.
+    pub enough: Enough,
+}
+
+/// The size at which success reaches a share.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SizeNeeded {
+    /// The middle of what is possible; none when it more probably is at no size.
+    pub median: Option<LogMar>,
+    /// The lower end of nine tenths of what is possible.
+    pub low: Option<LogMar>,
+    /// The upper end; none when it may be at no size.
+    pub high: Option<LogMar>,
+    /// How probable it is that no size reaches it.
+    pub never: f64,
+    /// How much was observed.
+    pub behind: Behind,
+    /// Whether that is enough to tell it.
+    pub enough: Enough,
+}
+
+/// How far above the threshold a course reaches the share, in its spreads; none
+/// when lapses leave less.
+fn reach(course: usize, guess: f64, share: f64) -> Option<f64> {
+    let node = node(course * grid::ALIKES);
+    let part = (share - guess) / (1.0 - guess - node.lapse);
+    (part < 1.0).then(|| normal_quantile(part.max(f64::MIN_POSITIVE)) * node.spread)
+}
+
+/// Curves and tables, made once for all tasks that share them.
+#[derive(Default)]
+struct Shelf {
+    curves: Vec<(Guess, Curve)>,
+    /// By guess, items and right ones needed: on an average day, and on any.
+    tables: Vec<((Guess, u32, u32), Table, Table)>,
+}
+
+impl Shelf {
+    fn curve(&mut self, guess: Guess) -> usize {
+        let known = self.curves.iter().position(|(of, _)| *of == guess);
+        known.unwrap_or_else(|| {
+            self.curves.push((guess, Curve::of(guess)));
+            self.curves.len() - 1
+        })
+    }
+
+    fn table(&mut self, task: &Task) -> usize {
+        let key = (task.guess, task.items, task.needed());
+        let known = self.tables.iter().position(|(of, ..)| *of == key);
+        known.unwrap_or_else(|| {
+            let curve = self.curve(task.guess);
+            let average = Table::count(&self.curves[curve].1, task.items, task.needed()..=task.items);
+            let any = average.on_any_day(DAYS_DIFFER);
+            self.tables.push((key, average, any));
+            self.tables.len() - 1
+        })
+    }
+}
+
+impl Posterior {
+    /// How probable is success at this task, with this device in this setting?
+    ///
+    /// **Formula** usually: P(ψ(x) ≥ c) = Σ W F(x − s Φ⁻¹((c−g)/(1−g−l))); on a
+    /// day: θ with the scatter of days, then the chance of ⌈c n⌉ and more of n.
+    /// **Source** as [`super::everyday`] (derived, and by simulation). **Range**
+    /// sizes −0.6 to 2.4, 1 to 200 items, c 0.01 to 0.99.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Fraction};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday, task::Task};
+    /// let unseen = Device { prior: Prior::bare(Some(LogMar::new(0.9)?))?, settings: vec![vec![]] };
+    /// let task = Task { size: LogMar::new(1.6)?, guess: Guess::LETTERS, items: 10, wanted: Fraction::new(0.8)? };
+    /// let found = everyday(&[unseen])?.success(Cell { device: 0, setting: 0 }, task)?;
+    /// assert!(found.usually > 0.8 && found.rates.width() > 0.2 && !found.enough.is_met());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A cell that there is not, or a task outside the range.
+    pub fn success(&self, cell: Cell, task: Task) -> Result<Success, OutOfRange> {
+        task.checked()?;
+        self.success_with(self.evidence.cell(cell)?, &task, &mut Shelf::default())
+    }
+
+    /// How probable is success at each task, device by device and setting by setting?
+    ///
+    /// **Formula**, **Source**, **Range** as [`Posterior::success`]; one row for
+    /// each cell, in the order given.
+    ///
+    /// # Errors
+    /// As there.
+    pub fn successes(&self, cells: &[Cell], tasks: &[Task]) -> Result<Vec<Vec<Success>>, OutOfRange> {
+        tasks.iter().try_for_each(Task::checked)?;
+        let mut shelf = Shelf::default();
+        cells
+            .iter()
+            .map(|cell| {
+                let at = self.evidence.cell(*cell)?;
+                tasks.iter().map(|task| self.success_with(at, task, &mut shelf)).collect()
+            })
+            .collect()
+    }
+
+    fn success_with(&self, cell: usize, task: &Task, shelf: &mut Shelf) -> Result<Success, OutOfRange> {
+        let (x, guess, share) = (task.size.get(), task.guess.get(), wanted(task.wanted)?);
+        let (courses, at) = (self.by_course(cell), place(x));
+        let mut usually = 0.0;
+        for (course, row) in &courses {
+            let weight: f64 = row.iter().map(|value| f64::from(*value)).sum();
+            if let Some(reach) = reach(*course, guess, share) {
+                usually += weight * Bins::over_sizes(shares(row)).below(x - reach);
+            }
+        }
+        let table = shelf.table(task);
+        let curve = shelf.curve(task.guess);
+        let curve = &shelf.curves[curve].1;
+        let mut rates = [0.0; RATES];
+        for (course, row) in &courses {
+            let mut chances = [0.0; WIDTH];
+            chances.iter_mut().zip(curve.chances(*course, at.0)).for_each(|(to, from)| *to = *from);
+            if at.1 > 0.0 {
+                let next = curve.chances(*course, at.0 + 1);
+                chances.iter_mut().zip(next).for_each(|(to, next)| *to += (next - *to) * at.1 as f32);
+            }
+            for (weight, chance) in row[..grid::SIZES].iter().zip(&chances) {
+                rates[((chance * RATES as f32) as usize).min(RATES - 1)] += f64::from(*weight);
+            }
+        }
+        let rates = Bins::new(0.5 / RATES as f64, 1.0 / RATES as f64, rates);
+        let (_, average, any) = &shelf.tables[table];
+        let (mut on_a_day, mut on_an_average_day) = (0.0, 0.0);
+        for (node, row) in self.by_node(cell) {
+            on_a_day += dot(&row, &any.at(node, at));
+            on_an_average_day += dot(&row, &average.at(node, at));
+        }
+        // Sums of thousands of shares may miss the ends by their rounding.
+        let share_of = |sum: f64| sum.clamp(0.0, 1.0);
+        Ok(Success {
+            usually: share_of(usually),
+            on_a_day: share_of(on_a_day),
+            on_an_average_day: share_of(on_an_average_day),
+            rate: rates.mean(),
+            rates: ninety(&rates),
+            needed: task.needed(),
+            behind: self.evidence.cells[cell].behind,
+            enough: self.enough_in(cell),
+        })
+    }
+
+    /// Which size does the student need for the usual success to reach a share?
+    ///
+    /// **Formula** x = θ + s Φ⁻¹((c−g)/(1−g−l)), over all nodes; nodes whose
+    /// lapses leave less than c count as no size. **Source** as
+    /// [`super::everyday`] (derived). **Range** c more than the guess rate, up to
+    /// 0.99.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Fraction};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday};
+    /// let unseen = Device { prior: Prior::bare(Some(LogMar::new(0.9)?))?, settings: vec![vec![]] };
+    /// let needed = everyday(&[unseen])?.size_needed(Cell { device: 0, setting: 0 }, Guess::LETTERS, Fraction::new(0.8)?)?;
+    /// assert!(needed.median.is_some_and(|size| size.get() > 0.95) && needed.never < 0.05);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A cell that there is not, or a share that guessing gives.
+    pub fn size_needed(&self, cell: Cell, guess: Guess, share: Fraction) -> Result<SizeNeeded, OutOfRange> {
+        let at = self.evidence.cell(cell)?;
+        wanted(share)?;
+        let above = (std::ops::Bound::Excluded(guess.get()), std::ops::Bound::Included(0.99));
+        let share = within("wanted success", "", share.get(), above)?;
+        let mut moved = Vec::new();
+        let mut reached = 0.0;
+        let mut all = 0.0;
+        for (course, row) in self.by_course(at) {
+            let weight: f64 = shares(&row).sum();
+            all += weight;
+            if let Some(reach) = reach(course, guess.get(), share) {
+                reached += weight;
+                moved.push((weight, reach, Bins::over_sizes(shares(&row))));
+            }
+        }
+        let below = |x: f64| moved.iter().map(|(weight, by, bins)| weight * bins.below(x - by)).sum::<f64>();
+        let quantile = |part: f64| -> Result<Option<LogMar>, OutOfRange> {
+            let target = part * all;
+            (target < reached).then(|| LogMar::new(crossing(FARTHEST.0, FARTHEST.1, target, below))).transpose()
+        };
+        let (low, median) = (quantile(0.05)?, quantile(0.5)?);
+        // No-size nodes lie above every size.
+        let high = quantile(0.95)?;
+        Ok(SizeNeeded {
+            median,
+            low,
+            high,
+            never: (1.0 - reached / all).clamp(0.0, 1.0),
+            behind: self.evidence.cells[at].behind,
+            enough: self.enough_in(at),
+        })
+    }
+
+    /// How probable is it that more is right with one device than with another?
+    ///
+    /// **Formula** Σ over nodes of P(k₁ > k₂) + ½ P(k₁ = k₂), k of the task's
+    /// items, each on a day of its own. **Source** as [`super::everyday`]
+    /// (derived). **Range** as [`Posterior::success`]; the same cell twice is ½.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::{Fraction, Magnification}};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday, task::Task};
+    /// let acuity = LogMar::new(0.9)?;
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), Magnification::new(4.0)?)?, settings: vec![vec![]] };
+    /// let task = Task { size: LogMar::new(0.7)?, guess: Guess::LETTERS, items: 10, wanted: Fraction::new(0.8)? };
+    /// let better = everyday(&[bare, four])?.better_at(
+    ///     Cell { device: 1, setting: 0 },
+    ///     Cell { device: 0, setting: 0 },
+    ///     task,
+    /// )?;
+    /// assert!(better > 0.7);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// As [`Posterior::success`].
+    pub fn better_at(&self, first: Cell, second: Cell, task: Task) -> Result<f64, OutOfRange> {
+        task.checked()?;
+        let (one, other) = (self.evidence.cell(first)?, self.evidence.cell(second)?);
+        if one == other {
+            return Ok(0.5);
+        }
+        let (curve, at) = (Curve::of(task.guess), place(task.size.get()));
+        let tables: Vec<Table> = (0..=task.items)
+            .map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER))
+            .collect();
+        let mut better = 0.0;
+        for given in &self.given {
+            let mut lower = 0.0;
+            for table in &tables {
+                let row = table.at(given.node, at);
+                let (here, there) = (dot(&given.cells[one], &row), dot(&given.cells[other], &row));
+                better += given.weight * here * (lower + 0.5 * there);
+                lower += there;
+            }
+        }
+        Ok(better.clamp(0.0, 1.0))
+    }
+}
+
+/// The shares of a row, without its filling place.
+fn shares(row: &grid::Row) -> impl Iterator<Item = f64> + '_ {
+    row[..grid::SIZES].iter().map(|value| f64::from(*value))
+}
