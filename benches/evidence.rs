@@ -216,10 +216,8 @@ fn two_settings(students: u32, apart: f64) -> Outcome<(Count, Count)> {
         let student = Student::new(&mut dice);
         let threshold = dice.between(0.5, 1.2);
         let prior = Prior::bare(Some(LogMar::new(threshold - 0.05 + dice.normal(0.1))?))?;
-        let settings = vec![
-            student.cell(&mut dice, threshold, 30, 0)?,
-            student.cell(&mut dice, threshold + apart, 30, 1_000)?,
-        ];
+        let settings =
+            vec![student.cell(&mut dice, threshold, 30, 0)?, student.cell(&mut dice, threshold + apart, 30, 1_000)?];
         let posterior = everyday(&[Device { prior, settings }])?;
         for (setting, truth) in [threshold, threshold + apart].into_iter().enumerate() {
             let found = posterior.threshold(Cell { device: 0, setting })?;
@@ -241,7 +239,9 @@ fn crowded(observations: u32) -> Outcome<Vec<Device>> {
         .map(|device| {
             let threshold = 0.9 - 0.12 * f64::from(device);
             let settings = (0..3_u32)
-                .map(|setting| student.cell(&mut dice, threshold, observations / 18 + 1, u64::from(3 * device + setting) << 32))
+                .map(|setting| {
+                    student.cell(&mut dice, threshold, observations / 18 + 1, u64::from(3 * device + setting) << 32)
+                })
                 .collect::<Outcome<_>>()?;
             Ok(Device { prior: Prior::new(LogMar::new(threshold)?, 0.2)?, settings })
         })
@@ -252,8 +252,7 @@ fn crowded(observations: u32) -> Outcome<Vec<Device>> {
 /// best of each setting, disagreements, entries to ask about.
 fn everything(devices: &[Device]) -> Outcome<Posterior> {
     let posterior = everyday(devices)?;
-    let cells: Vec<Cell> =
-        (0..6).flat_map(|device| (0..3).map(move |setting| Cell { device, setting })).collect();
+    let cells: Vec<Cell> = (0..6).flat_map(|device| (0..3).map(move |setting| Cell { device, setting })).collect();
     for cell in &cells {
         posterior.threshold(*cell)?;
     }
@@ -290,7 +289,9 @@ fn time(what: &str, mut of: impl FnMut() -> Outcome<()>) -> Outcome<()> {
 fn main() -> Outcome<()> {
     for observations in [10, 60, 300, 1_000, 10_000, 100_000] {
         let devices = crowded(observations)?;
-        time(&format!("posterior of {observations} observations"), || everyday(&devices).map(drop).map_err(Into::into))?;
+        time(&format!("posterior of {observations} observations"), || {
+            everyday(&devices).map(drop).map_err(Into::into)
+        })?;
         time(&format!("all figures of {observations} observations"), || everything(&devices).map(drop))?;
     }
     let (thresholds, gains) = coverage(500)?;

@@ -37,5 +37,6 @@ mod rules;
 mod signed;
 mod store;
 mod thread;
+mod through;
 mod vision;
 mod world;

@@ -38,6 +38,7 @@ pub mod student_words;
 pub mod summary;
 pub mod task;
 pub mod thread;
+pub mod through;
 pub mod track;
 pub mod training;
 pub mod typed;

@@ -18,7 +18,7 @@
 //! [`Question`] that has a [`Prescriber`]. Read next: `options/scene.rs` for the
 //! search, `options/rank.rs` for the costs.
 
-mod glasses;
+pub(in crate::care) mod glasses;
 mod kinds;
 mod light;
 mod pairs;
@@ -26,12 +26,12 @@ mod power;
 mod rank;
 mod scene;
 mod singles;
-mod view;
+pub(in crate::care) mod view;
 
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use light::{Direction, LightTo};
 pub use power::{MAGNIFIERS, PowerNeeded, PowerTo, Prescriber, TELESCOPES, power_needed};
-pub use rank::{Hard, Rank};
+pub use rank::{Hard, MANY_LOOKS, Rank};
 pub use view::{EYE_TO_LENS, Limit, OVERLAP, Seen, Stated, View, letters_wanted};
 
 use super::codes::codes;

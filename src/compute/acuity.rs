@@ -163,7 +163,7 @@ fn snellen(inputs: &Inputs<'_>) -> Found {
 }
 
 fn at_six_metres(inputs: &Inputs<'_>) -> Found {
-    Ok(Figures::from([("letter_distance_m_at_6m", in_feet(inputs)?.below_the_line(6.0))]))
+    Ok(Figures::from([("letter_distance_m_at_6m", in_feet(inputs)?.below_the_line(6.0)?)]))
 }
 
 fn of_logmar(inputs: &Inputs<'_>) -> Found {
@@ -208,7 +208,7 @@ fn near_logmar(inputs: &Inputs<'_>) -> Found {
     let value = inputs.m_units("m_units")?.read_at(inputs.metres("distance_m")?)?;
     Ok(Figures::from([
         ("logmar", value.get()),
-        ("snellen_20_denominator", value.below_the_line(20.0)),
+        ("snellen_20_denominator", value.below_the_line(20.0)?),
         ("inverse_V", value.mar_arcminutes()),
     ]))
 }

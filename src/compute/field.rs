@@ -5,9 +5,8 @@ use super::inputs::Inputs;
 use super::telescope::{OBJECT, OBJECTIVE, OBJECTIVE_WIDTH, OCULAR, device, of_object};
 use super::{Input, Operation};
 use crate::vision::telescope::field::{HalfField, left_behind_exit_pupil};
-use crate::vision::telescope::near::reading_cap;
+use crate::vision::telescope::near;
 use crate::vision::telescope::optics::OpticsError;
-use crate::vision::units::Magnification;
 
 use super::refusal::Fault;
 
@@ -108,15 +107,12 @@ fn pupil_near(inputs: &Inputs<'_>) -> Found {
 
 fn cap_or_tube(inputs: &Inputs<'_>) -> Found {
     let (device, distance) = (device(inputs)?, inputs.metres("object_distance_m")?);
-    let times = Magnification::new(device.signed_power().abs())?;
     let of_distance = |error: OpticsError| match error {
         OpticsError::InsideFocalLength { .. } => Fault::at("object_distance_m", error),
         other => other.into(),
     };
-    Ok(Figures::from([
-        ("cap_equivalent_power_D", reading_cap(times, distance.vergence()?)?.equivalent.get()),
-        ("tube_equivalent_power_D", device.focused_for(distance).map_err(of_distance)?.equivalent.get()),
-    ]))
+    let both = near::cap_or_tube(device, distance).map_err(of_distance)?;
+    Ok(Figures::from([("cap_equivalent_power_D", both.cap.get()), ("tube_equivalent_power_D", both.tube.get())]))
 }
 
 fn behind_exit_pupil(inputs: &Inputs<'_>) -> Found {

@@ -54,6 +54,12 @@ impl Figures {
         self
     }
 
+    /// A figure, list or set of figures of a key that the inputs name.
+    pub(super) fn value(mut self, key: impl Into<String>, value: Value) -> Self {
+        self.found.insert(key.into(), value);
+        self
+    }
+
     /// The result, if every figure in it is a number.
     pub(super) fn finished(self) -> Result<Map<String, Value>, Fault> {
         match self.undefined {

@@ -31,6 +31,8 @@ pub enum Kind {
     Text,
     /// A list of numbers.
     Numbers,
+    /// A list or an object, of the shape these words describe.
+    Nested(&'static str),
 }
 
 /// Whether an input must be given.
@@ -94,6 +96,11 @@ impl Input {
         Self::of(Kind::Numbers, key, what, unit)
     }
 
+    /// A list or an object of a shape told in words.
+    pub(super) const fn nested(key: &'static str, what: &'static str, shape: &'static str) -> Self {
+        Self::of(Kind::Nested(shape), key, what, "")
+    }
+
     /// The same, but it may be left out.
     pub(super) const fn optional(self) -> Self {
         Self { need: Need::Optional, ..self }
@@ -114,6 +121,7 @@ impl Input {
             Kind::Word(words) => format!("{what}, one of {}", words.join(", ")),
             Kind::Text => format!("{what}, as text"),
             Kind::Numbers => format!("{what}, a list of numbers{unit}"),
+            Kind::Nested(shape) => format!("{what}, {shape}"),
         }
     }
 }

@@ -151,6 +151,11 @@ impl<'a> Inputs<'a> {
         list.iter().map(|value| value.as_f64().ok_or_else(|| Fault::at(key, "give a list of numbers"))).collect()
     }
 
+    /// A list or an object, whose inside is the business of the operation.
+    pub(super) fn nested(&self, key: &'static str) -> Result<&'a Value, Fault> {
+        self.input(key)
+    }
+
     /// A number in the type of its unit.
     pub(super) fn typed<T>(&self, key: &'static str, make: fn(f64) -> Result<T, OutOfRange>) -> Result<T, Fault> {
         make(self.number(key)?).map_err(|refused| Fault::at(key, refused))
@@ -244,6 +249,7 @@ fn of_kind(input: &Input, value: &Value) -> Result<(), Refusal> {
         Kind::Word(words) => value.as_str().is_some_and(|word| words.contains(&word)),
         Kind::Text => value.is_string(),
         Kind::Numbers => return listed(input, value),
+        Kind::Nested(_) => value.is_array() || value.is_object(),
     };
     if right { Ok(()) } else { Err(Refusal::at(input.key, format!("{}, not {}", wants(input), repeated(value)))) }
 }

@@ -12,11 +12,12 @@ const TOPIC: &str = "light";
 const REFLECTANCE: Input = Input::plain("reflectance", "the reflectance of the surface");
 
 /// The surfaces by their names here.
-const SURFACES: [(&str, Surface); 4] = [
+const SURFACES: [(&str, Surface); 5] = [
     ("board_vertical", Surface::Board),
     ("walls", Surface::Walls),
     ("ceiling", Surface::Ceiling),
     ("faces", Surface::Faces),
+    ("desk_horizontal", Surface::Desk),
 ];
 
 pub(super) const OPERATIONS: &[Operation] = &[

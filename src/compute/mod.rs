@@ -19,6 +19,7 @@
 //! | refraction | `refraction.rs` |
 //! | reading and copying | `reading.rs` |
 //! | exercises | `skill.rs` |
+//! | observations, progress, comparison | `statistics.rs`, `statistics_everyday.rs` |
 //!
 //! A further operation is one [`Operation`] in the table of its topic; all that
 //! can be wrong with its inputs is noticed here, before its function is called.
@@ -48,6 +49,8 @@ mod refraction;
 mod refusal;
 mod size;
 mod skill;
+mod statistics;
+mod statistics_everyday;
 mod telescope;
 
 use figures::Found;
@@ -56,7 +59,7 @@ use inputs::Inputs;
 pub use refusal::Refusal;
 
 /// The operations of every topic, in the order in which they are listed.
-const TOPICS: [&[Operation]; 12] = [
+const TOPICS: [&[Operation]; 14] = [
     acuity::OPERATIONS,
     size::OPERATIONS,
     board::OPERATIONS,
@@ -69,6 +72,8 @@ const TOPICS: [&[Operation]; 12] = [
     reading::OPERATIONS,
     skill::OPERATIONS,
     field::OPERATIONS,
+    statistics::OPERATIONS,
+    statistics_everyday::OPERATIONS,
 ];
 
 static ALL: LazyLock<Vec<Operation>> = LazyLock::new(|| TOPICS.concat());

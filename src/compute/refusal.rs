@@ -15,6 +15,7 @@ use crate::vision::length::METRES_PER_FOOT;
 use crate::vision::magnifier::StandError;
 use crate::vision::reading::fit::FitError;
 use crate::vision::refraction::check::RefractionError;
+use crate::vision::stats::Refused;
 use crate::vision::telescope::optics::OpticsError;
 use crate::vision::units::OutOfRange;
 
@@ -131,7 +132,7 @@ macro_rules! in_words {
     )+};
 }
 
-in_words!(AcuityError, FitError, RefractionError, StandError);
+in_words!(AcuityError, FitError, RefractionError, StandError, Refused);
 
 impl From<OpticsError> for Fault {
     fn from(error: OpticsError) -> Self {

@@ -204,6 +204,7 @@ pub fn window_field(lens_diameter: Metres, equivalent: Dioptres, eye: Metres) ->
     let diameter = within("lens diameter", "m", lens_diameter.get(), 0.005..=0.3)?;
     let power = within("equivalent power", "D", equivalent.get(), 1.0..=100.0)?;
     Metres::new(diameter / (eye_distance(eye)? * power))
+}
 
 /// How many characters does a strip of this width show?
 ///

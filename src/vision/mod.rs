@@ -13,13 +13,20 @@
 //! | Where to sit, how large to write? | [`seat_print`] |
 //! | What does a telescope show, how does it focus? | [`telescope`], [`telescope::optics`] |
 //! | How near does it work, with or without a cap? | [`telescope::near`] |
+//! | How is it focused for an eye without glasses? | [`telescope::focusing`] |
 //! | How wide is a field by design? | [`telescope::field`] |
 //! | How much of a board does it show at once? | [`telescope::coverage`] |
+//! | Which part of a board is that, from the side, too? | [`telescope::outline`] |
+//! | Where do the looks go that follow a line? | [`telescope::sweep`] |
 //! | How strong must a magnifier be? | [`magnifier`] |
 //! | How much does it stand out from its ground? | [`contrast`], [`contrast::marker`], [`contrast::screen`] |
 //! | How much light is there? | [`light`] |
 //! | What lens is this, and may it be typed so? | [`refraction`], [`refraction::check`] |
 //! | How well is the device used, and how sure is that? | [`skill`] |
+//! | What do many observations say together, and how surely? | [`stats`] |
+//! | What can the student see in everyday life, with which device? | [`stats::everyday`] |
+//! | Does it get better, is it mastered? | [`stats::trend`], [`stats::growth`], [`stats::overlap`], [`stats::mastery`] |
+//! | How long until it is spotted; which of two is better at it? | [`stats::spotting`], [`stats::better`] |
 //! | How fast is print read aloud; was it more than noise? | [`reading`] |
 //! | How does speed depend on print size? | [`reading::curve`], [`reading::fit`] |
 //! | What may be said of it from so few passages? | [`reading::performance`] |

@@ -5,8 +5,9 @@
 //!
 //! Here power is the trade's number without a sign. The signed power of the
 //! two kinds matters for focusing only, and is stated once, in [`optics`].
-//! Does not know the student's hand. Read next: [`optics`] for focusing,
-//! [`field`] for fields by design, [`coverage`] for a whole board.
+//! Does not know the student's hand. Read next: [`optics`] for lenses,
+//! [`focusing`] for an eye without its glasses, [`field`] for fields by design,
+//! [`coverage`] for how many looks a board takes, [`sweep`] for where they go.
 
 use thiserror::Error;
 
@@ -16,8 +17,11 @@ use super::units::{Degrees, Fraction, Magnification, Metres, Millimetres, OutOfR
 
 pub mod coverage;
 pub mod field;
+pub mod focusing;
 pub mod near;
 pub mod optics;
+pub mod outline;
+pub mod sweep;
 
 /// How wide a cylinder of light leaves the ocular?
 ///

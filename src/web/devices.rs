@@ -45,7 +45,7 @@ use super::visit::Visit;
 use super::words;
 use crate::access::Access;
 use crate::access::action::{Amend, Read};
-use crate::access::resource::{Evaluation, Loans, Prescription, Receipt, Training, Transcription};
+use crate::access::resource::{Evaluation, Guidance, Loans, Prescription, Receipt, Training, Transcription};
 use crate::care::amendment::Kind;
 use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::ids::OwnDeviceId;
@@ -102,6 +102,7 @@ struct DevicesPage {
     tracks: Vec<TrackPart>,
     cautions: Heeded,
     training: String,
+    tasks: String,
 }
 
 /// What is kept about a student's devices, for one page.
@@ -202,6 +203,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         tracks: parts,
         cautions: heeded(&kinds, Occasion::Loan),
         training: if visit.may::<Training, Read>() { visit.at("/training") } else { String::new() },
+        tasks: if visit.may::<Guidance, Read>() { visit.at("/tasks") } else { String::new() },
     };
     Ok(Page(page).into_response())
 }

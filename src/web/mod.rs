@@ -49,6 +49,7 @@ pub mod summaries;
 pub mod summary_view;
 pub mod task;
 pub mod thread;
+pub mod through;
 pub mod today;
 pub mod training;
 pub mod upload;
@@ -105,6 +106,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     card::routes,
     observation::routes,
     thread::routes,
+    through::routes,
     amend::routes,
     service::routes,
     safety::routes,

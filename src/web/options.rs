@@ -7,7 +7,7 @@
 //! next: [`told`] for the words of one way.
 
 mod missing;
-mod pool;
+pub(in crate::web) mod pool;
 mod told;
 
 use askama::Template;

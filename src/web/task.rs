@@ -52,6 +52,7 @@ struct TaskCard {
     facts: Vec<(String, String)>,
     seen: Option<TaskSeen>,
     options: Option<String>,
+    through: Option<String>,
     edit: Option<String>,
 }
 
@@ -175,6 +176,7 @@ async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<For
             facts: facts_of(task, context),
             seen: known.as_ref().map(|known| known.task(task, seat, context)),
             options: known.is_some().then(|| visit.at(&format!("/tasks/{}/options", task.id))),
+            through: known.is_some().then(|| visit.at(&format!("/tasks/{}/through", task.id))),
             edit: may_edit(task.created_by).then(|| visit.at(&format!("/tasks/{}", task.id))),
         }
     });
@@ -263,6 +265,7 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
                 facts,
                 seen: None,
                 options: None,
+                through: None,
                 edit: mine.iter().any(|own| own.id == task.id).then(|| visit.at(&format!("/tasks/{}", task.id))),
             }
         })

@@ -9,7 +9,7 @@ use farpoint::compute::{answer, operations};
 use serde_json::{Map, Value, json};
 
 /// Topic, cases and their number.
-pub(crate) const FILES: [(&str, &str, usize); 13] = [
+pub(crate) const FILES: [(&str, &str, usize); 17] = [
     ("01", include_str!("../reference/01-visual-acuity.json"), 50),
     ("02", include_str!("../reference/02-angular-size.json"), 18),
     ("03", include_str!("../reference/03-demand-and-reserve.json"), 13),
@@ -22,7 +22,11 @@ pub(crate) const FILES: [(&str, &str, usize); 13] = [
     ("10", include_str!("../reference/10-reading.json"), 12),
     ("11", include_str!("../reference/11-skill-measures.json"), 11),
     ("12", include_str!("../reference/12-fields-by-design.json"), 7),
+    ("14", include_str!("../reference/14-observation-model.json"), 32),
+    ("15", include_str!("../reference/15-progress.json"), 21),
+    ("16", include_str!("../reference/16-comparison.json"), 3),
     ("17", include_str!("../reference/17-reading-curve.json"), 5),
+    ("18", include_str!("../reference/18-next-size.json"), 2),
 ];
 
 /// One case of a topic.
@@ -43,13 +47,44 @@ pub(crate) fn cases() -> Vec<Case> {
         .collect()
 }
 
-/// How far a figure may miss: one number for all, one for its key, or `abs` and `rel`.
-fn allowed(tolerance: &Value, key: &str, expected: f64) -> f64 {
-    if let Some(only) = tolerance.as_f64().or_else(|| tolerance.get(key)?.as_f64()) {
-        return only;
-    }
+/// The tolerance of a key: its own, that of a key it begins with, or the one of all.
+fn of_key<'a>(tolerance: &'a Value, key: &str) -> &'a Value {
+    let listed = tolerance.as_object().and_then(|all| {
+        all.get(key).or_else(|| all.iter().find(|(start, _)| key.starts_with(start.as_str())).map(|(_, own)| own))
+    });
+    listed.unwrap_or(tolerance)
+}
+
+/// How far a figure may miss: one number, or the larger of `abs` and `rel`.
+fn allowed(tolerance: &Value, expected: f64) -> f64 {
     let part = |key: &str| tolerance.get(key).and_then(Value::as_f64).unwrap_or(0.0);
-    part("abs").max(part("rel") * expected.abs())
+    tolerance.as_f64().unwrap_or_else(|| part("abs").max(part("rel") * expected.abs()))
+}
+
+/// What is wrong with a figure, a list, or a set of figures by name.
+fn differences(path: &str, wanted: &Value, got: Option<&Value>, tolerance: &Value) -> Vec<String> {
+    match (wanted, got) {
+        // A figure that there is not is left out.
+        (Value::Null, None) => vec![],
+        (_, None) => vec![format!("{path}: not answered")],
+        (Value::Number(wanted), Some(got)) => {
+            let wanted = wanted.as_f64().expect("a figure");
+            let off = got.as_f64().is_none_or(|got| (got - wanted).abs() > allowed(tolerance, wanted));
+            if off { vec![format!("{path}: {got}, expected {wanted}")] } else { vec![] }
+        }
+        (Value::Array(wanted), Some(Value::Array(got))) if wanted.len() == got.len() => {
+            let places = wanted.iter().zip(got).enumerate();
+            places
+                .flat_map(|(at, (one, other))| differences(&format!("{path}[{at}]"), one, Some(other), tolerance))
+                .collect()
+        }
+        (Value::Object(wanted), Some(Value::Object(got))) => wanted
+            .iter()
+            .flat_map(|(key, one)| differences(&format!("{path} {key}"), one, got.get(key), of_key(tolerance, key)))
+            .collect(),
+        (wanted, Some(got)) if wanted == got => vec![],
+        (wanted, Some(got)) => vec![format!("{path}: {got}, expected {wanted}")],
+    }
 }
 
 /// The complaints about the answer to one case; none if it is right.
@@ -69,15 +104,7 @@ pub(crate) fn complaints(case: &Value, answered: Result<&Map<String, Value>, &st
     };
     expected
         .iter()
-        .filter_map(|(key, wanted)| match (found.get(key), wanted.as_f64()) {
-            (None, _) => Some(format!("{key}: not answered")),
-            (Some(got), None) => (got != wanted).then(|| format!("{key}: {got}, expected {wanted}")),
-            (Some(got), Some(wanted)) => {
-                let off =
-                    got.as_f64().is_none_or(|got| (got - wanted).abs() > allowed(&case["tolerance"], key, wanted));
-                off.then(|| format!("{key}: {got}, expected {wanted}"))
-            }
-        })
+        .flat_map(|(key, wanted)| differences(key, wanted, found.get(key), of_key(&case["tolerance"], key)))
         .collect()
 }
 
@@ -127,11 +154,20 @@ fn a_wrong_figure_would_be_noticed() {
     assert_eq!(noticed(json!({"logmar": "1.0"})), 1);
     assert_eq!(noticed(json!({"logmar": 1.0})), 0);
     assert_eq!(noticed(Value::Null), 1);
+    let lists = json!({"expected": {"r": [1.0, 2.0], "median": null}, "tolerance": {"r": 0.05}, "inputs": {}});
+    let in_lists = |found: Value| complaints(&lists, found.as_object().ok_or("inputs: wrong")).len();
+    assert_eq!(in_lists(json!({"r": [1.0, 2.04]})), 0);
+    assert_eq!(in_lists(json!({"r": [1.0, 2.06]})), 1);
+    assert_eq!(in_lists(json!({"r": [1.0]})), 1);
+    assert_eq!(in_lists(json!({"r": [1.0, 2.0], "median": 3.0})), 1);
     let refused = json!({"expected": {"valid": false}, "inputs": {"decimal": -1}});
     assert_eq!(complaints(&refused, Err("decimal: give more")).len(), 0);
     assert_eq!(complaints(&refused, Err("something is wrong")).len(), 1);
     assert_eq!(complaints(&refused, Ok(&Map::new())).len(), 1);
     let by_key = json!({"a": 0.1, "b": 0.001});
-    assert_eq!([allowed(&by_key, "a", 5.0), allowed(&by_key, "b", 5.0), allowed(&by_key, "c", 5.0)], [0.1, 0.001, 0.0]);
-    assert_eq!(allowed(&Value::from(0.25), "any", 5.0), 0.25);
+    assert_eq!(
+        [allowed(of_key(&by_key, "a"), 5.0), allowed(of_key(&by_key, "b"), 5.0), allowed(of_key(&by_key, "c"), 5.0)],
+        [0.1, 0.001, 0.0]
+    );
+    assert_eq!(allowed(of_key(&Value::from(0.25), "any"), 5.0), 0.25);
 }

@@ -21,7 +21,7 @@ use crate::vision::units::Metres;
 
 /// More views than this to follow one line: another way serves better.
 /// Common practice.
-const MANY_LOOKS: u32 = 12;
+pub const MANY_LOOKS: u32 = 12;
 /// Letters more than so many times as tall fill a board. Our own proposal.
 const MUCH_TALLER: f64 = 3.0;
 

@@ -185,7 +185,7 @@ impl View {
 }
 
 /// How wide a strip of print is seen at once, by the kind of device.
-fn field_on_a_page(spec: &DeviceSpec, like_from: Metres) -> Option<Metres> {
+pub(in crate::care) fn field_on_a_page(spec: &DeviceSpec, like_from: Metres) -> Option<Metres> {
     let power = Dioptres::new(1.0 / like_from.get()).ok()?;
     let lens = spec.lens_diameter.map(Millimetres::in_metres);
     match spec.kind {
@@ -215,7 +215,7 @@ fn lens_to_page(spec: &DeviceSpec, like_from: Metres) -> Option<Metres> {
 }
 
 /// Why the field of this kind is not known, where it is not.
-const fn no_field(kind: DeviceKind) -> Limit {
+pub(in crate::care) const fn no_field(kind: DeviceKind) -> Limit {
     match kind {
         DeviceKind::BarMagnifier => Limit::FieldOfABar,
         DeviceKind::SpectacleMagnifier | DeviceKind::HighAdd => Limit::WornAtTheEye,

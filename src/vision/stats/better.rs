@@ -172,11 +172,11 @@ pub fn enough_for_a_cell(sessions: usize, items: usize) -> Enough {
     Enough::of(&[("sessions", SESSIONS, sessions), ("items", ITEMS, items)])
 }
 
-/// The first of several: how probable each is the best, from counts alone.
+/// How probable is each of several to be the best, by counts alone?
 ///
 /// **Formula** as [`compare`], each against all others: the mean of the
-/// products of their F under f. Ties cannot be. **Source** as there. **Range** 2
-/// to 20 counts.
+/// products of their F under f. Ties cannot be. **Source** as [`compare`].
+/// **Range** 2 to 20 counts.
 ///
 /// ```
 /// use farpoint::vision::stats::better::{Count, best};

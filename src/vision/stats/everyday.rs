@@ -5,7 +5,7 @@
 //! the student and are shared; settings of one device lean on one another as
 //! far as they agree; devices stand alone, each on its own assumption.
 //!
-//! | question | where |
+//! | question | module |
 //! |---|---|
 //! | What was observed, what is assumed before? | [`Observation`], [`Prior`] |
 //! | Which threshold, and is there enough to tell it? | [`threshold`] |
@@ -24,7 +24,7 @@
 //! (Schütt et al. 2016); slope of letter acuity, pubmed 28211180 (seen); the
 //! shift from clinic to field and 0.08 were set by simulation.
 //!
-//! Knows no names: devices and cells are places in lists.
+//! Does not know names: devices and cells are places in lists.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -74,7 +74,9 @@ impl Guess {
         within("guess rate", "", share, 0.0..=0.5).map(Self)
     }
 
-    /// One of so many choices.
+    /// How often does guessing hit, with so many choices?
+    ///
+    /// **Formula** 1/m. **Source** definition. **Range** 2 to 100 choices.
     ///
     /// ```
     /// use farpoint::vision::stats::everyday::Guess;
@@ -104,7 +106,15 @@ pub enum Saw {
 }
 
 impl Saw {
-    /// How many items it counts as.
+    /// How many items does it count as?
+    ///
+    /// **Formula** those tried; five for a word without a count. **Source** common
+    /// practice. **Range** any.
+    ///
+    /// ```
+    /// use farpoint::vision::stats::{everyday::Saw, observing::Word};
+    /// assert_eq!(Saw::Word(Word::Most, None).items(), 5);
+    /// ```
     pub fn items(self) -> u32 {
         match self {
             Self::Tally(tally) => tally.tried(),
@@ -168,7 +178,20 @@ impl Observation {
         Ok(Self { size, guess, session, saw, weight: 1.0 })
     }
 
-    /// The same, counting less: an old one, or one of two tallies of one session.
+    /// What if it counts less: an old one, or one of two tallies of one session?
+    ///
+    /// **Formula** the weight multiplies its log-likelihood and its items.
+    /// **Source** common practice: 0.5 for each of two adults who tally one
+    /// session. **Range** more than 0, up to 1.
+    ///
+    /// ```
+    /// use farpoint::vision::acuity::LogMar;
+    /// use farpoint::vision::stats::everyday::{Guess, Observation, Saw};
+    /// use farpoint::vision::stats::observing::Word;
+    /// let seen = Observation::new(LogMar::new(0.9)?, Guess::LETTERS, 1, Saw::Word(Word::Most, None))?;
+    /// assert!(seen.weighing(0.5).is_ok() && seen.weighing(0.0).is_err());
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     ///
     /// # Errors
     /// A weight that is nothing, or more than 1.
@@ -236,7 +259,7 @@ fn sessions(observations: &[Observation]) -> Result<f64, OutOfRange> {
 
 /// What do all observations of one student say together?
 ///
-/// **Formula**, **Source** as at the head of this module. **Range** 1 to 24
+/// **Formula** as at the head of this module. **Source** as there. **Range** 1 to 24
 /// devices of 1 to 24 settings, up to a million observations; an empty setting
 /// is told from the others and from the assumption.
 ///

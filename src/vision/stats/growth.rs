@@ -52,7 +52,10 @@ impl RateOnDay {
         })
     }
 
-    /// A rate from a count; with none counted half a one is taken, and marked.
+    /// Which rate does a count give, when none counted must have a logarithm, too?
+    ///
+    /// **Formula** 60 k/t, with ½ for none, which is marked. **Source** common
+    /// practice. **Range** a tenth of a second to a day.
     ///
     /// ```
     /// use farpoint::vision::{stats::growth::RateOnDay, units::Seconds};

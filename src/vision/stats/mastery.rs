@@ -96,6 +96,7 @@ pub fn chances(
     };
     let needed = rule.needed(rule.items);
     let one: f64 = (0_u32..).zip(&each).filter(|(k, _)| f64::from(*k) >= needed).map(|(_, p)| p).sum();
+    // A sum of chances may pass 1 by its rounding.
     let one = one.min(1.0);
 
     let running = rule.running as usize;
@@ -116,10 +117,7 @@ pub fn chances(
 fn binomial(items: u32, rate: f64) -> Vec<f64> {
     let n = f64::from(items);
     let power = |base: f64, times: f64| if times > 0.0 { times * base.ln() } else { 0.0 };
-    (0..=items)
-        .map(f64::from)
-        .map(|k| (ln_choose(n, k) + power(rate, k) + power(1.0 - rate, n - k)).exp())
-        .collect()
+    (0..=items).map(f64::from).map(|k| (ln_choose(n, k) + power(rate, k) + power(1.0 - rate, n - k)).exp()).collect()
 }
 
 /// One session of practice.
@@ -196,6 +194,7 @@ pub fn mastery(sessions: &[Practice], rule: Rule) -> Result<Mastery, Refused> {
     let tried: f64 = last.iter().map(|s| f64::from(s.tried)).sum();
     let scale = last.iter().map(worth).sum::<f64>() / tried;
     let sure = 1.0 - beta_below(1.0 + right * scale, 1.0 + (tried - right) * scale, rule.criterion.get());
+    // No student is right less often than never.
     let below = Fraction::new((rule.criterion.get() - CLEARLY_BELOW).max(0.0))?;
     let alike = Some(Overdispersion::new(ALIKE_WITHIN_A_SESSION)?);
     let false_alarm = chances(rule, below, alike, u32::try_from(sessions.len()).unwrap_or(1_000))?.within_sessions;

@@ -16,7 +16,7 @@
 //! ([`Enough`]). Intervals are those of [`Level`], 90 in 100 unless asked
 //! otherwise. On the logMAR axis higher is *worse*.
 //!
-//! Knows neither student nor device nor calendar: days are plain numbers.
+//! Does not know student, device or calendar: days are plain numbers.
 
 use thiserror::Error;
 
@@ -91,12 +91,26 @@ pub struct Interval {
 }
 
 impl Interval {
-    /// How far apart the ends are.
+    /// How far apart are the ends?
+    ///
+    /// **Formula** high − low. **Source** definition. **Range** any.
+    ///
+    /// ```
+    /// use farpoint::vision::{skill::Level, stats::Interval};
+    /// assert_eq!(Interval { low: 1.0, high: 3.0, level: Level::Ninety }.width(), 2.0);
+    /// ```
     pub fn width(self) -> f64 {
         self.high - self.low
     }
 
-    /// Whether a value lies between the ends.
+    /// Does a value lie between the ends?
+    ///
+    /// **Formula** low ≤ x ≤ high. **Source** definition. **Range** any.
+    ///
+    /// ```
+    /// use farpoint::vision::{skill::Level, stats::Interval};
+    /// assert!(Interval { low: 1.0, high: 3.0, level: Level::Ninety }.holds(1.0));
+    /// ```
     pub fn holds(self, value: f64) -> bool {
         (self.low..=self.high).contains(&value)
     }

@@ -8,7 +8,7 @@
 //! The size of a target is its demand in object space: what it really shows
 //! from where the student stands. It is never multiplied by a magnification.
 //!
-//! Knows one observation at a time. Read next: the everyday acuity, which puts
+//! Does not know more than one observation at a time. Read next: the everyday acuity, which puts
 //! them together.
 
 use super::special::{normal_below, normal_quantile};
@@ -87,6 +87,12 @@ pub struct Tally {
 impl Tally {
     /// So many right of so many.
     ///
+    /// ```
+    /// use farpoint::vision::stats::observing::Tally;
+    /// let refused = Tally::new(11, 10).unwrap_err();
+    /// assert_eq!(refused.to_string(), "right ones must be at least 0 and at most 10, not 11");
+    /// ```
+    ///
     /// # Errors
     /// None tried, more than 200 tried, or more right than tried.
     pub fn new(right: u32, tried: u32) -> Result<Self, OutOfRange> {
@@ -120,7 +126,15 @@ pub enum Word {
 }
 
 impl Word {
-    /// The counts it stands for, of so many items.
+    /// Which counts does it stand for, of so many items?
+    ///
+    /// **Formula** none 0, some below half, most from half on, all n. **Source**
+    /// common practice. **Range** 3 items and more leave room for every word.
+    ///
+    /// ```
+    /// use farpoint::vision::stats::observing::Word;
+    /// assert_eq!(Word::Most.counts(5), 3..=4);
+    /// ```
     pub fn counts(self, items: u32) -> std::ops::RangeInclusive<u32> {
         let half = items.div_ceil(2);
         match self {
@@ -142,9 +156,9 @@ pub const fn items_of_word(items: Option<u32>) -> u32 {
     }
 }
 
-/// The chance of each count from 0 to n, by the beta-binomial distribution.
+/// How probable is each count from 0 to n?
 ///
-/// **Formula** α = pν, β = (1−p)ν, ν = 1/ρ − 1; C(n,k) B(k+α, n−k+β)/B(α,β).
+/// **Formula** beta-binomial: α = pν, β = (1−p)ν, ν = 1/ρ − 1; C(n,k) B(k+α, n−k+β)/B(α,β).
 /// **Source** definition, any textbook. **Range** up to 200 items; a rate of 0
 /// or 1 leaves one count.
 ///
@@ -278,8 +292,8 @@ impl Course {
 
     /// How probable is a right answer at this size?
     ///
-    /// **Formula** g + (1 − g − l) Φ((x − θ)/s). **Source** the psychometric
-    /// function, any textbook. **Range** s 0.001 to 2, g + l up to 0.99.
+    /// **Formula** g + (1 − g − l) Φ((x − θ)/s). **Source** definition of the
+    /// psychometric function, any textbook. **Range** s 0.001 to 2, g + l up to 0.99.
     ///
     /// ```
     /// use farpoint::vision::{acuity::LogMar, stats::observing::Course, units::Fraction};

@@ -73,7 +73,15 @@ pub fn all_pairs(before: &[f64], during: &[f64], better: Better, level: Level) -
     };
     let (a, b) = (signed("value before", before)?, signed("value during", during)?);
     let (m, n) = (a.len() as f64, b.len() as f64);
-    let score = |i: f64, j: f64| if j > i { 1.0 } else if j < i { 0.0 } else { 0.5 };
+    let score = |i: f64, j: f64| {
+        if j > i {
+            1.0
+        } else if j < i {
+            0.0
+        } else {
+            0.5
+        }
+    };
     let over = |i: f64| b.iter().map(|j| score(i, *j)).sum::<f64>();
     let under = |j: f64| a.iter().map(|i| score(*i, j)).sum::<f64>();
     let pairs = m * n;
@@ -82,8 +90,7 @@ pub fn all_pairs(before: &[f64], during: &[f64], better: Better, level: Level) -
     let q1 = a.iter().map(|i| over(*i).powi(2)).sum::<f64>() / (m * n * n);
     let q2 = b.iter().map(|j| under(*j).powi(2)).sum::<f64>() / (m * m * n);
     let q3 = a.iter().map(|i| b.iter().map(|j| score(*i, *j).powi(2)).sum::<f64>()).sum::<f64>() / pairs;
-    let variance =
-        (share - (m + n - 1.0) * share * share + n * q1 + m * q2 - 2.0 * q3) / ((m - 1.0) * (n - 1.0));
+    let variance = (share - (m + n - 1.0) * share * share + n * q1 + m * q2 - 2.0 * q3) / ((m - 1.0) * (n - 1.0));
     // The estimate of the variance is unbiased, so it can fall below zero by
     // chance; by rounding, at the ends. Far below, nothing is known.
     let error = (m > 1.0 && n > 1.0 && variance > -1e-12).then(|| variance.max(0.0).sqrt());

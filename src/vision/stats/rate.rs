@@ -2,6 +2,8 @@
 //!
 //! A rate is shown beside its accuracy, never alone: a rate that rises while
 //! the accuracy falls is no progress. Found with help counts apart.
+//!
+//! Does not know what was counted.
 
 use super::special::gamma_quantile;
 use super::{Interval, Refused};

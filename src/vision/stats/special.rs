@@ -2,6 +2,8 @@
 //!
 //! Inverses are found by halving an interval that surely holds the answer: a
 //! fixed number of steps, the same on every machine.
+//!
+//! Does not know what is asked.
 
 use statrs::function::beta::beta_reg;
 use statrs::function::erf::{erfc, erfc_inv};

@@ -2,6 +2,8 @@
 //!
 //! A failed search is longer than the time it was given; how much longer
 //! nobody knows. It is never dropped and never counted as a time.
+//!
+//! Does not know devices. Read next: [`super::better`] for counts.
 
 use super::special::normal_below;
 use super::{Enough, Interval, Refused, counted};
@@ -116,7 +118,11 @@ pub fn time_to_spot(searches: &[Search], cap: Seconds, level: Level) -> Result<T
     // How far log(−log S) lies from that of one half, in its own errors.
     let distance = |step: &Step| {
         let log = step.share.ln();
-        if step.share <= 0.0 { f64::INFINITY } else { ((-log).ln() - 0.5_f64.ln().abs().ln()) / (step.greenwood.sqrt() / -log) }
+        if step.share <= 0.0 {
+            f64::INFINITY
+        } else {
+            ((-log).ln() - 0.5_f64.ln().abs().ln()) / (step.greenwood.sqrt() / -log)
+        }
     };
     let first = |holds: &dyn Fn(&Step) -> bool| -> Result<Option<Seconds>, Refused> {
         Ok(steps.iter().find(|step| holds(step)).map(|step| Seconds::new(step.at)).transpose()?)

@@ -51,10 +51,10 @@ impl Point {
     }
 }
 
-/// The values of one day as one, their mean; in order of days.
+/// Which values do the days have, when sessions of one day count as one?
 ///
-/// Sessions of one day are not sessions of two: a trend over days takes their
-/// mean first.
+/// **Formula** the mean of each day, in order of days. **Source** common practice:
+/// sessions of one day are not sessions of two. **Range** any number.
 ///
 /// ```
 /// use farpoint::vision::stats::trend::{Point, by_day};
@@ -155,8 +155,10 @@ pub fn theil_sen(points: &[Point], level: Level) -> Result<Line, Refused> {
         - tied(ties(points.iter().map(|point| point.value))))
         / 18.0;
     let spread = if variance > 0.0 { level.quantile() * variance.sqrt() } else { f64::INFINITY };
+    // Ranks beyond the list mean its ends.
     let rank = |ranked: f64| ((ranked / 2.0).round_ties_even().max(0.0) as usize).min(last);
     let all = slopes.len() as f64;
+    // Where ties leave no spread, the rank is the last.
     let high = slopes[rank((all + spread).min(2.0 * all))];
     let low = slopes[rank(2.0 * (((all - spread) / 2.0).round_ties_even() - 1.0))];
     let interval = Interval { low, high, level };
@@ -177,9 +179,18 @@ pub struct Concord {
 }
 
 impl Concord {
-    /// Whether there are values enough for the test to find anything.
+    /// Are there values enough for the test to find anything?
     ///
-    /// **Source** the smallest two-sided p of four values is 0.083 (derived).
+    /// **Formula** five sessions. **Source** the smallest two-sided p of four
+    /// values is 0.083 (derived). **Range** any.
+    ///
+    /// ```
+    /// use farpoint::vision::stats::trend::{Point, kendall};
+    /// let four = [0.0, 1.0, 2.0, 3.0].map(|day| Point::new(day, day));
+    /// let four = four.into_iter().collect::<Result<Vec<_>, _>>()?;
+    /// assert!(!kendall(&four)?.enough().is_met());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn enough(&self) -> Enough {
         Enough::of(&[("sessions", SESSIONS_FOR_A_TEST, self.points)])
     }
@@ -226,7 +237,9 @@ pub fn kendall(points: &[Point]) -> Result<Concord, Refused> {
             return Err(Refused::AllAlike { what });
         }
     }
+    // Rounding may pass the ends.
     let tau_b = (score as f64 / ((pairs - tied_at).sqrt() * (pairs - tied_value).sqrt())).clamp(-1.0, 1.0);
+    // Two-sided: the smaller of both counts.
     let fewer = f64::from(discordant).min(pairs - f64::from(discordant));
     let p_two_sided = if tied_at + tied_value == 0.0 && (points.len() <= 33 || fewer <= 1.0) {
         exact(points.len(), fewer)
@@ -241,6 +254,7 @@ pub fn kendall(points: &[Point]) -> Result<Concord, Refused> {
             (m * (2.0 * n + 5.0) - five(&at) - five(&value)) / 18.0 + 2.0 * tied_at * tied_value / m + triples;
         2.0 * normal_below(-(score as f64).abs() / variance.sqrt())
     };
+    // Twice a tail that holds the middle passes 1.
     Ok(Concord { tau_b, score, p_two_sided: p_two_sided.min(1.0), points: points.len() })
 }
 

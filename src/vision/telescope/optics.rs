@@ -8,7 +8,8 @@
 //!
 //! Thin lenses in air; what is bought deviates by some per cent. Does not know
 //! prisms, whose outside length is not the tube length used here.
-//! Read next: [`super::near`] for the near end, [`super::field`] for the field.
+//! Read next: [`super::near`] for the near end, [`super::focusing`] for an eye
+//! without its glasses, [`super::field`] for the field.
 
 use thiserror::Error;
 
@@ -19,8 +20,8 @@ use crate::vision::units::{Dioptres, Magnification, Metres, OutOfRange, above_ze
 /// Galilean with a minus ocular, Keplerian with a plus one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Afocal {
-    objective: Dioptres,
-    ocular: Dioptres,
+    pub(super) objective: Dioptres,
+    pub(super) ocular: Dioptres,
 }
 
 /// Why a telescope or a use of it cannot be computed.
@@ -53,7 +54,7 @@ pub enum OpticsError {
 }
 
 /// The checked distance of an object before the objective.
-fn object(distance: Metres) -> Result<f64, OutOfRange> {
+pub(super) fn object(distance: Metres) -> Result<f64, OutOfRange> {
     within("distance from the objective", "m", distance.get(), above_zero(100_000.0))
 }
 

@@ -26,7 +26,7 @@ pub(in crate::web) struct Candidate {
 }
 
 /// The devices at hand, then those of the pool.
-pub(super) async fn candidates(
+pub(in crate::web) async fn candidates(
     snapshot: &mut Snapshot,
     visit: &Visit,
     known: &Known,

@@ -1,4 +1,6 @@
 //! What the observations of each cell say at every node, before any assumption.
+//!
+//! Does not know the assumptions. Read next: `posterior.rs`.
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
@@ -91,6 +93,7 @@ fn likely(sum: &Row, days: &Kernel) -> Likely {
     let best = sum[..SIZES].iter().copied().fold(f32::NEG_INFINITY, f32::max);
     let mut row = [0.0; WIDTH];
     for (value, log) in row.iter_mut().zip(&sum[..SIZES]) {
+        // The floor: see FLOOR.
         *value = (log - best).exp().max(FLOOR);
     }
     Likely { scale: f64::from(best), days: row, threshold: days.mean(&row), says: Default::default() }

@@ -2,13 +2,15 @@
 //!
 //! On the distance track only: a magnifier's label rests on a viewing distance
 //! that nobody used, so near work compares print sizes.
+//!
+//! Does not know a label of a magnifier, nor which setting is the right one.
 
 use super::grid::{Bins, Row, SIZES, STEP, WIDTH};
 use super::posterior::{kernels, scaled};
 use super::threshold::ninety;
 use super::{Behind, Cell, Posterior};
-use crate::vision::stats::{Enough, Interval};
 use crate::vision::stats::better::{Band, band};
+use crate::vision::stats::{Enough, Interval};
 use crate::vision::units::{Magnification, OutOfRange, within};
 
 /// The part of its power that a device must give: one chart line short of all.
@@ -37,7 +39,20 @@ pub struct Difference {
 }
 
 impl Difference {
-    /// The probability that the difference is at least so large.
+    /// How probable is it that the difference is at least so large?
+    ///
+    /// **Formula** the share of its distribution above. **Source** definition.
+    /// **Range** any number.
+    ///
+    /// ```
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let nothing = || -> Result<Device, farpoint::vision::units::OutOfRange> {
+    ///     Ok(Device { prior: Prior::bare(None)?, settings: vec![vec![]] })
+    /// };
+    /// let apart = everyday(&[nothing()?, nothing()?])?.difference_over_settings(0, 1)?;
+    /// assert!((apart.at_least(0.0) - 0.5).abs() < 1e-6 && apart.at_least(4.0) == 0.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     pub fn at_least(&self, value: f64) -> f64 {
         1.0 - self.bins.below(value)
     }
@@ -104,6 +119,7 @@ type Apart = [f64; 2 * SIZES - 1];
 fn support(row: &[f32]) -> std::ops::Range<usize> {
     let from = row.iter().position(|share| *share > NOTHING).unwrap_or(0);
     let upto = row.iter().rposition(|share| *share > NOTHING).map_or(0, |last| last + 1);
+    // The last place only fills a register.
     from..upto.min(SIZES)
 }
 
@@ -172,13 +188,25 @@ impl Posterior {
         Ok(difference(&apart, behind, (self.enough_in(one), self.enough_in(other))))
     }
 
-    /// The same with each threshold taken alone, as if settings of one device
-    /// did not lean on one another.
+    /// How far apart would two thresholds be, did settings of one device not lean
+    /// on one another?
     ///
     /// **Formula** the distribution of θ₁ − θ₂ from the marginals of each node.
     /// **Source** as [`super::everyday`]. **Range** for different devices it is
     /// [`Posterior::difference`]; for settings of one device it is wider than
     /// that, and less sure. Figures computed elsewhere are compared with it.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let (without, with) = (Cell { device: 0, setting: 0 }, Cell { device: 1, setting: 0 });
+    /// assert_eq!(unseen.difference_alone(without, with)?, unseen.difference(without, with)?);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// A cell that there is not.
@@ -197,6 +225,17 @@ impl Posterior {
     ///
     /// **Formula**, **Source** as [`Posterior::difference`], of μ. **Range** any two
     /// devices; the same twice is 0.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// assert!(unseen.difference_over_settings(0, 1)?.first_larger > 0.8);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// A device that there is not.
@@ -279,10 +318,23 @@ impl Posterior {
         effective(&self.difference(without, with)?, power, Basis::OneSetting)
     }
 
-    /// The same, when it was never used where it was done without.
+    /// How much does a telescope give, never used where it was done without?
     ///
-    /// **Formula**, **Source**, **Range** as [`Posterior::effective`], of each
-    /// device over its settings; the interval is wider by how far settings differ.
+    /// **Formula** as [`Posterior::effective`], of each device over its settings.
+    /// **Source** as [`Posterior::effective`]. **Range** as there; the interval is
+    /// wider by how far settings differ.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let found = unseen.effective_over_settings(0, 1, power)?;
+    /// assert!((found.median.get() - 3.18).abs() < 0.1 && found.interval.low < 2.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// As there.
@@ -300,6 +352,18 @@ impl Posterior {
     /// **Formula** P(θ₁ < θ₂) ≥ 0.90 the first, ≤ 0.10 the second. **Source**
     /// common practice. **Range** both cells with enough behind them.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Prior, everyday, gain::Which};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let (which, _) = unseen.which(Cell { device: 0, setting: 0 }, Cell { device: 1, setting: 0 })?;
+    /// assert!(matches!(which, Which::NotYet(..)));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// A cell that there is not.
     pub fn which(&self, first: Cell, second: Cell) -> Result<(Which, Difference), OutOfRange> {
@@ -307,6 +371,7 @@ impl Posterior {
         let which = if !(apart.enough.0.is_met() && apart.enough.1.is_met()) {
             Which::NotYet(apart.enough.0.clone(), apart.enough.1.clone())
         } else {
+            // It is a probability but for rounding.
             match band(apart.first_larger.clamp(0.0, 1.0))? {
                 Band::Likely => Which::Second,
                 Band::Unlikely => Which::First,
@@ -369,6 +434,7 @@ impl Posterior {
 
 fn difference(apart: &Apart, behind: (Behind, Behind), enough: (Enough, Enough)) -> Difference {
     let bins = Bins::new(-STEP * (SIZES - 1) as f64, STEP, apart.iter().copied());
+    // Sums of thousands of shares may miss the ends by their rounding.
     let first_larger = (1.0 - bins.below(0.0)).clamp(0.0, 1.0);
     Difference { mean: bins.mean(), interval: ninety(&bins), first_larger, behind, enough, bins }
 }

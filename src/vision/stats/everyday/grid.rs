@@ -2,6 +2,8 @@
 //!
 //! Fixed nodes make the answer the same on every machine and at every call.
 //! The nodes were held against brute-force integration: means within 0.002.
+//!
+//! Does not know what is observed or asked.
 
 /// Thresholds from −0.60 to 2.40 in steps of 0.02.
 pub(super) const SIZES: usize = 151;
@@ -22,12 +24,8 @@ const LAPSES: [(f64, f64); 4] =
     [(0.014_235_4, 0.535_726_3), (0.074_742_8, 0.396_277_8), (0.183_144_5, 0.066_111_5), (0.343_261_9, 0.001_884_4)];
 
 /// The squares of those of Beta(2, 6), for how alike the items of a tally are.
-const ALIKE: [(f64, f64); 4] = [
-    (0.005_162_26, 0.245_424_4),
-    (0.052_410_83, 0.502_072_5),
-    (0.197_396_92, 0.230_599_0),
-    (0.467_165, 0.021_904_0),
-];
+const ALIKE: [(f64, f64); 4] =
+    [(0.005_162_26, 0.245_424_4), (0.052_410_83, 0.502_072_5), (0.197_396_92, 0.230_599_0), (0.467_165, 0.021_904_0)];
 
 /// Gauss nodes and weights of a half-normal of 0.10, for how far settings differ.
 pub(super) const APART: [(f64, f64); 4] = [
@@ -82,6 +80,7 @@ pub(super) fn size(at: usize) -> f64 {
 
 /// A number between two places: the lower place, and how far beyond it.
 pub(super) fn place(x: f64) -> (usize, f64) {
+    // Sizes were checked to lie on the scale; rounding may put one beside it.
     let exact = ((x - LOWEST) / STEP).clamp(0.0, (SIZES - 1) as f64);
     let lower = exact.floor();
     let beyond = exact - lower;
@@ -104,6 +103,7 @@ pub(super) struct Kernel {
 
 impl Kernel {
     pub(super) fn normal(deviation: f64) -> Self {
+        // There are no places beyond the grid to reach.
         let reach = ((3.6 * deviation / STEP).ceil() as usize).min(SIZES);
         let density = |at: usize| (-0.5 * ((at as f64 - reach as f64) * STEP / deviation).powi(2)).exp();
         let sum: f64 = (0..=2 * reach).map(density).sum();
@@ -236,6 +236,7 @@ impl Bins {
 
     /// The value below which a share lies.
     pub(super) fn quantile(&self, share: f64) -> f64 {
+        // The last bin ends at 1, which rounding may put above it.
         let bin = self.upto.partition_point(|upto| *upto < share).min(self.upto.len() - 1);
         let before = if bin == 0 { 0.0 } else { self.upto[bin - 1] };
         let within = self.upto[bin] - before;

@@ -3,6 +3,8 @@
 //! The two differ. Practice aims at about four of five right; a threshold is
 //! learnt fastest where half is right. Practice sizes follow the student, so
 //! that their accuracy stays flat by design: progress is the threshold's.
+//!
+//! Does not know which sizes there are in the classroom.
 
 use super::grid::{HIGHEST, LOWEST, SIZES, STEP, dot, size};
 use super::table::Curve;
@@ -106,6 +108,18 @@ impl Posterior {
     /// passes, larger after nothing but failures. **Source** common practice.
     /// **Range** a cell of the posterior.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let size = unseen.most_telling_size(Cell { device: 0, setting: 0 }, Guess::LETTERS)?;
+    /// assert!((size.get() - 0.95).abs() < 0.01);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// A cell that there is not, or a guess rate of four of five.
     pub fn most_telling_size(&self, cell: Cell, guess: Guess) -> Result<LogMar, OutOfRange> {
@@ -133,9 +147,11 @@ fn practical(exact: f64, so_far: SoFar) -> f64 {
     // Steps that adults can prepare, changes that do not frighten.
     let mut next = exact;
     if let Some(last) = so_far.last {
+        // A larger change from one session to the next frightens.
         next = next.clamp(last.get() - FARTHEST, last.get() + FARTHEST);
     }
     if let Some(passed) = so_far.smallest_passed {
+        // A size far below any that was ever read discourages.
         next = next.max(passed.get() - LINE);
     }
     // In twentieths, so that 0.15 is that number and not the sum of three.

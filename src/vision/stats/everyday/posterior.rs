@@ -5,6 +5,8 @@
 //! middle, its settings around it. So every marginal is a few sums over the
 //! grid, and the whole is their mean over the nodes, weighted by how well each
 //! explains everything.
+//!
+//! Does not know what will be asked. Read next: `threshold.rs`.
 
 use super::evidence::Evidence;
 use super::grid::{APART, Bins, COURSES, Kernel, NODES, Row, SIZES, WIDTH, course_of, node};

@@ -3,6 +3,8 @@
 //! It is shown beside what the observations made of it, in words. Field acuity
 //! is rarely better than the clinic's lane, and a device that nobody measured
 //! is not assumed to give all that is printed on it.
+//!
+//! Does not know where a figure of the clinic stands, or whether it is in force.
 
 use super::grid::{HIGHEST, LOWEST, SIZES, size};
 use crate::vision::acuity::LogMar;
@@ -132,9 +134,16 @@ impl Prior {
         Self::new(LogMar::new(near.get() + (distance / READING_DISTANCE).log10())?, 0.25)
     }
 
-    /// The same for targets of low contrast, which form cells of their own.
+    /// What is assumed for targets of low contrast, which form cells of their own?
     ///
     /// **Formula** m + 0.15. **Source** common practice. **Range** as [`Prior::new`].
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, stats::everyday::Prior};
+    /// let prior = Prior::new(LogMar::new(0.9)?, 0.2)?.at_low_contrast()?;
+    /// assert!((prior.mean().get() - 1.05).abs() < 1e-12);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     ///
     /// # Errors
     /// A middle that would lie off the scale.
@@ -189,7 +198,8 @@ pub fn print_demand(print: MUnits) -> Result<LogMar, OutOfRange> {
 
 /// Which print stands at this place of the axis of sizes?
 ///
-/// **Formula** the inverse of [`print_demand`]. **Source**, **Range** as there.
+/// **Formula** the inverse of [`print_demand`]. **Source** as there. **Range** any
+/// demand of a print.
 ///
 /// ```
 /// use farpoint::vision::{acuity::LogMar, stats::everyday::print_of};

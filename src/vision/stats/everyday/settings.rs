@@ -5,6 +5,8 @@
 //! assumption alone. A disagreement names no setting as the right one; light,
 //! glare, the distance really used, other words, another adult and who
 //! prompted are the things to look at.
+//!
+//! Does not know which of two settings is right.
 
 use std::sync::Arc;
 
@@ -51,10 +53,10 @@ pub struct Compared {
     pub finding: Finding,
 }
 
-/// Adjusts probabilities for being several, by Holm's step-down rule.
+/// How small is each of several probabilities, for being one of several?
 ///
 /// **Formula** sorted, the i-th times (K − i), never below the one before, at
-/// most 1. **Source** Holm 1979 (from memory; derived). **Range** any number.
+/// most 1. **Source** Holm's step-down rule, 1979 (from memory; derived). **Range** any number.
 ///
 /// ```
 /// use farpoint::vision::stats::everyday::settings::holm;
@@ -66,6 +68,7 @@ pub fn holm(chances: &[f64]) -> Vec<f64> {
     let mut adjusted = vec![0.0; chances.len()];
     let mut most: f64 = 0.0;
     for (rank, at) in order.into_iter().enumerate() {
+        // Holm: never below the one before, and no probability above 1.
         most = most.max((chances[at] * (chances.len() - rank) as f64).min(1.0));
         adjusted[at] = most;
     }
@@ -125,6 +128,7 @@ impl Posterior {
             .map(|at| apart.difference(alone(found[*at].first)?, alone(found[*at].second)?))
             .collect::<Result<_, _>>()?;
         let chances: Vec<f64> =
+            // Two-sided: twice the smaller tail.
             differences.iter().map(|apart| 2.0 * apart.first_larger.min(1.0 - apart.first_larger)).collect();
         for ((at, adjusted), apart) in asked.into_iter().zip(holm(&chances)).zip(differences) {
             let pair = &mut found[at];
@@ -143,7 +147,10 @@ impl Posterior {
             .devices
             .iter()
             .flat_map(|known| {
-                known.cells.clone().map(|cell| KnownDevice { prior: known.prior.as_wide_as(SPREAD), cells: cell..cell + 1 })
+                known
+                    .cells
+                    .clone()
+                    .map(|cell| KnownDevice { prior: known.prior.as_wide_as(SPREAD), cells: cell..cell + 1 })
             })
             .collect();
         Self::of(Evidence { devices, cells: Arc::clone(&self.evidence.cells) })

@@ -32,8 +32,13 @@ pub enum Slip {
 }
 
 /// The mistakes of units and distance, each with the shift it makes, in logMAR.
-const SLIPS: [(Slip, f64); 5] =
-    [(Slip::TenTimes, 1.0), (Slip::Inches, 0.405), (Slip::Feet, 0.516), (Slip::Double, 0.301), (Slip::HundredTimes, 2.0)];
+const SLIPS: [(Slip, f64); 5] = [
+    (Slip::TenTimes, 1.0),
+    (Slip::Inches, 0.405),
+    (Slip::Feet, 0.516),
+    (Slip::Double, 0.301),
+    (Slip::HundredTimes, 2.0),
+];
 
 /// A shift that would make an entry fit.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -57,6 +62,14 @@ pub struct Suspect {
     pub probability: f64,
     /// What would make it fit, the best first; empty if nothing does.
     pub shifts: Vec<Shift>,
+}
+
+/// An entry asked about, with the size moved by so much.
+#[derive(Debug, Clone, Copy)]
+struct Asked {
+    cell: usize,
+    entry: usize,
+    by: f64,
 }
 
 impl Posterior {
@@ -86,8 +99,8 @@ impl Posterior {
     /// A cell that there is not.
     pub fn slips(&self, cell: Cell) -> Result<Vec<f64>, OutOfRange> {
         let at = self.evidence.cell(cell)?;
-        let mut all = self.slips_of(at..at + 1);
-        Ok(all.pop().unwrap_or_default())
+        let entries = 0..self.evidence.cells[at].observations.len();
+        Ok(self.slips_at(&entries.map(|entry| Asked { cell: at, entry, by: 0.0 }).collect::<Vec<_>>()))
     }
 
     /// How probable would a slip be, were the target of this entry larger by so much?
@@ -95,16 +108,27 @@ impl Posterior {
     /// **Formula**, **Source** as [`Posterior::slips`]. **Range** none where the
     /// shift leads off the scale of sizes.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let refused = unseen.slip_if_moved(Cell { device: 0, setting: 0 }, 0, -1.0).unwrap_err();
+    /// assert!(refused.to_string().starts_with("place of the entry"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// A cell or an entry that there is not.
     pub fn slip_if_moved(&self, cell: Cell, entry: usize, by: f64) -> Result<Option<f64>, OutOfRange> {
         let at = self.evidence.cell(cell)?;
         let entries = &self.evidence.cells[at].observations;
-        within("place of the entry", "", entry as f64, 0.0..=entries.len() as f64 - 1.0)?;
-        let seen = entries[entry];
-        let moved = seen.size.get() + within("shift", "logMAR", by, -3.0..=3.0)?;
-        let on_scale = (LOWEST..=HIGHEST).contains(&moved);
-        Ok(on_scale.then(|| slip_at(&self.days(at), seen.guess, seen.saw, moved)))
+        within("place of the entry", "", entry as f64, 0.0..entries.len() as f64)?;
+        within("shift", "logMAR", by, -3.0..=3.0)?;
+        let on_scale = (LOWEST..=HIGHEST).contains(&(entries[entry].size.get() + by));
+        Ok(on_scale.then(|| self.slips_at(&[Asked { cell: at, entry, by }])).and_then(|found| found.first().copied()))
     }
 
     /// Which entries should their writers be asked about?
@@ -114,39 +138,83 @@ impl Posterior {
     /// below 0.1. **Source** common practice, set by simulation. **Range** all
     /// entries of all cells.
     ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// assert!(unseen.suspects()?.is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
     /// # Errors
     /// None but those of a fault in the arithmetic.
     pub fn suspects(&self) -> Result<Vec<Suspect>, OutOfRange> {
-        let mut found = Vec::new();
-        let all = self.slips_of(0..self.evidence.cells.len());
-        for (device, known) in self.evidence.devices.iter().enumerate() {
-            for (setting, at) in known.cells.clone().enumerate() {
-                let cell = Cell { device, setting };
-                for (entry, probability) in all[at].iter().enumerate().filter(|(_, slip)| **slip > SUSPECT) {
-                    let shifts = self.shifts(cell, entry)?;
-                    found.push(Suspect { cell, entry, probability: *probability, shifts });
-                }
+        let mut asked = Vec::new();
+        for (cell, known) in self.evidence.cells.iter().enumerate() {
+            asked.extend((0..known.observations.len()).map(|entry| Asked { cell, entry, by: 0.0 }));
+        }
+        let first = self.slips_at(&asked);
+        let odd: Vec<(Asked, f64)> = asked.into_iter().zip(first).filter(|(_, slip)| *slip > SUSPECT).collect();
+        let ways = || SLIPS.into_iter().flat_map(|(slip, size)| [(slip, size), (slip, -size)]);
+        let on_scale = |asked: &Asked, by: f64| {
+            (LOWEST..=HIGHEST).contains(&(self.evidence.cells[asked.cell].observations[asked.entry].size.get() + by))
+        };
+        let mut moved = Vec::new();
+        let mut whose = Vec::new();
+        for (at, (asked, _)) in odd.iter().enumerate() {
+            for (slip, by) in ways().filter(|(_, by)| on_scale(asked, *by)) {
+                moved.push(Asked { by, ..*asked });
+                whose.push((at, slip));
             }
+        }
+        let after = self.slips_at(&moved);
+        let mut found: Vec<Suspect> = odd
+            .into_iter()
+            .map(|(asked, probability)| {
+                let cell = self.address(asked.cell);
+                Suspect { cell, entry: asked.entry, probability, shifts: Vec::new() }
+            })
+            .collect();
+        for ((asked, remaining), (at, slip)) in moved.iter().zip(after).zip(whose) {
+            if remaining < FITS {
+                found[at].shifts.push(Shift { slip, by: asked.by, remaining });
+            }
+        }
+        for suspect in &mut found {
+            suspect.shifts.sort_by(|a, b| a.remaining.total_cmp(&b.remaining));
         }
         Ok(found)
     }
 
-    /// The slips of several cells, kind by kind, so that each table is made once.
-    fn slips_of(&self, cells: std::ops::Range<usize>) -> Vec<Vec<f64>> {
-        let mut kinds: BTreeMap<(u64, Saw), (Guess, Vec<(usize, usize)>)> = BTreeMap::new();
-        for (at, cell) in cells.clone().enumerate() {
-            for (entry, seen) in self.evidence.cells[cell].observations.iter().enumerate() {
-                let key = (seen.guess.get().to_bits(), seen.saw.plain());
-                kinds.entry(key).or_insert_with(|| (seen.guess, Vec::new())).1.push((at, entry));
-            }
+    /// The device and setting of a cell's place in the list of all.
+    fn address(&self, place: usize) -> Cell {
+        let devices = self.evidence.devices.iter().enumerate();
+        let mut of = devices.filter(|(_, known)| known.cells.contains(&place));
+        of.next().map_or(Cell { device: 0, setting: place }, |(device, known)| Cell {
+            device,
+            setting: place - known.cells.start,
+        })
+    }
+
+    /// Several slips, kind by kind, so that each table is made once.
+    fn slips_at(&self, asked: &[Asked]) -> Vec<f64> {
+        let seen = |asked: &Asked| self.evidence.cells[asked.cell].observations[asked.entry];
+        let mut kinds: BTreeMap<(u64, Saw), (Guess, Vec<usize>)> = BTreeMap::new();
+        let mut days: BTreeMap<usize, Vec<(usize, Row)>> = BTreeMap::new();
+        for (at, one) in asked.iter().enumerate() {
+            let entry = seen(one);
+            let key = (entry.guess.get().to_bits(), entry.saw.plain());
+            kinds.entry(key).or_insert_with(|| (entry.guess, Vec::new())).1.push(at);
+            days.entry(one.cell).or_insert_with(|| self.days(one.cell));
         }
-        let days: Vec<Vec<(usize, Row)>> = cells.clone().map(|cell| self.days(cell)).collect();
         let mut kept = [false; NODES];
-        days.iter().flatten().for_each(|(node, _)| kept[*node] = true);
-        let mut all: Vec<Vec<f64>> =
-            cells.clone().map(|cell| vec![0.0; self.evidence.cells[cell].observations.len()]).collect();
+        days.values().flatten().for_each(|(node, _)| kept[*node] = true);
+        let mut all = vec![0.0; asked.len()];
         let mut curve: Option<(Guess, Curve)> = None;
-        for ((_, saw), (guess, entries)) in kinds {
+        for ((_, saw), (guess, places)) in kinds {
             let of_guess = match curve.take() {
                 Some((of, curve)) if of == guess => curve,
                 _ => Curve::of(guess),
@@ -156,32 +224,20 @@ impl Posterior {
             // the places are enough.
             let mut known: BTreeMap<(usize, usize), f64> = BTreeMap::new();
             let mut slip = |cell: usize, size: usize| -> f64 {
-                let sum = || days[cell].iter().map(|(node, row)| dot(&row[..SIZES], table.row(*node, size))).sum();
+                let sum = || days[&cell].iter().map(|(node, row)| dot(&row[..SIZES], table.row(*node, size))).sum();
                 *known.entry((cell, size)).or_insert_with(sum)
             };
-            for (cell, entry) in entries {
-                let observations = &self.evidence.cells[cells.start + cell].observations;
-                let (lower, beyond) = place(observations[entry].size.get());
-                let here = slip(cell, lower);
-                let there = if beyond > 0.0 { slip(cell, lower + 1) } else { here };
-                all[cell][entry] = (here + (there - here) * beyond).clamp(0.0, 1.0);
+            for at in places {
+                let one = &asked[at];
+                let (lower, beyond) = place(seen(one).size.get() + one.by);
+                let here = slip(one.cell, lower);
+                let there = if beyond > 0.0 { slip(one.cell, lower + 1) } else { here };
+                // Sums of thousands of shares may miss the ends by their rounding.
+                all[at] = (here + (there - here) * beyond).clamp(0.0, 1.0);
             }
             curve = Some((guess, of_guess));
         }
         all
-    }
-
-    fn shifts(&self, cell: Cell, entry: usize) -> Result<Vec<Shift>, OutOfRange> {
-        let mut shifts = Vec::new();
-        for (slip, size) in SLIPS {
-            for by in [size, -size] {
-                if let Some(remaining) = self.slip_if_moved(cell, entry, by)?.filter(|left| *left < FITS) {
-                    shifts.push(Shift { slip, by, remaining });
-                }
-            }
-        }
-        shifts.sort_by(|a, b| a.remaining.total_cmp(&b.remaining));
-        Ok(shifts)
     }
 
     /// The mean of a cell's days, by node, each in sum its weight.
@@ -192,7 +248,9 @@ impl Posterior {
             let Some(likely) = known.nodes.get(given.node) else { continue };
             // What all else says of the threshold, then what it says of the days.
             let mut rest = given.cells[cell];
-            rest.iter_mut().zip(&likely.threshold).for_each(|(rest, own)| *rest = if *own > 0.0 { *rest / own } else { 0.0 });
+            rest.iter_mut()
+                .zip(&likely.threshold)
+                .for_each(|(rest, own)| *rest = if *own > 0.0 { *rest / own } else { 0.0 });
             let mut row = known.days.given(&rest);
             row.iter_mut().zip(&likely.days).for_each(|(row, days)| *row *= days);
             let sum: f32 = row.iter().sum();
@@ -204,13 +262,4 @@ impl Posterior {
         }
         all.into_iter().enumerate().filter_map(|(at, row)| Some((at, row?))).collect()
     }
-}
-
-/// How probable a slip is at a size that nobody typed.
-fn slip_at(days: &[(usize, Row)], guess: Guess, saw: Saw, size: f64) -> f64 {
-    let (curve, at) = (Curve::of(guess), place(size));
-    let table = Table::slip(&curve, saw, |node| days.iter().any(|(kept, _)| *kept == node));
-    let sum: f64 = days.iter().map(|(node, row)| dot(row, &table.at(*node, at))).sum();
-    // Sums of thousands of shares may miss the ends by their rounding.
-    sum.clamp(0.0, 1.0)
 }

@@ -3,6 +3,8 @@
 //! A likelihood depends on the size only by its distance to the threshold, so
 //! one table serves all observations of one kind ("7 of 10 letters"), wherever
 //! they stand: an observation is then one addition per place of the grid.
+//!
+//! Does not know cells or sizes, only distances.
 
 use statrs::function::gamma::ln_gamma;
 
@@ -47,7 +49,9 @@ impl Curve {
                 let logit = (p / (1.0 - p)).ln();
                 // Beyond the ends of the grid a likelihood no longer changes.
                 let exact = (logit - LOGITS.0) / (LOGITS.1 - LOGITS.0) * (CHANCES - 1) as f64;
+                // Beyond the ends of the grid a likelihood no longer changes.
                 let lower = exact.floor().clamp(0.0, (CHANCES - 2) as f64);
+                // The same.
                 places.push((lower as u16, (exact - lower).clamp(0.0, 1.0) as f32));
                 chances.push(p as f32);
             }
@@ -174,6 +178,7 @@ fn chance_of(items: u32, counts: std::ops::RangeInclusive<u32>, spread: f64) -> 
         for one in below.chain(above) {
             left.iter_mut().zip(one).for_each(|(left, one)| *left -= one);
         }
+        // A rest below nothing is rounding.
         left.iter_mut().for_each(|left| *left = left.max(0.0));
         return left;
     }
@@ -204,7 +209,8 @@ fn chance_of_one(items: u32, right: u32, spread: f64) -> Vec<f64> {
     };
     let first: Vec<(f64, f64)> =
         (0..right).map(factor).map(|(at, over)| (at, over * (f64::from(items) - at) / (at + 1.0))).collect();
-    let second: Vec<(f64, f64)> = (0..wrong).map(|at| (f64::from(at), 1.0 / (spread + f64::from(right + at)))).collect();
+    let second: Vec<(f64, f64)> =
+        (0..wrong).map(|at| (f64::from(at), 1.0 / (spread + f64::from(right + at)))).collect();
     (0..CHANCES)
         .map(|at| {
             let (alpha, beta) = (chance(at) * spread, (1.0 - chance(at)) * spread);

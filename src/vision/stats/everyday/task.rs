@@ -3,6 +3,8 @@
 //! Two questions that differ a lot and are told apart: whether the student's
 //! *usual* success reaches the wanted share, and whether it does so *next
 //! time*, on a day like any other, of so many items.
+//!
+//! Does not know what else limits a task: contrast, light, field, time.
 
 use super::grid::{Bins, DAYS_DIFFER, WIDTH, dot, node, place};
 use super::table::{Curve, Table};
@@ -89,6 +91,7 @@ pub struct SizeNeeded {
 fn reach(course: usize, guess: f64, share: f64) -> Option<f64> {
     let node = node(course * grid::ALIKES);
     let part = (share - guess) / (1.0 - guess - node.lapse);
+    // Guessing alone gives as much: any size does, however small.
     (part < 1.0).then(|| normal_quantile(part.max(f64::MIN_POSITIVE)) * node.spread)
 }
 
@@ -149,8 +152,22 @@ impl Posterior {
 
     /// How probable is success at each task, device by device and setting by setting?
     ///
-    /// **Formula**, **Source**, **Range** as [`Posterior::success`]; one row for
-    /// each cell, in the order given.
+    /// **Formula** as [`Posterior::success`]; one row for each cell, in the order
+    /// given. **Source** as there. **Range** as there.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::{Fraction, Magnification}};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday, task::Task};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let cells = [0, 1].map(|device| Cell { device, setting: 0 });
+    /// let task = Task { size: LogMar::new(0.7)?, guess: Guess::LETTERS, items: 10, wanted: Fraction::new(0.8)? };
+    /// let matrix = unseen.successes(&cells, &[task])?;
+    /// assert!(matrix[1][0].usually > matrix[0][0].usually);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// As there.
@@ -188,6 +205,7 @@ impl Posterior {
                 chances.iter_mut().zip(next).for_each(|(to, next)| *to += (next - *to) * at.1 as f32);
             }
             for (weight, chance) in row[..grid::SIZES].iter().zip(&chances) {
+                // A certain success belongs to the last bin.
                 rates[((chance * RATES as f32) as usize).min(RATES - 1)] += f64::from(*weight);
             }
         }
@@ -210,6 +228,42 @@ impl Posterior {
             behind: self.evidence.cells[cell].behind,
             enough: self.enough_in(cell),
         })
+    }
+
+    /// How probable is it that at least so many items of a task are right?
+    ///
+    /// **Formula** as [`Posterior::success`] on a day, for any count: first on an
+    /// average day, then on a day like any other. **Source** as there. **Range** 0 to
+    /// the items of the task.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::{Fraction, Magnification}};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday, task::Task};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// let task = Task { size: LogMar::new(1.2)?, guess: Guess::LETTERS, items: 10, wanted: Fraction::new(0.8)? };
+    /// let (_, none_or_more) = unseen.at_least(Cell { device: 0, setting: 0 }, task, 0)?;
+    /// assert!((none_or_more - 1.0).abs() < 1e-6);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// As there, or more right ones than items.
+    pub fn at_least(&self, cell: Cell, task: Task, right: u32) -> Result<(f64, f64), OutOfRange> {
+        task.checked()?;
+        let cell = self.evidence.cell(cell)?;
+        within("right ones", "", f64::from(right), 0.0..=f64::from(task.items))?;
+        let average = Table::count(&Curve::of(task.guess), task.items, right..=task.items);
+        let any = average.on_any_day(DAYS_DIFFER);
+        let at = place(task.size.get());
+        let sum = |table: &Table| -> f64 {
+            let all: f64 = self.by_node(cell).iter().map(|(node, row)| dot(row, &table.at(*node, at))).sum();
+            // Sums of thousands of shares may miss the ends by their rounding.
+            all.clamp(0.0, 1.0)
+        };
+        Ok((sum(&average), sum(&any)))
     }
 
     /// Which size does the student need for the usual success to reach a share?
@@ -258,6 +312,7 @@ impl Posterior {
             median,
             low,
             high,
+            // Rounding may put it below nothing.
             never: (1.0 - reached / all).clamp(0.0, 1.0),
             behind: self.evidence.cells[at].behind,
             enough: self.enough_in(at),
@@ -295,9 +350,8 @@ impl Posterior {
             return Ok(0.5);
         }
         let (curve, at) = (Curve::of(task.guess), place(task.size.get()));
-        let tables: Vec<Table> = (0..=task.items)
-            .map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER))
-            .collect();
+        let tables: Vec<Table> =
+            (0..=task.items).map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER)).collect();
         let mut better = 0.0;
         for given in &self.given {
             let mut lower = 0.0;
@@ -308,6 +362,7 @@ impl Posterior {
                 lower += there;
             }
         }
+        // Sums of thousands of shares may miss the ends by their rounding.
         Ok(better.clamp(0.0, 1.0))
     }
 }

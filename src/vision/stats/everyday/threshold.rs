@@ -1,4 +1,6 @@
 //! Which threshold, how surely, and may it be told?
+//!
+//! Does not know devices by name, nor who may read the figure.
 
 use super::grid::Bins;
 use super::{Behind, Cell, Observation, Posterior, Prior, behind};
@@ -78,7 +80,8 @@ pub(super) fn enough(observations: &[Observation]) -> Enough {
 
 /// What is said when all went one way.
 fn one_sided(observations: &[Observation], interval: Interval) -> Result<Option<Telling>, OutOfRange> {
-    let all = |of: &dyn Fn(f64) -> bool| !observations.is_empty() && observations.iter().all(|seen| of(seen.saw.roughly()));
+    let all =
+        |of: &dyn Fn(f64) -> bool| !observations.is_empty() && observations.iter().all(|seen| of(seen.saw.roughly()));
     Ok(if all(&|share| share >= PASSED) {
         Some(Telling::AtLeast(LogMar::new(interval.high)?))
     } else if all(&|share| share <= FAILED) {
@@ -115,8 +118,19 @@ impl Posterior {
 
     /// Which size does the student just see with this device, over all settings?
     ///
-    /// **Formula** the marginal of μ. **Source**, **Range** as
-    /// [`Posterior::threshold`].
+    /// **Formula** the marginal of μ. **Source** as [`Posterior::threshold`].
+    /// **Range** any device.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::Magnification};
+    /// use farpoint::vision::stats::everyday::{Device, Prior, everyday};
+    /// let (acuity, power) = (LogMar::new(0.9)?, Magnification::new(4.0)?);
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), power)?, settings: vec![vec![]] };
+    /// let unseen = everyday(&[bare, four])?;
+    /// assert!(unseen.over_settings(0)?.mean > unseen.over_settings(1)?.mean + 0.4);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
     ///
     /// # Errors
     /// A device that there is not.
