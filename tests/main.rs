@@ -7,6 +7,7 @@
 
 mod authz;
 mod bad_input;
+mod calculators;
 mod capability;
 mod clinic;
 mod closing;

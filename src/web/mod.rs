@@ -7,6 +7,7 @@ pub mod account;
 pub mod amend;
 pub mod assets;
 pub mod attachment;
+pub mod calculators;
 pub mod card;
 pub mod check;
 pub mod confirm;
@@ -88,6 +89,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     account::routes,
     steward::routes,
     today::routes,
+    calculators::routes,
     overview::routes,
     identity::routes,
     intake::routes,
