@@ -8,12 +8,11 @@ use farpoint::vision::stats::everyday::next::{AIM, SoFar};
 use farpoint::vision::stats::everyday::settings::Finding;
 use farpoint::vision::stats::everyday::suspect::Slip;
 use farpoint::vision::stats::everyday::task::Task;
+use farpoint::vision::stats::everyday::threshold::Telling;
 use farpoint::vision::stats::everyday::{Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday};
-use farpoint::vision::stats::growth::{RateOnDay, autocorrelation, weekly_growth};
-use farpoint::vision::stats::mastery::{Rule, chances};
-use farpoint::vision::stats::observing::{
-    Course, Overdispersion, Tally, Word, delivered, effective_sessions, field_demand, items_of_word, of_tally, of_word,
-};
+use farpoint::vision::stats::growth::{Direction, RateOnDay, autocorrelation, direction, weekly_growth};
+use farpoint::vision::stats::mastery::{Practice, Rule, mastery};
+use farpoint::vision::stats::observing::{Tally, Word};
 use farpoint::vision::stats::overlap::{Better, all_pairs};
 use farpoint::vision::stats::rate::per_minute;
 use farpoint::vision::stats::spotting::{Search, spotted_sooner, time_to_spot};
@@ -205,119 +204,145 @@ fn what_there_is_not_is_refused_by_name() {
     assert!(lapsing.next_size(HERE, Guess::OPEN, certain, SoFar::default()).expect("in range").is_none());
 }
 
-fn answer(op: &str, inputs: &Value) -> Found {
-    Ok(match op {
-        "field_demand" => {
-            let found =
-                field_demand(Metres::new(n(inputs, "letter_height_m"))?, Metres::new(n(inputs, "distance_m"))?)?;
-            json!({"logMAR": found.get()})
-        }
-        "tally_likelihood" => {
-            let tally = Tally::new(count(inputs, "k"), count(inputs, "n"))?;
-            let found = of_tally(tally, Fraction::new(n(inputs, "p"))?, Overdispersion::new(n(inputs, "rho"))?);
-            json!({"pmf": found.chance, "robust_loglik": found.robust_log})
-        }
-        "word_likelihood" => {
-            let items = inputs["n"].as_u64().map(|_| count(inputs, "n"));
-            let rho = Overdispersion::new(n(inputs, "rho"))?;
-            let found = of_word(word(inputs), items, Fraction::new(n(inputs, "p"))?, rho)?;
-            let set: Vec<u32> = word(inputs).counts(items_of_word(items)).collect();
-            json!({"set": set, "prob": found.chance, "robust_loglik": found.robust_log})
-        }
-        "effective_sessions" => json!({"S_eff": effective_sessions(&list(inputs, "items_per_session"))?}),
-        "size_for_success" => {
-            let course = Course {
-                threshold: LogMar::new(n(inputs, "theta"))?,
-                spread: n(inputs, "sigma"),
-                lapse: Fraction::new(n(inputs, "lapse"))?,
-                guess: Fraction::new(n(inputs, "guess"))?,
-            };
-            let found = course.size_for(Fraction::new(0.8)?)?;
-            json!({"x80": found.map(LogMar::get), "reachable": found.is_some()})
-        }
-        "effective_magnification" => {
-            let (without, with) = (LogMar::new(n(inputs, "theta_unaided"))?, LogMar::new(n(inputs, "theta_aided"))?);
-            let found = delivered(without, with, Magnification::new(n(inputs, "nominal"))?)?;
-            json!({"M_eff": found.effective.get(), "ratio": found.ratio, "log_efficiency": found.log_efficiency})
-        }
-        "everyday_acuity" | "next_day_success" => acuity(inputs)?,
-        "suspect_entry" => {
-            let found = one_cell(inputs)?;
-            let slips = found.slips(ONLY)?;
-            let moved = found.slip_if_moved(ONLY, slips.len() - 1, -1.0)?;
-            json!({"r": slips, "r_last_shift_minus_1": moved, "theta_mean": found.threshold(ONLY)?.mean})
-        }
-        "everyday_acuity_by_setting" => by_setting(inputs)?,
-        "next_practice_size" => {
-            let guess = Guess::new(n(inputs, "guess"))?;
-            let next =
-                one_cell(inputs)?.next_size(ONLY, guess, Fraction::new(n(inputs, "target"))?, SoFar::default())?;
-            json!({"x_next": next.map(|next| next.exact.get())})
-        }
-        "nap" | "nap_interval" => {
-            let level = if op == "nap" { Level::Ninety } else { level(inputs) };
-            let found = all_pairs(&list(inputs, "A"), &list(inputs, "B"), Better::Higher, level)?;
-            let published = found.as_published;
-            json!({"NAP": found.share, "SE": found.error, "lo": published.low, "hi": published.high})
-        }
-        "kendall_tau_b" => {
-            let found = kendall(&points(list(inputs, "x"), list(inputs, "y"))?)?;
-            json!({"S": found.score, "tau_b": found.tau_b, "p_two_sided": found.p_two_sided})
-        }
-        "theil_sen" => {
-            let found = theil_sen(&points(list(inputs, "x"), list(inputs, "y"))?, level(inputs))?;
-            let interval = found.interval;
-            json!({"slope": found.slope, "intercept": found.intercept, "lo": interval.low, "hi": interval.high})
-        }
-        "weekly_growth" => {
-            let rates: Vec<RateOnDay> = list(inputs, "days")
-                .into_iter()
-                .zip(list(inputs, "rate"))
-                .map(|(day, rate)| RateOnDay::new(day, rate))
-                .collect::<Result<_, _>>()?;
-            let found = weekly_growth(&rates, Level::Ninety)?;
-            json!({"x_per_week": found.per_week, "lo90": found.interval.low, "hi90": found.interval.high,
-                "x_per_week_theil_sen": found.per_week_by_median})
-        }
-        "residual_autocorrelation" => {
-            let found = autocorrelation(&list(inputs, "y"))?;
-            json!({"r1": found.r1, "r1_plus_1_over_n": found.shifted})
-        }
-        "wilson_interval90" => {
-            let found = success_rate(count(inputs, "k"), count(inputs, "n"), Level::Ninety)?;
-            json!({"lo": found.low.get(), "hi": found.high.get()})
-        }
-        "rate_interval90" => {
-            let time = Seconds::new(60.0 * n(inputs, "minutes"))?;
-            let found = per_minute(count(inputs, "correct"), time, Level::Ninety)?;
-            json!({"per_min": found.rate, "lo": found.interval.low, "hi": found.interval.high})
-        }
-        "mastery_rule" => {
-            let rule = Rule {
-                items: count(inputs, "items"),
-                criterion: Fraction::new(n(inputs, "criterion"))?,
-                running: count(inputs, "consecutive"),
-                days: 1,
-            };
-            let alike = inputs["rho"].as_f64().map(Overdispersion::new).transpose()?;
-            let found = chances(rule, Fraction::new(n(inputs, "true_rate"))?, alike, count(inputs, "sessions"))?;
-            json!({"p_one_session": found.one_session, "p_mastered_by_N": found.within_sessions})
-        }
-        "time_to_spot" => {
-            let found = list(inputs, "found");
-            let searches: Vec<Search> = list(inputs, "seconds")
-                .into_iter()
-                .zip(found)
-                .map(|(time, found)| Seconds::new(time).map(if found > 0.5 { Search::Found } else { Search::Stopped }))
-                .collect::<Result<_, _>>()?;
-            let found = time_to_spot(&searches, Seconds::new(n(inputs, "cap"))?, Level::Ninety)?;
-            json!({"km_median": found.median.map(Seconds::get), "rmst": found.mean_to_cap.get()})
-        }
-        "probability_better" => {
-            let first = Count::new(count(inputs, "k1"), count(inputs, "n1"))?;
-            json!({"P_p1_gt_p2": compare(first, Count::new(count(inputs, "k2"), count(inputs, "n2"))?).first_higher})
-        }
-        _ => return Err(format!("no function answers {op}").into()),
+#[test]
+fn with_nothing_seen_no_device_is_called_better() {
+    let posterior = everyday(&[device(vec![vec![]]), device(vec![vec![]])]).expect("a posterior");
+    let other = Cell { device: 1, setting: 0 };
+    let (which, apart) = posterior.which(HERE, other).expect("a comparison");
+    assert!(matches!(which, Which::NotYet(..)));
+    assert!((apart.first_larger - 0.5).abs() < 1e-3);
+    assert!((posterior.better_at(HERE, other, task(1.0)).expect("a probability") - 0.5).abs() < 1e-3);
+    let best = posterior.best_of(&[HERE, other]).expect("the best");
+    assert!((best[0] - 0.5).abs() < 1e-6);
+}
+
+#[test]
+fn practice_sizes_stay_near_the_last_and_above_what_was_passed() {
+    let posterior = only(vec![seen(1.0, 1, 9, 10), seen(0.8, 1, 5, 10), seen(0.6, 2, 1, 10)]);
+    let size = |value| Some(LogMar::new(value).expect("a size"));
+    let next = |so_far| {
+        let next = posterior.next_size(HERE, Guess::LETTERS, AIM, so_far).expect("in range").expect("a size");
+        next.practical.get()
+    };
+    let free = next(SoFar::default());
+    assert!((free * 20.0 - (free * 20.0).round()).abs() < 1e-9, "in steps of 0.05: {free}");
+    assert_eq!(next(SoFar { last: size(1.5), smallest_passed: None }), 1.3);
+    assert_eq!(next(SoFar { last: None, smallest_passed: size(1.4) }), 1.3);
+}
+
+#[test]
+fn series_of_nothing_of_one_and_of_ten_thousand_are_refused_in_words() {
+    assert!(theil_sen(&[], Level::Ninety).unwrap_err().to_string().contains("at least 2, not 0"));
+    assert!(kendall(&points(&[(0.0, 1.0)])).unwrap_err().to_string().contains("at least 2, not 1"));
+    let alike = points(&vec![(1.0, 1.0); 10_000]);
+    assert!(theil_sen(&alike, Level::Ninety).unwrap_err().to_string().contains("at most 3000, not 10000"));
+    assert!(kendall(&alike[..50]).unwrap_err().to_string().contains("must not all be alike"));
+    assert!(theil_sen(&alike[..50], Level::Ninety).unwrap_err().to_string().contains("times must not all be alike"));
+    assert!(autocorrelation(&[1.0, 2.0, 3.0, 4.0]).is_err(), "a straight line leaves nothing");
+    assert!(all_pairs(&[], &[1.0], Better::Higher, Level::Ninety).is_err());
+    assert!(weekly_growth(&[], Level::Ninety).is_err());
+    assert!(mastery(&[], Rule::USUAL).is_err());
+    assert!(time_to_spot(&[], seconds(30.0), Level::Ninety).is_err());
+    assert!(per_minute(3, seconds(0.0), Level::Ninety).unwrap_err().to_string().starts_with("time must be at least"));
+    assert!(RateOnDay::counted(0.0, 0, seconds(0.0)).is_err());
+    assert!(time_to_spot(&[Search::Found(seconds(0.0))], seconds(30.0), Level::Ninety).is_err());
+    assert!(Point::new(0.0, f64::NAN).is_err() && RateOnDay::new(0.0, 0.0).is_err());
+}
+
+#[test]
+fn a_series_that_never_changes_has_a_slope_of_nothing() {
+    let flat: Vec<(f64, f64)> = (0..12).map(|day| (f64::from(day), 4.0)).collect();
+    let line = theil_sen(&points(&flat), Level::Ninety).expect("a line");
+    assert_eq!((line.slope, line.intercept), (0.0, 4.0));
+    let rates: Vec<RateOnDay> =
+        flat.iter().map(|(day, rate)| RateOnDay::new(day * 3.0, *rate).expect("a rate")).collect();
+    let growth = weekly_growth(&rates, Level::Ninety).expect("a growth");
+    assert!((growth.per_week - 1.0).abs() < 1e-12 && growth.agree);
+    assert_eq!(direction(&growth, &line), Direction::NoChangeSeen);
+}
+
+#[test]
+fn complete_separation_of_few_sessions_proves_little() {
+    let found = all_pairs(&[1.0, 2.0, 3.0], &[7.0, 8.0, 9.0], Better::Higher, Level::Ninety).expect("an overlap");
+    assert_eq!((found.share, found.interval.high), (1.0, 1.0));
+    // The inner root of the equation, by hand: t where (1−t) = z² t/9 · (1 + 2((1−t)/(2−t) + t/(1+t))).
+    assert!(found.interval.low < 0.65 && found.interval.low > 0.5, "{:?}", found.interval);
+    let turned = all_pairs(&[1.0, 2.0, 3.0], &[7.0, 8.0, 9.0], Better::Lower, Level::Ninety).expect("an overlap");
+    assert_eq!((turned.share, turned.interval.low), (0.0, 0.0));
+    assert!((turned.interval.high - (1.0 - found.interval.low)).abs() < 1e-12);
+    let single = all_pairs(&[1.0], &[2.0], Better::Higher, Level::Ninety).expect("an overlap");
+    assert!(single.error.is_none() && !single.enough.is_met() && single.interval.low < 0.3);
+}
+
+#[test]
+fn nothing_found_has_no_time_and_no_false_certainty() {
+    let never = vec![Search::Stopped(seconds(20.0)); 3];
+    let found = time_to_spot(&never, seconds(20.0), Level::Ninety).expect("a time");
+    assert_eq!((found.median, found.interval), (None, None));
+    assert_eq!(found.median_between, (None, None));
+    assert!(found.found.high.get() > 0.4, "three failures exclude little");
+    let (none, p) = (&never, spotted_sooner(&never, &never).expect("a comparison").p_two_sided);
+    assert!(p.is_none() && none.len() == 3);
+}
+
+#[test]
+fn the_log_rank_test_is_that_of_the_remission_trial() {
+    // Weeks of remission of Freireich et al. 1963, in many textbooks: χ² 16.79.
+    let treated = [
+        (6, 1),
+        (6, 1),
+        (6, 1),
+        (6, 0),
+        (7, 1),
+        (9, 0),
+        (10, 1),
+        (10, 0),
+        (11, 0),
+        (13, 1),
+        (16, 1),
+        (17, 0),
+        (19, 0),
+        (20, 0),
+        (22, 1),
+        (23, 1),
+        (25, 0),
+        (32, 0),
+        (32, 0),
+        (34, 0),
+        (35, 0),
+    ];
+    let control = [1, 1, 2, 2, 3, 4, 4, 5, 5, 8, 8, 8, 8, 11, 11, 12, 12, 15, 17, 22, 23].map(|week| (week, 1));
+    let of = |all: &[(i32, i32)]| -> Vec<Search> {
+        let one = |(week, found): &(i32, i32)| {
+            let time = seconds(f64::from(*week));
+            if *found == 1 { Search::Found(time) } else { Search::Stopped(time) }
+        };
+        all.iter().map(one).collect()
+    };
+    let found = spotted_sooner(&of(&control), &of(&treated)).expect("a comparison");
+    // P(χ² with one degree > 16.79) = 0.0000417.
+    assert!(found.excess > 0.0 && found.p_two_sided.is_some_and(|p| (p - 4.17e-5).abs() < 2e-7), "{found:?}");
+    let times = time_to_spot(&of(&treated), seconds(35.0), Level::NinetyFive).expect("a time");
+    assert_eq!(times.median, Some(seconds(23.0)));
+}
+
+#[test]
+fn mastery_by_luck_is_told() {
+    let sessions = |rights: &[u32]| -> Vec<Practice> {
+        (0..).zip(rights).map(|(day, right)| Practice { day, right: *right, tried: 10 }).collect()
+    };
+    assert_eq!(mastery(&sessions(&[9, 7, 9, 8]), Rule::USUAL).expect("a finding").met_with, None);
+    let sure = mastery(&sessions(&[10, 10, 10, 10]), Rule::USUAL).expect("a finding");
+    assert!(sure.met_with == Some(2) && !sure.could_be_chance);
+    let one_day: Vec<Practice> = vec![Practice { day: 4, right: 10, tried: 10 }; 3];
+    assert_eq!(mastery(&one_day, Rule::USUAL).expect("a finding").met_with, None, "three sessions of one day");
+    assert!(mastery(&[Practice { day: 0, right: 0, tried: 0 }], Rule::USUAL).is_err());
+}
+
+fn entries() -> impl Strategy<Value = Vec<Observation>> {
+    let one = (-0.6..2.4_f64, 0_u64..6, 1_u32..30, 0.0..1.0_f64);
+    prop::collection::vec(one, 0..8).prop_map(|all| {
+        all.into_iter().map(|(size, session, n, share)| seen(size, session, (share * f64::from(n)) as u32, n)).collect()
     })
 }
 
@@ -349,13 +374,12 @@ proptest! {
             let all: Vec<(f64, f64)> = (0..).zip(&values).map(|(day, value)| (f64::from(day), sign * value)).collect();
             points(&all)
         };
-        let interval = apart.interval;
-        let mut one =
-            json!({"mean": apart.mean, "q05": interval.low, "q95": interval.high, "p_gt0": apart.first_larger});
-        if let (Some(power), "u") = (inputs["nominal_power"][device_of(second)].as_f64(), device_of(first).as_str()) {
-            one["p_delivers"] = apart.at_least((0.8 * power).log10()).into();
-        }
-        contrasts.push(one);
+        let (up, down) = (theil_sen(&series(1.0), Level::Ninety).expect("a line"), theil_sen(&series(-1.0), Level::Ninety).expect("a line"));
+        prop_assert!((up.slope + down.slope).abs() < 1e-9);
+        prop_assert!(up.interval.low <= up.slope && up.slope <= up.interval.high);
+        let (up, down) = (kendall(&series(1.0)).expect("tau"), kendall(&series(-1.0)).expect("tau"));
+        prop_assert!((up.tau_b + down.tau_b).abs() < 1e-12 && (up.p_two_sided - down.p_two_sided).abs() < 1e-12);
+        prop_assert!((0.0..=1.0).contains(&up.p_two_sided));
     }
 
     #[test]
