@@ -110,6 +110,7 @@ fn room(logmar: f64, height_mm: f64) -> Room {
                 colour_loss: false,
                 pupil: None,
                 refraction: Vec::new(),
+                lighting: None,
                 bearing: Bearing::default(),
             }],
             in_class: InClass::Wears,
