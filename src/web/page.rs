@@ -61,6 +61,7 @@ impl Context {
                 role_words: actor.role.map_or("records officer", Role::words).to_owned(),
                 steward: actor.steward,
                 may_open_record: actor.role == Some(Role::VisionTeacher),
+                calculates: matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)),
                 sees_pool: matches!(actor.role, Some(Role::VisionTeacher | Role::Clinician)) || actor.steward,
             }
         });
@@ -143,6 +144,9 @@ pub struct Person {
     pub steward: bool,
     /// Whether a new record may be opened.
     pub may_open_record: bool,
+    /// Whether the calculators are shown to them: clinical words, which a class
+    /// and a family are spared. Whoever knows the address may use them.
+    pub calculates: bool,
     /// Whether the loan pool is shown.
     pub sees_pool: bool,
 }

@@ -12,7 +12,9 @@ const DESKTOP = { width: 1280, height: 900 };
 const OF_ONE_SHAPE = 2;
 const MOST_PAGES = 400;
 
-const shapeOf = (path) => path.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, '{id}').split('?')[0];
+// All calculators are one template over a table.
+const shapeOf = (path) =>
+  path.replaceAll(/[0-9a-f]{8}-[0-9a-f-]{27}/g, '{id}').replace(/^\/calculators\/.+/, '/calculators/{word}').split('?')[0];
 
 // How a page is looked at: at two sizes, in the dark, and in the reader's own colours.
 const MANNERS = [

@@ -19,7 +19,7 @@ const CASES: &[(&str, &str, &str, &str)] = &[
     ("total-magnification", "Looks larger by", "8.4 \u{d7}", "3 times 2.8, by hand"),
     ("reserve", "Reserve", "2.5 times the threshold", "ten to the 0.4"),
     ("farthest-seat", "Sit no farther than", "2.7 m", "2.750 m, computed independently; down"),
-    ("exit-pupil", "Exit pupil", "5.3 mm", "42 over 8 is 5.25; trade handbooks"),
+    ("exit-pupil", "Exit pupil", "5.2 mm", "42 over 8 is 5.25, and a tie goes to the even tenth; trade handbooks"),
     (
         "telescope-without-glasses",
         "Power, minus for an inverted picture without prisms",
@@ -50,7 +50,7 @@ const CASES: &[(&str, &str, &str, &str)] = &[
     ("copying", "Board against desk", "30 %", "12 over 40, by hand"),
     ("success-rate", "Interval of 95 %, from", "38 %", "Wilson 1927 for 4 of 5: 0.3755"),
     ("median-time", "Median time", "11.0 seconds", "the third of five, by hand"),
-    ("time-gain", "Faster by", "63 %", "15 over 24 is 62.5 %, by hand"),
+    ("time-gain", "Faster by", "62 %", "15 over 24 is 62.5 %, and a tie goes to the even number; by hand"),
     ("shaking-picture", "The picture moves", "12.0 degrees a second", "8 times 1.5, by hand"),
 ];
 

@@ -89,7 +89,7 @@ fn beside(calculator: &Calculator, step: &Step, refusal: &Refusal, entry: &Entry
     let mut fields: Vec<_> = calculator.fields.iter().filter(|field| names.contains(&field.name)).collect();
     // What was left empty is at fault only where nothing else is.
     let filled = |field: &&Field| !entry.get(field.name).trim().is_empty();
-    if fields.iter().any(|field| filled(field)) {
+    if fields.iter().any(&filled) {
         fields.retain(filled);
     }
     // Keys are for the command; a person reads labels.

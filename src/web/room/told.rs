@@ -332,16 +332,17 @@ pub(super) const fn points(side: Aside) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::vision::readable::{Goal, Goals, Verdict};
+    use crate::vision::readable::{Needed, Verdict};
     use crate::vision::units::Ratio;
 
     #[test]
     fn a_reserve_that_falls_short_does_not_read_as_reached() {
+        let ratio = |times: f64| Ratio::new(times).expect("a ratio of the test");
         let judged = |reached: f64| Judgement {
             verdict: Verdict::TooSmall,
-            acuity_reserve: Ratio::new(reached).expect("a ratio of the test"),
+            acuity_reserve: ratio(reached),
             contrast: ContrastStanding::SensitivityUnknown,
-            needed: Goals::default().needed(Goal::Copy),
+            needed: Needed { acuity: ratio(2.5), contrast: ratio(10.0) },
             basis: Basis::AtBest,
         };
         let told = [2.4, 2.46, 2.4999, 2.5, 2.53].map(|reached| times(&judged(reached)));
