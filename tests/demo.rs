@@ -18,7 +18,7 @@ const PEOPLE: [&str; 15] = [
 ];
 
 /// A world in which the demo was started; it is filled once, and each gets a copy.
-async fn filled() -> World {
+pub(crate) async fn filled() -> World {
     static FILLED: OnceCell<Frozen> = OnceCell::const_new();
     let fill_one = async || {
         let world = World::new().await;
@@ -28,7 +28,7 @@ async fn filled() -> World {
     FILLED.get_or_init(fill_one).await.thawed().await
 }
 
-async fn signed_in(world: &World, sign_in: &str) -> Person {
+pub(crate) async fn signed_in(world: &World, sign_in: &str) -> Person {
     let person = world.stranger();
     let to =
         person.presses("/sign-in", "Sign in", &[("sign_in", sign_in), ("password", PASSWORD)]).await.redirected_to();

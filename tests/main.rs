@@ -33,6 +33,7 @@ mod pages;
 mod paper;
 mod people;
 mod races;
+mod recompute;
 mod record;
 mod room;
 mod rules;

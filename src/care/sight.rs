@@ -227,7 +227,9 @@ pub fn looked_from(task: &VisualTask, seat: Option<&task::Seat>) -> Result<deman
     }
 }
 
-fn place(seat: &task::Seat) -> demand::Seat {
+/// Where a seat stands before its board.
+#[must_use]
+pub fn place(seat: &task::Seat) -> demand::Seat {
     let aside = seat.what.aside.as_ref().map_or(Metres::literal(0.0), |(aside, _)| aside.value);
     demand::Seat { to_the_board: seat.what.distance.value, aside }
 }

@@ -25,13 +25,15 @@ use crate::vision::readable::{Answer, Basis, ContrastStanding, Goal, Judgement, 
 use crate::vision::seat_print::{Line, SeatAndPrint};
 use crate::vision::units::Metres;
 
+mod asked;
+mod through;
+
+pub(in crate::web) use through::{field_asked, pupil_asked};
+
 /// The sources of the reserves, in one sentence each.
 pub(super) const RESERVE_SOURCE: &str = "Reserve: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. \
      The reserves that a goal needs, and the contrast of a marker: as said beside each.";
 const ANGLE_SOURCE: &str = "Angle: geometry. Demand: the definition of logMAR.";
-const TELESCOPE_SOURCE: &str = "Width: geometry. Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12. \
-     Acuity at best: the definition of angular magnification.";
-
 /// What is known for the figures of one student, as far as one reader may read it.
 pub struct Known {
     /// How the student sees.
@@ -174,7 +176,10 @@ impl Known {
         }
         let unaided = self.sight.unaided(task.what.track);
         seen.lines.push(self.line("Without a device", task, seat, &unaided));
-        let mut account = self.account(task, seat, unaided.as_ref().ok(), context);
+        let mut account = self
+            .account(task, seat, unaided.as_ref().ok(), context)
+            .asks_all(self.demand_asked(task, seat, &letter))
+            .asks_all(self.reserves_asked(task, seat, &unaided));
         for device in self.sight.devices.iter().filter(|device| device.track == task.what.track) {
             if device.track == Track::Near {
                 // A magnifier is not judged by a far acuity and a power.
@@ -185,6 +190,7 @@ impl Known {
             if let (false, Ok(used)) = (self.plain, &through) {
                 account = account.input(&format!("Acuity with the {}", self.named(device)), &used_words(used));
             }
+            account = account.asks_all(self.reserves_asked(task, seat, &through));
             if let Ok(from) = sight::looked_from(task, seat) {
                 let far = Metres::new(from.to_the_board.get().hypot(from.aside.get())).unwrap_or(from.to_the_board);
                 self.telescope(&mut seen, device, far, context);
@@ -332,50 +338,6 @@ impl Known {
         account
     }
 
-    fn telescope(&self, seen: &mut TaskSeen, device: &AtHand, far: Metres, context: &Context) {
-        let Some(through) = sight::through_telescope(&device.spec, far) else { return };
-        let mut said = Vec::new();
-        let mut account = if self.plain {
-            how(&["How wide the view through the device is at this distance: 2 \u{d7} distance \u{d7} tan(field \u{f7} 2)."])
-        } else {
-            how(&[
-                "Width seen at once = 2 \u{d7} distance \u{d7} tan(true field \u{f7} 2). Exit pupil = objective \u{f7} power.",
-                "At best, the acuity through a telescope is the acuity of that eye less log10 of the power.",
-            ])
-        }
-        .summary(&format!("How the field of the {} was computed", self.named(device)))
-        .source(if self.plain { "Width: geometry." } else { TELESCOPE_SOURCE })
-        .input("Distance", &words::distance(far, context));
-        if let Some(width) = through.field_width {
-            said.push(format!("it shows {} at once there", words::distance(width, context)));
-        }
-        if let (false, Some(pupil)) = (self.plain, through.exit_pupil) {
-            let dims = self.sight.pupil().filter(|eye| pupil < *eye).map_or(String::new(), |eye| {
-                format!(", smaller than the eye's pupil of {:.1} mm, so the picture is darker", eye.get())
-            });
-            said.push(format!("exit pupil {:.1} mm{dims}", pupil.get()));
-        }
-        if through.too_near == Some(true) {
-            said.push("it cannot be focused as near as this".to_owned());
-        }
-        if said.is_empty() {
-            return;
-        }
-        if let Some(field) = device.spec.true_field {
-            account = account.input("Field of the device", &format!("{}\u{b0}", field.get()));
-        }
-        if !self.plain
-            && let (Some(objective), Some(power)) = (device.spec.objective, device.spec.power)
-        {
-            account = account.input("Objective and power", &format!("{} mm, {}\u{d7}", objective.get(), power.get()));
-        }
-        seen.lines.push(SeenLine {
-            status: status("Field", if through.too_near == Some(true) { "caution" } else { "plain" }),
-            words: format!("{}: {}.", words::capital(&self.named(device)), said.join("; ")),
-        });
-        seen.how.push(account);
-    }
-
     /// The seat-and-print line of one room.
     pub fn room(&self, seat: &Seat, tasks: &[VisualTask], context: &Context) -> RoomSeen {
         let found = match self.sight.seat_line(seat, tasks, self.in_use.goals(), self.in_use.markers()) {
@@ -442,6 +404,7 @@ impl Known {
                 }
             }
         }
+        account = account.asks_all(self.room_asked(seat, &found, context));
         RoomSeen { lines, how: vec![account] }
     }
 

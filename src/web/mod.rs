@@ -28,6 +28,7 @@ pub mod intake;
 pub mod observation;
 pub mod optics;
 pub mod options;
+pub mod outside;
 pub mod overview;
 pub mod page;
 pub mod params;

@@ -18,6 +18,7 @@ use jiff::tz::TimeZone;
 
 use super::amend;
 use super::error::{Error, Result};
+use super::outside;
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Record;
 use super::part::{self, Mark};
@@ -48,6 +49,7 @@ use crate::store::sight::Parts;
 use crate::store::student_words::{self, Kept};
 use crate::store::{Snapshot, amendment, card, goal, loan, observation, sight, task};
 use crate::vision::demand::straight_on;
+use crate::vision::reserve::acuity_reserve;
 use crate::vision::units::{Metres, Millimetres};
 
 /// The routes of observations.
@@ -367,10 +369,22 @@ fn for_specialist(
         ])
         .input("Small letters", &words::height(height.in_metres(), context))
         .input("Distance", &words::distance(from, context))
-        .input("Demand", &format!("{:.2} logMAR", demand.get()));
+        .input("Demand", &format!("{:.2} logMAR", demand.get()))
+        .asks(
+            outside::ask("board_letter_demand")
+                .with("letter_height_m", height.in_metres().get())
+                .with("letter_width_m", height.in_metres().get())
+                .with("perpendicular_distance_m", from.get())
+                .with("lateral_offset_m", 0.0)
+                .gives("logmar_vertical", &format!("{:.2} logMAR", demand.get())),
+        );
         if let Ok((expected, needed)) = expected {
             let acuity = format!("{:.2} logMAR, {}", expected.acuity.get(), expected.which);
             how = how.input("Acuity", &acuity).input("Reserve needed", needed);
+            if let Ok(reserve) = acuity_reserve(demand, expected.acuity) {
+                let told = format!("{:.1}:1", reserve.get());
+                how = how.asks(outside::reserve(demand, expected.acuity, expected.needed, &told));
+            }
         }
         Some(how.source("Definitions of visual angle and acuity reserve."))
     });

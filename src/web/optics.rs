@@ -5,6 +5,8 @@
 //! [`crate::vision::magnifier`]; here are words and roundings only. What is not
 //! stated of a device gives no figure.
 
+use super::guidance::{field_asked, pupil_asked};
+use super::outside::ask;
 use super::page::Context;
 use super::part::{self, Figure, How};
 use super::words;
@@ -39,7 +41,8 @@ fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
             let how = part::how(&["Twice the distance, times the tangent of half the true field."])
                 .input("True field", &format!("{} degrees", field.get()))
                 .input("Distance", &far)
-                .source("Geometry.");
+                .source("Geometry.")
+                .asks(field_asked(field, at, &format!("{wide} wide")));
             figures.push((part::figure(&format!("Seen at once from {far}"), &format!("{wide} wide")), how));
         }
     }
@@ -56,7 +59,15 @@ fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
             .input("Reading cap", &format!("{} D", cap.get()))
             .source("Derived for thin lenses in line.");
         let value = format!("{} D", round(capped.equivalent.get()));
-        let from = format!("page {} from the cap", words::distance(capped.working_distance, context));
+        let page = words::distance(capped.working_distance, context);
+        let how = how.asks(
+            ask("telemicroscope")
+                .with("telescope_power", power.get())
+                .with("cap_power_D", cap.get())
+                .gives("equivalent_power_D", &value)
+                .gives("working_distance_from_cap_m", &page),
+        );
+        let from = format!("page {page} from the cap");
         figures.push((part::figure("With the reading cap", &value).basis(&from), how));
     }
     figures
@@ -82,7 +93,19 @@ fn pupil(spec: &DeviceSpec) -> Option<(Figure, How)> {
     ])
     .input("Objective lens", &format!("{} mm", objective.get()))
     .input("Power", &format!("{} ×", power.get()))
-    .source("Schwartz, Geometrical and Visual Optics, ch. 12; the 3 mm are common practice.");
+    .source("Schwartz, Geometrical and Visual Optics, ch. 12; the 3 mm are common practice.")
+    .asks(pupil_asked(objective, power, exit));
+    let how = if exit.get() < PUPIL.get() {
+        how.asks(
+            ask("relative_retinal_illuminance")
+                .with("exit_pupil_mm", exit.get())
+                .with("eye_pupil_mm", PUPIL.get())
+                .with("transmittance", 1.0)
+                .gives("ratio", &format!("{} %", (light.get() * 100.0).round())),
+        )
+    } else {
+        how
+    };
     Some((part::figure("Exit pupil", &format!("{:.1} mm", exit.get())).basis(&against), how))
 }
 
@@ -90,10 +113,17 @@ fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
     let mut figures = Vec::new();
     let Some(power) = spec.equivalent_power else { return figures };
     if let Ok(viewing) = power.focal_length() {
+        let told = words::distance(viewing, context);
+        let alone = ask("equivalent_power")
+            .with("magnifier_power_D", power.get())
+            .with("add_or_accommodation_D", 0.0)
+            .with("separation_m", 0.0)
+            .gives("equivalent_viewing_distance_m", &told);
         let how = part::how(&["One metre divided by the equivalent power."])
             .input("Equivalent power", &format!("{} D", power.get()))
-            .source("Definition of equivalent viewing distance. The × on a label is not used.");
-        figures.push((part::figure("Works like looking from", &words::distance(viewing, context)), how));
+            .source("Definition of equivalent viewing distance. The × on a label is not used.")
+            .asks(alone);
+        figures.push((part::figure("Works like looking from", &told), how));
     }
     if let (DeviceKind::HandMagnifier, Some(lens)) = (spec.kind, spec.lens_diameter)
         && let Ok(strip) = hand_field(lens.in_metres(), power, EYE_TO_LENS)
@@ -105,7 +135,14 @@ fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
         .input("Lens diameter", &format!("{} mm", lens.get()))
         .input("Equivalent power", &format!("{} D", power.get()))
         .input("Eye to lens, assumed", &words::distance(EYE_TO_LENS, context))
-        .source("A teaching note's worked example; the distance is common practice.");
+        .source("A teaching note's worked example; the distance is common practice.")
+        .asks(
+            ask("hand_magnifier_field")
+                .with("lens_diameter_m", lens.in_metres().get())
+                .with("power_D", power.get())
+                .with("eye_to_lens_m", EYE_TO_LENS.get())
+                .gives("field_width_m", &format!("{} wide", words::distance(strip, context))),
+        );
         let from = format!("with the eye {} from the lens (assumed)", words::distance(EYE_TO_LENS, context));
         figures.push((
             part::figure("Print seen at once", &format!("{} wide", words::distance(strip, context))).basis(&from),

@@ -8,6 +8,7 @@ use askama::Template;
 use askama::filters::HtmlSafe;
 use jiff::civil::Date;
 
+use super::outside::{self, Asked};
 use super::page::Context;
 use super::{part, words};
 use crate::care::observation::{Comfort, DeviceOut, NonUse};
@@ -150,6 +151,16 @@ pub fn rate(counts: &Counts) -> String {
         ),
         (tried, None) => format!("{} of {tried} right; not enough yet for a rate", counts.right),
     }
+}
+
+/// The line to recompute a rate and its interval, where they are told.
+fn rate_asked(counts: &Counts) -> Option<Asked> {
+    let (low, high) = counts.interval_95?;
+    let told = |share: f64| format!("{:.0}", (100.0 * share).round());
+    let (low, high) = (told(low), told(high));
+    let rate = (100.0 * f64::from(counts.right) / f64::from(counts.tried)).round();
+    let asked = outside::success(counts.right, counts.tried, &format!("{low} to {high} %"), &format!("{high} %"));
+    Some(asked.gives("rate", &format!("{rate:.0} %")))
 }
 
 /// What a device is called in a table; without one, that.
@@ -380,6 +391,7 @@ fn how(figures: &Figures) -> part::How {
     .input("Sessions", &figures.sessions.to_string())
     .input("Entries about a task", &figures.tasks.iter().map(|task| task.counts.entries + task.use_only).sum::<u32>().to_string())
     .source("Wilson 1927 (from memory), recomputed independently")
+    .asks_all(figures.tasks.iter().filter_map(|task| rate_asked(&task.counts)))
 }
 
 /// Device by task: every cell right of tried, its interval and its count.

@@ -14,7 +14,7 @@ mod resign;
 mod session;
 mod tell;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use askama::Template;
 use axum::extract::State;
@@ -174,7 +174,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             }
         },
         may_record,
-        how: tell::how_rates(),
+        how: tell::how_rates(&counts(&sessions)),
         cautions: heeded(&kinds, Occasion::Session),
     };
     Ok(Page(page).into_response())
@@ -275,6 +275,18 @@ fn progress(track: Track, sessions: &[&Session], devices: &tell::Devices) -> Vec
         }
     }
     tables.into_values().collect()
+}
+
+/// The counts that the tables tell a rate of, each once.
+fn counts(sessions: &[Session]) -> Vec<(u32, u32)> {
+    let mut all = BTreeSet::new();
+    for session in sessions {
+        for exercise in &session.entered.exercises {
+            let tally = tell::tally(session, exercise.skill);
+            all.extend([(tally.right, tally.tries), (tally.alone_right, tally.alone_tries)]);
+        }
+    }
+    all.into_iter().collect()
 }
 
 /// Pairs of a code or a device, and words.

@@ -11,9 +11,11 @@ use crate::care::sight::RoomLine;
 use crate::care::task::Seat;
 use crate::store::sight::Parts;
 use crate::store::{Snapshot, goal, sight, task};
+use crate::vision::acuity::LogMar;
 use crate::vision::length::shown::Units;
 use crate::vision::seat_print::{Line, SeatAndPrint, SeatTold};
 use crate::web::error::Result;
+use crate::web::outside::SeatAsked;
 use crate::web::page::Context;
 use crate::web::task::goals;
 use crate::web::visit::Visit;
@@ -122,6 +124,17 @@ fn room(context: &Context, seat: &Seat, found: &RoomLine, in_use: &InUse) -> Roo
             used.unconfirmed()
         );
         how = how.input("Acuity with the device", &told);
+    }
+    let asked = |acuity: LogMar, line: &Line| {
+        let needed = in_use.goals().needed(found.writing.goal);
+        let seat = crate::care::sight::place(seat);
+        SeatAsked { acuity, x_height: found.writing.x_height, seat, needed, units }.of(line)
+    };
+    if let SeatAndPrint::Advice(advice) = &found.line {
+        how = how.asks_all(asked(found.used.acuity.acuity, &advice.unaided));
+    }
+    if let Some((used, line)) = &with {
+        how = how.asks_all(asked(used.acuity.acuity, line));
     }
     how = how.source("Definition of visual angle and acuity reserve; the roundings are common practice.");
     let told = [("Without a device", false), ("With the device", true)]

@@ -12,8 +12,10 @@ use crate::care::journey::fact::Safe;
 use crate::care::track::Track;
 use crate::vision::acuity::equivalents::equivalents;
 use crate::vision::acuity::near::MUnits;
+use crate::vision::refraction::Lens;
 use crate::vision::units::Degrees;
 use crate::web::device_fields;
+use crate::web::outside::{Asked, ask};
 use crate::web::page::Context;
 use crate::web::part::{self, Cautions, Facts, How, Notice, Table};
 use crate::web::words::{self, capital};
@@ -226,8 +228,30 @@ pub(in crate::web) fn acuity_how(rows: &[&NewAcuity]) -> Option<How> {
     Some(
         part::how(&lines)
             .inputs(&inputs)
-            .source("DICOM PS3.17 Annex RR for the conversions; Colenbrander for M at a distance"),
+            .source("DICOM PS3.17 Annex RR for the conversions; Colenbrander for M at a distance")
+            .asks_all(measured.iter().flat_map(|(row, _)| acuity_asked(row))),
     )
+}
+
+/// The notations of one row again, and its print size where that is told.
+fn acuity_asked(row: &NewAcuity) -> Vec<Asked> {
+    let Some(logmar) = row.finding.logmar() else { return Vec::new() };
+    let equal = equivalents(logmar);
+    let mut asked = vec![
+        ask("logmar_to_var_and_decimal")
+            .with("logmar", logmar.get())
+            // A decimal next to a chart row bears the name of the row, and is no figure then.
+            .gives("var_score", &equal.var),
+    ];
+    if row.is_near() && MUnits::just_read_by(logmar, row.distance.value).is_ok() {
+        asked.push(
+            ask("near_m_from_logmar")
+                .with("logmar", logmar.get())
+                .with("distance_m", row.distance.value.get())
+                .gives("m_units", &print_size(row)),
+        );
+    }
+    asked
 }
 
 fn formula(notation: HowRecorded) -> &'static str {
@@ -288,8 +312,29 @@ fn refraction_how(eyes: &[(&str, &Refraction)]) -> Option<How> {
             "Spherical equivalent: sphere + half the cylinder.",
         ])
         .inputs(&inputs)
-        .source("Definitions of the trade"),
+        .source("Definitions of the trade")
+        .asks_all(eyes.iter().flat_map(|(_, found)| lens_asked(found.lens))),
     )
+}
+
+/// A lens in its other form, and its spherical equivalent.
+pub(in crate::web) fn lens_asked(lens: Lens) -> Vec<Asked> {
+    let of = |op| {
+        ask(op)
+            .with("sphere_D", lens.sphere.get())
+            .with("cylinder_D", lens.cylinder.get())
+            .with("axis_deg", lens.axis.get())
+    };
+    let equivalent = lens.spherical_equivalent().map(|power| of("power_vector").gives("M_D", &signed(power.get())));
+    let cylinder = lens.cylinder.get().abs() >= f64::MIN_POSITIVE;
+    let turned = cylinder.then(|| {
+        let other = lens.transposed();
+        of("transpose")
+            .gives("sphere_D", &signed(other.sphere.get()))
+            .gives("cylinder_D", &format!("/ {}", signed(other.cylinder.get())))
+            .gives("axis_deg", &format!("× {:.0}", other.axis.get()))
+    });
+    turned.into_iter().chain(equivalent).collect()
 }
 
 fn sight(findings: &Findings) -> Vec<(String, String)> {
@@ -328,7 +373,8 @@ fn contrast_how(findings: &Findings) -> Option<How> {
     Some(
         part::how(&["Log contrast sensitivity = -log10 of the smallest contrast seen."])
             .input("Smallest contrast seen", &contrast.typed)
-            .source("Definition of log contrast sensitivity"),
+            .source("Definition of log contrast sensitivity")
+            .asks(ask("log_cs_to_threshold").with("log_cs", contrast.log).gives("threshold_weber", &contrast.typed)),
     )
 }
 

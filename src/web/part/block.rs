@@ -10,6 +10,7 @@ use askama::filters::HtmlSafe;
 
 use super::pairs;
 use super::shape::Shape;
+use crate::web::outside::Asked;
 
 /// A message with a mark, a title and one paragraph.
 #[derive(Debug, Clone, Template)]
@@ -77,6 +78,7 @@ pub struct How {
     lines: Vec<String>,
     inputs: Vec<(String, String)>,
     sources: Vec<String>,
+    asked: Vec<Asked>,
     open: bool,
 }
 
@@ -107,6 +109,18 @@ impl How {
         self
     }
 
+    /// The line to recompute a figure of this panel, from inputs its reader may read.
+    pub fn asks(mut self, asked: Asked) -> Self {
+        self.asked.push(asked);
+        self
+    }
+
+    /// Several such lines.
+    pub fn asks_all(mut self, asked: impl IntoIterator<Item = Asked>) -> Self {
+        self.asked.extend(asked);
+        self
+    }
+
     /// Shown open at first.
     pub fn opened(mut self) -> Self {
         self.open = true;
@@ -122,6 +136,7 @@ pub fn how<L: AsRef<str>>(lines: &[L]) -> How {
         lines: lines.iter().map(|line| line.as_ref().to_owned()).collect(),
         inputs: Vec::new(),
         sources: Vec::new(),
+        asked: Vec::new(),
         open: false,
     }
 }

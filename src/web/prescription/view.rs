@@ -9,6 +9,7 @@ use crate::care::caution::{Caution, Occasion, cautions as cautions_for};
 use crate::care::evaluation::Refraction;
 use crate::care::prescription::{Contents, Prescription};
 use crate::web::evaluation::refraction::{lens_words, signed};
+use crate::web::evaluation::view::lens_asked;
 use crate::web::page::Context;
 use crate::web::visit::Visit;
 use crate::web::{device_fields, part, words};
@@ -158,4 +159,5 @@ fn how(eyes: &[(&str, &Refraction)]) -> part::How {
     ])
     .inputs(&inputs)
     .source("Definitions of the trade (common practice)")
+    .asks_all(eyes.iter().flat_map(|(_, found)| lens_asked(found.lens)))
 }

@@ -4,6 +4,8 @@
 //! What is missing is said with where it is entered, and nothing stands in its
 //! place.
 
+use super::super::guidance::field_asked;
+use super::super::outside;
 use super::super::part::{self, Empty};
 use super::super::visit::Visit;
 use super::super::words;
@@ -276,7 +278,14 @@ impl Asked<'_> {
                 .input("Looks", &looks.to_string())
                 .input("Time to spot", &format!("{} s, from {} to {} s", times.median.get(), times.least.get(), times.most.get()))
                 .input("Timed exercises without help", &times.exercises.to_string())
-                .source("Arithmetic of our own. Exercises that took help, and items that were not found, are not in these times."),
+                .source("Arithmetic of our own. Exercises that took help, and items that were not found, are not in these times.")
+                .asks_all(about.ends_with(" s").then(|| {
+                    outside::ask("scan_time_budget")
+                        .count("views", looks)
+                        .with("dwell_s", times.median.get())
+                        .with("move_s", 0.0)
+                        .gives("time_s", &about)
+                })),
         );
     }
 
@@ -456,9 +465,33 @@ impl Asked<'_> {
                 account = account.input("Equivalent power", &format!("{} D", power.get()));
             }
         }
+        account = account.asks_all(self.asked(view));
         account
             .input("Device", &words::capital(&self.known.named(&self.device.device)))
             .source("Geometry; a real field differs by a few per cent. How much looks overlap: common practice.")
+    }
+}
+
+impl Asked<'_> {
+    /// The lines to recompute what is seen at once and how many looks it takes.
+    fn asked(&self, view: &View) -> Vec<outside::Asked> {
+        let (Some(field), Ok(across)) = (view.field.filter(|_| !self.plain()), view.across()) else {
+            return Vec::new();
+        };
+        let Seen::Board { width, sweep, .. } = &view.seen else {
+            let wide = format!("{} wide", self.far(across));
+            let spot = matches!(view.seen, Seen::Spot(_));
+            return spot.then(|| field_asked(field, view.distance, &wide)).into_iter().collect();
+        };
+        let looks = outside::ask("board_views_oblique")
+            .with("board_width_m", width.get())
+            .with("perpendicular_distance_m", view.from.to_the_board.get())
+            .with("offset_to_board_centre_m", view.from.aside.get())
+            .with("true_field_deg", field.get())
+            .with("overlap_fraction", 0.2)
+            .gives("board_angle_deg", &format!("{:.1}\u{b0}", sweep.board.get()))
+            .gives("views_across", &looks(sweep.looks.len()));
+        vec![field_asked(field, view.distance, &format!("{} wide", self.far(across))), looks]
     }
 }
 

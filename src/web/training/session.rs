@@ -94,6 +94,8 @@ pub(super) async fn page(
     // What was entered in error says nothing.
     let sentences: Vec<String> = session.entered.exercises.iter().filter(|_| !in_error).map(tell::sentence).collect();
     let counted = session.entered.exercises.iter().any(|exercise| exercise.tries.is_some());
+    let told = session.entered.exercises.iter().filter(|_| !in_error);
+    let counts: Vec<_> = told.filter_map(|exercise| exercise.right.zip(exercise.tries)).collect();
     let title = format!("Session of {}", words::date(day));
     let page = SessionPage {
         shell: shell_about(&context, &visit, title.clone()),
@@ -104,7 +106,7 @@ pub(super) async fn page(
         amend: if may_amend && !in_error { visit.at(&format!("/training/{id}/amend")) } else { String::new() },
         mark: if may_amend { visit.at(&format!("/training/{id}/error")) } else { String::new() },
         stop: stop(&visit, &session),
-        how: counted.then(tell::how_rates),
+        how: counted.then(|| tell::how_rates(&counts)),
         sentences,
         facts: facts(&session, &devices),
         exercises: session.entered.exercises.iter().map(|exercise| part_of(exercise, &tasks, &context)).collect(),

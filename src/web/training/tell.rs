@@ -13,7 +13,7 @@ use crate::store::{Snapshot, loan};
 use crate::vision::skill::{Level, SuccessRate, success_rate};
 use crate::web::error::Result;
 use crate::web::part::{self, How};
-use crate::web::words;
+use crate::web::{outside, words};
 
 /// The words for every device that sessions name.
 #[derive(Default)]
@@ -131,8 +131,12 @@ pub(super) fn sentence(exercise: &NewExercise) -> String {
     format!("{skill}: done, nothing counted, {help}.")
 }
 
-/// How the rates were computed.
-pub(super) fn how_rates() -> How {
+/// How the rates were computed, of these counts: right of tried.
+pub(super) fn how_rates(counts: &[(u32, u32)]) -> How {
+    let asked = counts.iter().filter_map(|(right, tries)| {
+        let rate = success_rate(*right, *tries, Level::NinetyFive).ok()?;
+        Some(outside::success(*right, *tries, &percent(rate.low.get()), &percent(rate.high.get())))
+    });
     part::how(&[
         "The interval holds every true rate that fits the count: Wilson\u{2019}s score interval at 95 %.",
         "A few items leave it wide: 4 right of 5 fits a true rate from 38 % to 96 %.",
@@ -141,6 +145,7 @@ pub(super) fn how_rates() -> How {
     ])
     .summary("How the rates were computed")
     .source("Wilson 1927, recomputed independently.")
+    .asks_all(asked)
 }
 
 #[cfg(test)]

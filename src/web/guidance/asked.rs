@@ -1,0 +1,86 @@
+//! The lines to recompute what is said of tasks and rooms.
+//!
+//! Nothing of them for a reader with plain words: their inputs are the clinic's.
+
+use super::Known;
+use crate::care::sight::{self, NoFigure, RoomLine, Used};
+use crate::care::task::{Seat, VisualTask};
+use crate::vision::demand::{self, LetterSeen};
+use crate::vision::readable::{Answer, ContrastStanding};
+use crate::vision::seat_print::SeatAndPrint;
+use crate::web::outside::{self, Asked, SeatAsked};
+use crate::web::page::Context;
+use crate::web::words;
+
+impl Known {
+    /// What the writing asks for.
+    pub(super) fn demand_asked(&self, task: &VisualTask, seat: Option<&Seat>, letter: &LetterSeen) -> Option<Asked> {
+        let tall = task.what.x_height.as_ref().filter(|_| !self.plain)?.value.in_metres();
+        let from = sight::looked_from(task, seat).ok()?;
+        Some(outside::demand(tall, from, sight::board_across(task, seat), letter))
+    }
+
+    /// Both reserves of a verdict, as far as they are told.
+    pub(super) fn reserves_asked(
+        &self,
+        task: &VisualTask,
+        seat: Option<&Seat>,
+        used: &Result<Used, NoFigure>,
+    ) -> Vec<Asked> {
+        let Some(used) = used.as_ref().ok().filter(|_| !self.plain) else { return Vec::new() };
+        let (goals, markers) = (self.in_use.goals(), self.in_use.markers());
+        let Ok(Answer::Judged(judged)) = self.sight.judge(task, seat, used, goals, markers) else { return Vec::new() };
+        let Ok(demand::BoardDemand::Seen(letter)) = sight::demand_of(task, seat) else { return Vec::new() };
+        let told = format!("{:.1} times the threshold size", judged.acuity_reserve.get());
+        let size = outside::reserve(letter.working_demand(), used.acuity.acuity, judged.needed.acuity, &told);
+        let contrast = match judged.contrast {
+            ContrastStanding::Reserve(reserve) => {
+                let told = format!("contrast {:.1} times the threshold", reserve.get());
+                self.contrast_asked(task, &told)
+            }
+            ContrastStanding::SensitivityUnknown | ContrastStanding::TargetUnknown => None,
+        };
+        [Some(size), contrast].into_iter().flatten().collect()
+    }
+
+    fn contrast_asked(&self, task: &VisualTask, told: &str) -> Option<Asked> {
+        let target = self.sight.contrast_of(task.what.marker, self.in_use.markers())?;
+        let (sensitivity, _) = self.sight.contrast()?;
+        Some(outside::contrast(target.get(), sensitivity.get(), told))
+    }
+
+    /// The figures of a room's line, without a device and with each.
+    pub(super) fn room_asked(&self, seat: &Seat, found: &RoomLine, context: &Context) -> Vec<Asked> {
+        if self.plain {
+            return Vec::new();
+        }
+        if let SeatAndPrint::MendContrastFirst { reserve, .. } = &found.line {
+            let told = format!("{:.1} times the threshold", reserve.get());
+            let inputs = found.writing.contrast.zip(self.sight.contrast());
+            let asked = inputs.map(|(target, (eye, _))| outside::contrast(target.get(), eye.get(), &told));
+            return asked.into_iter().collect();
+        }
+        let asked = |used: &Used, line| {
+            let rests_on = SeatAsked {
+                acuity: used.acuity.acuity,
+                x_height: found.writing.x_height,
+                seat: sight::place(seat),
+                needed: self.in_use.goals().needed(found.writing.goal),
+                units: words::units(context),
+            };
+            rests_on.of(line)
+        };
+        let mut all = Vec::new();
+        if let SeatAndPrint::Advice(advice) = &found.line {
+            all.extend(asked(&found.used, &advice.unaided));
+        }
+        for (_, used, line) in &found.with {
+            if let SeatAndPrint::Advice(advice) = line
+                && let Some(with) = &advice.with_device
+            {
+                all.extend(asked(used, with));
+            }
+        }
+        all
+    }
+}

@@ -1,0 +1,120 @@
+//! No second copy: every figure with a panel can be computed again outside.
+//!
+//! Members of the team walk through the demo. Every panel that says how a figure
+//! was computed shows the line that recomputes it; here these lines are read off
+//! the pages, given to `farpoint compute` in one batch, and what it answers is
+//! held against the figure that stands on the page.
+
+mod printed;
+mod walk;
+
+use std::collections::BTreeMap;
+
+use serde_json::{Value, json};
+
+use crate::compute::answers;
+use printed::{Printed, Rounding};
+use walk::{Panel, panels_of};
+
+/// Panels without a line, by how their account begins, each with the reason.
+/// This list may only shrink.
+const WITHOUT: [(&str, &str); 8] = [
+    // Its inputs are the clinic's, which its reader may not read.
+    ("The seat is the farthest from which the smallest writing measured on the board", "the card is read by a class"),
+    // No operation computes it.
+    ("As stated for the device, not computed.", "nothing is computed"),
+    ("The card's letter height holds for its usual seat.", "a proportion of lengths on the card itself"),
+    // A search: each step of it is judged as the task, which has its lines on the page of the tasks.
+    ("Each step was judged as the task itself", "a search over seats, letters and markers"),
+    ("Equivalent power = 1 \u{f7} the distance at which the bare eye", "found by the same search"),
+    ("A seat is (row \u{2212} 1)", "a search over every seat of the plan"),
+    (
+        "Print seen at once = lens \u{f7}",
+        "no operation takes equivalent power; the pool has a line for hand magnifiers",
+    ),
+    // Its counts stand in the summary it shows, which has a line for each.
+    ("Right of tried, without help, as the summary froze it.", "the frozen counts have their lines in the summary"),
+];
+
+/// Everybody who walks, by sign-in.
+const WALKERS: [&str; 4] = ["marisol", "noor", "rosalba", "dev"];
+
+#[tokio::test]
+async fn what_the_panels_show_is_what_the_program_computes() {
+    let mut panels: Vec<Panel> = Vec::new();
+    let world = crate::demo::filled().await;
+    for sign_in in WALKERS {
+        let person = crate::demo::signed_in(&world, sign_in).await;
+        panels.extend(panels_of(&person, sign_in).await);
+    }
+    let (mut lines, mut wanted, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
+    let mut needed: BTreeMap<&str, usize> = BTreeMap::new();
+    for panel in &panels {
+        if panel.lines.is_empty() {
+            match WITHOUT.iter().find(|(start, _)| panel.begins.starts_with(start)) {
+                Some((start, _)) => *needed.entry(start).or_default() += 1,
+                None => wrong.push(format!("{}: no line to recompute {:?}", panel.page, panel.begins)),
+            }
+        }
+        for (line, shown) in &panel.lines {
+            let mut line: Value = serde_json::from_str(line).expect("a line of JSON");
+            line["id"] = json!(lines.len());
+            for one in shown {
+                if !panel.around.contains(&one.text) {
+                    wrong.push(format!("{}: {:?} does not stand on the page", panel.page, one.text));
+                }
+                wanted.push((lines.len(), &panel.page, one));
+            }
+            lines.push(line.to_string());
+        }
+    }
+    let found = answers(&lines.join("\n"));
+    assert_eq!(found.len(), lines.len());
+    for (at, page, printed) in &wanted {
+        if let Some(what) = difference(&found[*at], printed) {
+            wrong.push(format!("{page}: {}: {what}", lines[*at]));
+        }
+    }
+    let idle: Vec<&str> = WITHOUT.iter().map(|(start, _)| *start).filter(|start| !needed.contains_key(start)).collect();
+    if !idle.is_empty() {
+        wrong.push(format!("on the list without need: {idle:?}"));
+    }
+    wrong.sort();
+    wrong.dedup();
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(wanted.len() > 200, "only {} figures were compared", wanted.len());
+}
+
+/// What is wrong with a printed figure, if anything is.
+fn difference(answer: &Value, printed: &Printed) -> Option<String> {
+    let Some(exact) = answer["result"][&printed.key].as_f64() else {
+        return Some(format!("{} is not answered: {answer}", printed.key));
+    };
+    let Some((shown, step)) = printed.value() else {
+        return Some(format!("{:?} could not be read", printed.text));
+    };
+    let slack = 1e-9 * exact.abs().max(step);
+    let right = match printed.rounding {
+        Rounding::Nearest => (exact - shown).abs() <= step / 2.0 + slack,
+        Rounding::Down => shown <= exact + slack && exact < shown + step + slack,
+        Rounding::Up => shown >= exact - slack && exact > shown - step - slack,
+    };
+    (!right).then(|| format!("{} is {exact}, the page says {:?}", printed.key, printed.text))
+}
+
+#[test]
+fn a_figure_that_is_not_the_answer_would_be_noticed() {
+    let answer = json!({"id": 0, "result": {"distance_m": 2.69, "angle_arcmin": 5.34}});
+    let of = |key: &str, text: &str, rounding| {
+        difference(&answer, &Printed { key: key.to_owned(), text: text.to_owned(), rounding })
+    };
+    assert_eq!(of("angle_arcmin", "5.3 minutes of arc", Rounding::Nearest), None);
+    assert!(of("angle_arcmin", "5.4 minutes of arc", Rounding::Nearest).is_some());
+    assert_eq!(of("distance_m", "2.6 m", Rounding::Down), None);
+    assert_eq!(of("distance_m", "8 ft 6 in", Rounding::Down), None);
+    assert!(of("distance_m", "2.7 m", Rounding::Down).is_some());
+    assert!(of("distance_m", "2.5 m", Rounding::Down).is_some());
+    assert_eq!(of("distance_m", "2.69 m wide", Rounding::Nearest), None);
+    assert!(of("distance_m", "2.7 m wide", Rounding::Nearest).is_some());
+    assert!(of("size_m", "2 m", Rounding::Nearest).is_some());
+}
