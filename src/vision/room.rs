@@ -75,7 +75,20 @@ impl Grid {
         Ok(Seat { to_the_board: Metres::new(back)?, aside: Metres::new(right)? })
     }
 
-    /// Every place, row by row from the board, from the left.
+    /// Which places are there, row by row from the board and from the left?
+    ///
+    /// **Formula** every row with every seat. **Source** definition. **Range** any
+    /// grid; without rows or seats there are none.
+    ///
+    /// ```
+    /// use farpoint::vision::{room::Grid, units::Metres};
+    /// let one = Metres::new(1.0)?;
+    /// let aside = Metres::new(0.0)?;
+    /// let room = Grid { rows: 2, row_seats: 3, first_row: one, row_gap: one, seat_gap: one, board_aside: aside };
+    /// assert_eq!(room.places().count(), 6);
+    /// assert_eq!(room.places().nth(3).map(|place| (place.row, place.seat)), Some((2, 1)));
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
     pub fn places(&self) -> impl Iterator<Item = Place> + use<> {
         let seats = self.row_seats;
         (1..=self.rows).flat_map(move |row| (1..=seats).map(move |seat| Place { row, seat }))
@@ -121,6 +134,7 @@ pub fn board_seen(from: Seat, board_width: Metres) -> Result<BoardSeen, OutOfRan
     let to = |aside: f64| Seat { aside: Metres::new(aside)?, ..from }.obliquity();
     Ok(BoardSeen {
         middle: from.obliquity()?,
+        // Before the board itself its nearest point lies straight ahead.
         near_edge: to((aside - half).max(0.0))?,
         far_edge: to(aside + half)?,
         to_the_middle: Metres::new(from.to_the_board.get().hypot(aside))?,

@@ -5,13 +5,13 @@ use farpoint::vision::acuity::near::MUnits;
 use farpoint::vision::demand::Seat;
 use farpoint::vision::magnifier::{
     Equivalent, ReadAt, add_for, add_for_distance, characters_in, hand_field, kestenbaum, label_readings,
-    of_enlargement, power_for, stand, with_add, working_distance,
+    of_enlargement, power_for, stand, window_field, with_add, working_distance,
 };
 use farpoint::vision::refraction::check::{add, cylinder, lens, pupil_distance, sphere, vertex};
 use farpoint::vision::refraction::{Axis, Lens, PowerVector, accommodation_by_age, at_other_distance, sustained};
 use farpoint::vision::telescope::coverage::{Board, board_coverage, scan_time, too_many_looks, views_from_the_side};
 use farpoint::vision::telescope::field::{HalfField, left_behind_exit_pupil};
-use farpoint::vision::telescope::near::{cap_or_tube, focal_of_near_limit, nearest_focus, reading_cap};
+use farpoint::vision::telescope::near::{Reach, cap_or_tube, focal_of_near_limit, nearest_focus, reach, reading_cap};
 use farpoint::vision::telescope::optics::{Afocal, OpticsError};
 use farpoint::vision::telescope::{
     FarWidth, Label, apparent_field, brightness, delivered_power, exit_pupil, field_width, predicted_acuity, steadiness,
@@ -131,6 +131,13 @@ pub(super) const QUESTIONS: &[Question] = &[
     question("telescope::near::focal_of_near_limit", &[1.7, 0.01], |x| {
         Ok(vec![focal_of_near_limit(m(x[0])?, m(x[1])?)?.get()])
     }),
+    question("telescope::near::reach", &[4.0, 0.5, 3.0, -2.0], |x| {
+        let found = reach(x_power(x[0])?, m(x[1])?, m(x[2])?, d(x[3])?)?;
+        Ok(vec![match found {
+            Reach::TooShort => 0.0,
+            _ => 1.0,
+        }])
+    }),
     question("telescope::near::cap_or_tube", &[10.0, -20.0, 0.4], |x| {
         let found = cap_or_tube(device(x)?, m(x[2])?)?;
         Ok(vec![found.cap.get(), found.tube.get()])
@@ -185,6 +192,9 @@ pub(super) const QUESTIONS: &[Question] = &[
     }),
     question("magnifier::hand_field", &[0.09, 6.0, 0.25], |x| {
         Ok(vec![hand_field(m(x[0])?, d(x[1])?, m(x[2])?)?.get()])
+    }),
+    question("magnifier::window_field", &[0.06, 11.1, 0.25], |x| {
+        Ok(vec![window_field(m(x[0])?, d(x[1])?, m(x[2])?)?.get()])
     }),
     question("magnifier::characters_in", &[0.028, 0.0029], |x| Ok(vec![characters_in(m(x[0])?, m(x[1])?)?])),
     question("magnifier::add_for_distance", &[0.1, 6.0], |x| Ok(vec![add_for_distance(m(x[0])?, d(x[1])?)?.get()])),
