@@ -136,7 +136,6 @@ fn every_module_opens_with_its_question_and_is_in_the_table() {
             let listed = contents.contains(&format!("[`{name}`]"))
                 || (text.contains("| question | module |")
                     && text.contains(&format!("[`{}`]", name.rsplit("::").next().unwrap_or(&name))));
-            let file = format!("src/vision/{}", name.replace("::", "/"));
             if !listed {
                 broken.push(format!("{name} is not in the table of contents"));
             }
