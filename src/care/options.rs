@@ -46,8 +46,8 @@ use crate::vision::readable::{Answer, ContrastStanding, Goals, Judgement, Needed
 use crate::vision::units::{Degrees, Metres, Ratio};
 use scene::{Held, Known, Looker, Scene};
 
-/// No seat nearer to a board than this is offered: an assumption, because no
-/// room says where its first row is. Whoever shows a seat says so.
+/// No seat nearer to a board than this is offered where nobody entered its first
+/// row: an assumption. Whoever shows a seat says so.
 pub const NEAREST_SEAT: Metres = Metres::literal(1.0);
 /// No page is offered nearer to the eye than this. Our own proposal.
 pub const NEAREST_PAGE: Metres = Metres::literal(0.1);
@@ -97,6 +97,13 @@ pub struct Options {
     /// Whether the light is entered as too little and nobody there can change
     /// it, which no figure here allows for.
     pub dim: bool,
+}
+
+/// Where the first row of seats is that this task is seen from, if it was entered.
+#[must_use]
+pub fn first_row(task: &VisualTask, seat: Option<&Seat>) -> Option<Metres> {
+    let seat = seat.filter(|_| task.what.own_distance.is_none())?;
+    seat.what.layout.first_row.as_ref().map(|far| far.value)
 }
 
 /// How a task stands now.
@@ -285,7 +292,7 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
         .holds(needed.contrast)
         .is_some_and(|holds| !holds);
     let nearest = kinds::can_come_nearer(task).then_some(match task.what.track {
-        Track::Distance => NEAREST_SEAT,
+        Track::Distance => first_row(task, question.seat).unwrap_or(NEAREST_SEAT),
         Track::Near => NEAREST_PAGE,
     });
     let mut ground = Ground {

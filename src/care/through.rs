@@ -7,10 +7,9 @@
 //! Does not know who asks, nor the height of a board: it is not in the record.
 
 use super::device::{DeviceSpec, Strength};
-use super::gates::Named;
 use super::options::glasses::{TubeAt, come_off, too_much_cylinder};
 use super::options::view::{field_on_a_page, no_field};
-use super::options::{Limit, OVERLAP};
+use super::options::{Limit, OVERLAP, WhyNot, out_of_focus};
 use super::sight::{AtHand, NoFigure, Sight, board_across, looked_from};
 use super::skill::{Prompt, Skill};
 use super::task::{self, Aside, VisualTask};
@@ -25,8 +24,6 @@ use crate::vision::telescope::outline::{Outline, field_on_board};
 use crate::vision::telescope::sweep::{Sweep, along_a_line};
 use crate::vision::units::{Degrees, Dioptres, Metres, OutOfRange, Seconds};
 
-/// Nearer than this the figures on a telescope's label no longer hold.
-const LABEL_HOLDS_FROM: f64 = 2.0;
 /// So many timed exercises make a time that may be told. Our own proposal.
 pub const TIMES_NEEDED: usize = 3;
 /// No exercise takes longer: a session is at most two hours.
@@ -170,11 +167,11 @@ pub fn view(question: &Question<'_>) -> Result<View, NotSeen> {
         return Err(NotSeen::MoveTheSeat);
     }
     let distance = Metres::new(from.to_the_board.get().hypot(from.aside.get())).map_err(beyond)?;
-    if spec.near_focus.is_some_and(|nearest| nearest > distance) {
-        return Err(NotSeen::TooNear);
-    }
-    if distance.get() < LABEL_HOLDS_FROM {
-        return Err(NotSeen::NotThisNear);
+    // What the tube has to make up for is told beside the view, by `focusing`.
+    match out_of_focus(spec.near_focus, None, distance) {
+        None => {}
+        Some(WhyNot::FocusTooFar) => return Err(NotSeen::TooNear),
+        Some(_) => return Err(NotSeen::NotThisNear),
     }
     let field = spec.true_field.ok_or(NotSeen::Field(no_field(spec.kind)))?;
     // The middle of the board lies to the right of a seat on the left.
@@ -251,14 +248,14 @@ pub struct OwnTimes {
     pub exercises: usize,
 }
 
-/// The timed exercises in spotting with these devices that took no help.
+/// The timed exercises in spotting with the devices that count, without help.
 ///
 /// # Errors
 /// How many there are, when they are fewer than [`TIMES_NEEDED`].
-pub fn own_times(sessions: &[Session], devices: &[Named]) -> Result<OwnTimes, usize> {
+pub fn own_times(sessions: &[Session], counts: impl Fn(&Session) -> bool) -> Result<OwnTimes, usize> {
     let mut times: Vec<Seconds> = sessions
         .iter()
-        .filter(|session| devices.contains(&session.entered.device))
+        .filter(|session| counts(session))
         .flat_map(|session| &session.entered.exercises)
         .filter(|exercise| exercise.skill == Skill::Spotting && exercise.prompt == Prompt::None)
         .filter_map(|exercise| exercise.median.filter(|median| *median < LONGEST_EXERCISE))

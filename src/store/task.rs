@@ -4,8 +4,9 @@
 //! know. Nothing is deleted: what is no longer in use is retired.
 
 use jiff::civil::Date;
-use sqlx::any::AnyRow;
+use sqlx::any::{Any, AnyArguments, AnyRow};
 use sqlx::query;
+use sqlx::query::Query;
 
 use super::audit::fresh;
 use super::{Result, Snapshot, StoreError, Tx, met};
@@ -360,55 +361,60 @@ pub async fn seat_of(snapshot: &mut Snapshot, access: &Access<VisualTasks, impl 
     all.into_iter().find(|seat| seat.id == id).ok_or(StoreError::Missing)
 }
 
+/// Binds what a form says of a seat, in the order of its columns.
+fn described_by<'q>(query: Query<'q, Any, AnyArguments>, new: &NewSeat) -> Query<'q, Any, AnyArguments> {
+    query
+        .bind(new.room.clone())
+        .bind(new.distance.typed.clone())
+        .bind(new.distance.value.get())
+        .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
+        .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
+        .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
+        .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
+        .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
+        .bind(number(new.illuminance.map(Lux::get)))
+        .bind(new.light.map_or("", |light| light.code()).to_owned())
+        .bind(json(&new.glare))
+        .bind(new.note.clone())
+        .bind(new.confirmed.clone())
+        .bind(text::<Date>(new.measured_on))
+        .bind(new.layout.rows.map(i64::from))
+        .bind(new.layout.row_seats.map(i64::from))
+        .bind(as_typed(new.layout.first_row.as_ref()))
+        .bind(number(in_metres(new.layout.first_row.as_ref())))
+        .bind(as_typed(new.layout.row_gap.as_ref()))
+        .bind(number(in_metres(new.layout.row_gap.as_ref())))
+        .bind(as_typed(new.layout.seat_gap.as_ref()))
+        .bind(number(in_metres(new.layout.seat_gap.as_ref())))
+        .bind(as_typed(new.layout.board_aside.as_ref().map(|(length, _)| length)))
+        .bind(number(in_metres(new.layout.board_aside.as_ref().map(|(length, _)| length))))
+        .bind(new.layout.board_aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
+        .bind(new.layout.usual.map(|place| i64::from(place.row)))
+        .bind(new.layout.usual.map(|place| i64::from(place.seat)))
+        .bind(new.layout.window.map_or("", |side| side.code()).to_owned())
+}
+
 /// Adds a room with its usual seat.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn add_seat(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewSeat) -> Result<SeatId> {
     let id = fresh(SeatId::of);
-    let at = stamp(tx.now());
-    query(
-        "insert into seat (id, student_id, room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed,
-         board_width_m, illuminance_lux, light, glare, note, confirmed, measured_on, created_at, created_by, seat_rows, row_seats,
-         first_row_typed, first_row_m, row_gap_typed, row_gap_m, seat_gap_typed, seat_gap_m, board_aside_typed, board_aside_m,
-         board_side, usual_row, usual_seat, window_side)
+    let described = query(
+        "insert into seat (room, distance_typed, distance_m, aside_typed, aside_m, aside_side, board_width_typed, board_width_m,
+         illuminance_lux, light, glare, note, confirmed, measured_on, seat_rows, row_seats, first_row_typed, first_row_m,
+         row_gap_typed, row_gap_m, seat_gap_typed, seat_gap_m, board_aside_typed, board_aside_m, board_side, usual_row,
+         usual_seat, window_side, id, student_id, created_at, created_by)
          values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22, $23, $24,
          $25, $26, $27, $28, $29, $30, $31, $32)",
-    )
-    .bind(id.to_string())
-    .bind(access.student().to_string())
-    .bind(new.room.clone())
-    .bind(new.distance.typed.clone())
-    .bind(new.distance.value.get())
-    .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
-    .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
-    .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
-    .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
-    .bind(number(new.illuminance.map(Lux::get)))
-    .bind(new.light.map_or("", |light| light.code()).to_owned())
-    .bind(json(&new.glare))
-    .bind(new.note.clone())
-    .bind(new.confirmed.clone())
-    .bind(text::<Date>(new.measured_on))
-    .bind(at)
-    .bind(access.actor().account.to_string())
-    .bind(new.layout.rows.map(i64::from))
-    .bind(new.layout.row_seats.map(i64::from))
-    .bind(as_typed(new.layout.first_row.as_ref()))
-    .bind(number(in_metres(new.layout.first_row.as_ref())))
-    .bind(as_typed(new.layout.row_gap.as_ref()))
-    .bind(number(in_metres(new.layout.row_gap.as_ref())))
-    .bind(as_typed(new.layout.seat_gap.as_ref()))
-    .bind(number(in_metres(new.layout.seat_gap.as_ref())))
-    .bind(as_typed(new.layout.board_aside.as_ref().map(|(length, _)| length)))
-    .bind(number(in_metres(new.layout.board_aside.as_ref().map(|(length, _)| length))))
-    .bind(new.layout.board_aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
-    .bind(new.layout.usual.map(|place| i64::from(place.row)))
-    .bind(new.layout.usual.map(|place| i64::from(place.seat)))
-    .bind(new.layout.window.map_or("", |side| side.code()).to_owned())
-    .execute(tx.connection())
-    .await?;
+    );
+    described_by(described, new)
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .bind(stamp(tx.now()))
+        .bind(access.actor().account.to_string())
+        .execute(tx.connection())
+        .await?;
     Ok(id)
 }
 
@@ -424,49 +430,22 @@ pub async fn change_seat(
     version: i64,
 ) -> Result<()> {
     let own_only = i64::from(access.limits().own_only);
-    let done = query(
+    let described = query(
         "update seat set room = $1, distance_typed = $2, distance_m = $3, aside_typed = $4, aside_m = $5, aside_side = $6,
          board_width_typed = $7, board_width_m = $8, illuminance_lux = $9, light = $10, glare = $11, note = $12,
          confirmed = $13, measured_on = $14, seat_rows = $15, row_seats = $16, first_row_typed = $17, first_row_m = $18,
          row_gap_typed = $19, row_gap_m = $20, seat_gap_typed = $21, seat_gap_m = $22, board_aside_typed = $23,
          board_aside_m = $24, board_side = $25, usual_row = $26, usual_seat = $27, window_side = $28, version = version + 1
          where id = $29 and student_id = $30 and version = $31 and retired_at is null and ($32 = 0 or created_by = $33)",
-    )
-    .bind(new.room.clone())
-    .bind(new.distance.typed.clone())
-    .bind(new.distance.value.get())
-    .bind(new.aside.as_ref().map_or(String::new(), |(length, _)| length.typed.clone()))
-    .bind(number(new.aside.as_ref().map(|(length, _)| length.value.get())))
-    .bind(new.aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
-    .bind(new.board_width.as_ref().map_or(String::new(), |length| length.typed.clone()))
-    .bind(number(new.board_width.as_ref().map(|length| length.value.get())))
-    .bind(number(new.illuminance.map(Lux::get)))
-    .bind(new.light.map_or("", |light| light.code()).to_owned())
-    .bind(json(&new.glare))
-    .bind(new.note.clone())
-    .bind(new.confirmed.clone())
-    .bind(text::<Date>(new.measured_on))
-    .bind(new.layout.rows.map(i64::from))
-    .bind(new.layout.row_seats.map(i64::from))
-    .bind(as_typed(new.layout.first_row.as_ref()))
-    .bind(number(in_metres(new.layout.first_row.as_ref())))
-    .bind(as_typed(new.layout.row_gap.as_ref()))
-    .bind(number(in_metres(new.layout.row_gap.as_ref())))
-    .bind(as_typed(new.layout.seat_gap.as_ref()))
-    .bind(number(in_metres(new.layout.seat_gap.as_ref())))
-    .bind(as_typed(new.layout.board_aside.as_ref().map(|(length, _)| length)))
-    .bind(number(in_metres(new.layout.board_aside.as_ref().map(|(length, _)| length))))
-    .bind(new.layout.board_aside.as_ref().map_or("", |(_, side)| side.code()).to_owned())
-    .bind(new.layout.usual.map(|place| i64::from(place.row)))
-    .bind(new.layout.usual.map(|place| i64::from(place.seat)))
-    .bind(new.layout.window.map_or("", |side| side.code()).to_owned())
-    .bind(id.to_string())
-    .bind(access.student().to_string())
-    .bind(version)
-    .bind(own_only)
-    .bind(access.actor().account.to_string())
-    .execute(tx.connection())
-    .await?;
+    );
+    let done = described_by(described, new)
+        .bind(id.to_string())
+        .bind(access.student().to_string())
+        .bind(version)
+        .bind(own_only)
+        .bind(access.actor().account.to_string())
+        .execute(tx.connection())
+        .await?;
     met(done.rows_affected())
 }
 

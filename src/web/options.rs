@@ -31,11 +31,11 @@ use crate::care::gates::Named;
 use crate::care::ids::VisualTaskId;
 use crate::care::options::{self, Now, Options, Prescriber, Question, Way, What};
 use crate::care::sight::{AtHand, NoFigure};
-use crate::care::skill::Skill;
 use crate::care::task::{Seat, VisualTask};
+use crate::care::through::{self, OwnTimes};
 use crate::care::track::{DeviceKind, Track};
+use crate::care::training::Session;
 use crate::store::{task, training};
-use crate::vision::units::Seconds;
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
@@ -93,9 +93,8 @@ pub(super) struct Asked<'a> {
     pub(super) seat: Option<&'a Seat>,
     pub(super) devices: &'a [pool::Candidate],
     pub(super) at_hand: &'a [AtHand],
-    /// How long one look takes this student: the median of the spotting
-    /// exercises with a device, and how many there are.
-    pub(super) spotting: Option<(Seconds, usize)>,
+    /// How long one look takes this student, where enough exercises were timed.
+    pub(super) spotting: Option<OwnTimes>,
 }
 
 async fn page(
@@ -134,27 +133,14 @@ async fn page(
     Ok(Page(asked.page()).into_response())
 }
 
-/// The median over spotting exercises with a device, as far as this reader may
-/// read them.
-async fn spotting(app: &App, visit: &Visit) -> Result<Option<(Seconds, usize)>> {
+/// How long one look takes this student through a device, as far as this reader
+/// may read it: the rule of [`through::own_times`], over every device.
+async fn spotting(app: &App, visit: &Visit) -> Result<Option<OwnTimes>> {
     let Some(access) = visit.open_if::<Training, Read>().await? else { return Ok(None) };
     let sessions = training::list(&mut app.store.snapshot().await?, &access).await?;
-    let with_a_device = sessions
-        .iter()
-        .filter(|session| session.entered.track == Track::Distance && session.entered.device != Named::NoDevice);
-    let mut times: Vec<f64> = with_a_device
-        .flat_map(|session| session.exercises())
-        .filter(|(_, exercise)| exercise.skill == Skill::Spotting)
-        .filter_map(|(_, exercise)| exercise.median.map(Seconds::get))
-        .collect();
-    times.sort_by(f64::total_cmp);
-    let upper = times.len() / 2;
-    let Some(middle) = times.get(upper) else { return Ok(None) };
-    let median = match times.len() % 2 {
-        0 => times.get(upper - 1).map_or(*middle, |lower| f64::midpoint(*lower, *middle)),
-        _ => *middle,
-    };
-    Ok(Seconds::new(median).ok().map(|median| (median, times.len())))
+    let with_a_device =
+        |session: &Session| session.entered.track == Track::Distance && session.entered.device != Named::NoDevice;
+    Ok(through::own_times(&sessions, with_a_device).ok())
 }
 
 impl Asked<'_> {

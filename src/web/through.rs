@@ -14,7 +14,7 @@ use axum::response::{IntoResponse, Response};
 
 use super::error::{Error, Result};
 use super::form::{Entry, Faults, FormView};
-use super::guidance::{self, Known};
+use super::guidance::Known;
 use super::options::pool::{self, Candidate};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
@@ -101,12 +101,12 @@ async fn page(
     State(app): State<App>,
     context: Context,
     visit: Visit,
-    _access: Access<Guidance, Read>,
+    guidance: Access<Guidance, Read>,
     Record(id): Record<VisualTaskId>,
     RawQuery(query): RawQuery,
 ) -> Result<Response> {
     let access = visit.open::<VisualTasks, Read>().await?;
-    let known = guidance::known(&app, &visit, &access).await?.ok_or(Error::Hidden)?;
+    let known = super::guidance::known(&app, &visit, &access).await?.ok_or(Error::Hidden)?;
     let mut snapshot = app.store.snapshot().await?;
     let found = task::task_of(&mut snapshot, &access, id).await?;
     if found.retired {
@@ -133,7 +133,7 @@ async fn page(
                 task: &found,
                 seat: seats.iter().find(|seat| Some(seat.id) == found.what.seat),
                 device,
-                times: times(&app, &visit, device).await?,
+                times: times(&app, &visit, &guidance, device).await?,
             };
             told = asked.told();
             let kind = device.device.spec.kind;
@@ -181,23 +181,24 @@ fn named(known: &Known, candidate: &Candidate) -> String {
 
 /// How long this student takes to find something through this device.
 ///
-/// The proof for the training is used up only where there is a time to show.
-async fn times(app: &App, visit: &Visit, device: &Candidate) -> Result<Times> {
+/// The training is opened only where there is a time in it.
+async fn times(app: &App, visit: &Visit, guidance: &Access<Guidance, Read>, device: &Candidate) -> Result<Times> {
     if device.device.source == AtHandAs::Pool {
         return Ok(Times::OfThePool);
     }
-    let Some(quiet) = visit.unshown::<Training>() else { return Ok(Times::NotOpen) };
+    if !visit.may::<Training, Read>() {
+        return Ok(Times::NotOpen);
+    }
+    if !training::spotting_was_timed(&mut app.store.snapshot().await?, guidance).await? {
+        return Ok(Times::TooFew(0));
+    }
     let Some(loans) = visit.open_if::<Loans, Read>().await? else { return Ok(Times::NotOpen) };
+    let Some(open) = visit.open_if::<Training, Read>().await? else { return Ok(Times::NotOpen) };
     let mut snapshot = app.store.snapshot().await?;
     let named = same(&mut snapshot, &loans, device).await?;
-    let counted = through::own_times(&training::list(&mut snapshot, &quiet).await?, &named);
-    drop(snapshot);
-    if let Err(exercises) = counted {
-        return Ok(Times::TooFew(exercises));
-    }
-    let Some(open) = visit.open_if::<Training, Read>().await? else { return Ok(Times::NotOpen) };
-    let sessions = training::list(&mut app.store.snapshot().await?, &open).await?;
-    Ok(through::own_times(&sessions, &named).map_or_else(Times::TooFew, Times::Own))
+    let sessions = training::list(&mut snapshot, &open).await?;
+    let own = through::own_times(&sessions, |session| named.contains(&session.entered.device));
+    Ok(own.map_or_else(Times::TooFew, Times::Own))
 }
 
 /// The loans and own devices of this strength, past ones too: what a session

@@ -45,6 +45,20 @@ fn a_task_that_can_be_read_says_so_and_lists_nothing() {
 }
 
 #[test]
+fn no_seat_before_the_first_row_is_offered() {
+    // 10 cm at 1.0 logMAR and 2.5 times: 0.1 / (2.5 x 5 x 10') = 2.75 m, by hand.
+    let seat_with_first_row = |first_row: f64| {
+        let mut room = Room::with(1.0, 10.0, 4.0);
+        room.seat.as_mut().expect("a seat").what.layout.first_row = Some(super::metres(first_row));
+        let found = room.options();
+        assert_eq!(found.nearest.map(Metres::get), Some(first_row));
+        found.singles.iter().any(|way| matches!(way.changes[..], [Change::Seat(_)]))
+    };
+    assert!(seat_with_first_row(2.0));
+    assert!(!seat_with_first_row(3.0));
+}
+
+#[test]
 fn a_seat_too_far_aside_is_moved_before_anything_is_computed() {
     // atan(4 / 2) = 63 degrees. Letters of 20 cm do it from 4 x 20 / 14.5 = 5.5 m.
     let mut room = Room::with(1.0, 20.0, 2.0).board(None, 4.0).having([telescope(6.0)]);

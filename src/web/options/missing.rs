@@ -9,7 +9,7 @@ use crate::access::Role;
 use crate::access::action::Create;
 use crate::access::resource::EvaluationRequest;
 use crate::care::options::{
-    EYE_TO_LENS, LeftOut, MAGNIFIERS, Now, Options, PowerNeeded, Prescriber, TELESCOPES, View, What, WhyNot,
+    EYE_TO_LENS, LeftOut, MAGNIFIERS, Now, Options, PowerNeeded, Prescriber, TELESCOPES, View, What, WhyNot, first_row,
     power_needed,
 };
 use crate::care::sight::NoFigure;
@@ -217,6 +217,9 @@ impl Asked<'_> {
         if let Some(nearest) = options.nearest {
             let nearest = words::distance(nearest, self.context);
             assumed.push(match self.task.what.track {
+                Track::Distance if first_row(self.task, self.seat).is_some() => {
+                    format!("The first row is {nearest} from the board, so no place nearer than that is offered.")
+                }
                 Track::Distance => format!(
                     "No place nearer than {nearest} is offered. Nobody entered where the first row is, so this is assumed."
                 ),

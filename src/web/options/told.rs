@@ -231,14 +231,16 @@ impl Asked<'_> {
 
     /// How long the looks of one line take this student, where it was measured.
     fn about_how_long(&self, looks: u32, stated: Stated) -> Option<String> {
-        let (median, count) = self.spotting.filter(|_| stated == Stated::OfTheDevice)?;
-        let whole = scan_time(looks, median, Seconds::new(0.0).ok()?).ok()?;
-        let exercises = if count == 1 { "exercise" } else { "exercises" };
+        let own = self.spotting.filter(|_| stated == Stated::OfTheDevice)?;
+        let whole = scan_time(looks, own.median, Seconds::new(0.0).ok()?).ok()?;
         Some(format!(
-            "About {:.0} s for one line: {looks} {} of {:.1} s each, the median of {count} spotting {exercises} with a device.",
+            "About {:.0} s for one line: {looks} {} of {:.1} s each, the median of {} spotting exercises with a device, without help ({:.1} to {:.1} s).",
             whole.get(),
             if looks == 1 { "look" } else { "looks" },
-            median.get(),
+            own.median.get(),
+            own.exercises,
+            own.least.get(),
+            own.most.get(),
         ))
     }
 

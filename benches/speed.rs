@@ -1,0 +1,234 @@
+//! How fast is the arithmetic, beside the same arithmetic in NumPy?
+//!
+//! `./tests/benchmark` runs both. This half draws inputs with a fixed seed,
+//! writes them for Python where it is told to, takes the median of several
+//! rounds on one core, and prints one line for each measurement: its name, how
+//! many were computed in a round, the median seconds, and a sum over the
+//! results, by which both halves show that they computed the same.
+//! Nothing here fails for being slow.
+
+use std::hint::black_box;
+use std::io::{BufWriter, Write};
+use std::time::Instant;
+
+use farpoint::care::device::DeviceSpec;
+use farpoint::care::evaluation::Correction;
+use farpoint::care::ids::{AccountId, VisualTaskId};
+use farpoint::care::journey::fact::Source;
+use farpoint::care::options::{self, Question};
+use farpoint::care::sight::{AtHand, AtHandAs, Bearing, Evaluated, InClass, Sight, SightRow};
+use farpoint::care::task::{Display, Goal, Marker, NewTask, TargetClass, TaskCode, VisualTask};
+use farpoint::care::track::{DeviceKind, Eye, Track};
+use farpoint::care::typed::Typed;
+use farpoint::vision::acuity::{LogMar, Measured};
+use farpoint::vision::contrast::marker::MarkerTable;
+use farpoint::vision::length::shown::Units;
+use farpoint::vision::readable::Goals;
+use farpoint::vision::telescope::field_width;
+use farpoint::vision::telescope::optics::Afocal;
+use farpoint::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
+
+type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
+
+const MANY: usize = 1_000_000;
+const ROUNDS: usize = 7;
+
+/// Numbers that look random and are the same every time (SplitMix64).
+struct Dice(u64);
+
+impl Dice {
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        low + (high - low) * (((z ^ (z >> 31)) >> 11) as f64 / (1_u64 << 53) as f64)
+    }
+}
+
+/// The median seconds of a round, and what the last one computed.
+fn median_of(mut round: impl FnMut() -> Outcome<f64>) -> Outcome<(f64, f64)> {
+    let mut times = Vec::with_capacity(ROUNDS);
+    let mut sum = round()?;
+    for _ in 0..ROUNDS {
+        let begun = Instant::now();
+        sum = black_box(round()?);
+        times.push(begun.elapsed().as_secs_f64());
+    }
+    times.sort_by(f64::total_cmp);
+    Ok((times[ROUNDS / 2], sum))
+}
+
+/// Test and letter distances in metres: acuity of 0.3 below to 2 above the normal line.
+fn fractions() -> Vec<[f64; 2]> {
+    let mut dice = Dice(1);
+    (0..MANY)
+        .map(|_| {
+            let test = dice.between(0.5, 6.0);
+            [test, test * 10_f64.powf(dice.between(-0.3, 2.0))]
+        })
+        .collect()
+}
+
+/// Objective and ocular in dioptres, the objective's width, the object's distance, the field in degrees.
+fn telescopes() -> Vec<[f64; 5]> {
+    let mut dice = Dice(2);
+    (0..MANY)
+        .map(|place| {
+            let objective = dice.between(5.0, 16.0);
+            let times = dice.between(2.0, 8.0);
+            let ocular = if place % 2 == 0 { objective * times } else { -objective * times };
+            [objective, ocular, dice.between(0.01, 0.04), dice.between(1.0, 10.0), dice.between(3.0, 12.0)]
+        })
+        .collect()
+}
+
+fn acuity(inputs: &[[f64; 2]]) -> Outcome<f64> {
+    let mut sum = 0.0;
+    for [test, letter] in inputs {
+        let acuity = LogMar::from_fraction(Metres::new(*test)?, Metres::new(*letter)?)?;
+        sum += acuity.get() + acuity.decimal() + acuity.var_score() + acuity.mar_arcminutes();
+    }
+    Ok(sum)
+}
+
+fn telescope(inputs: &[[f64; 5]]) -> Outcome<f64> {
+    let mut sum = 0.0;
+    for [objective, ocular, width, away, field] in inputs {
+        let device = Afocal::new(Dioptres::new(*objective)?, Dioptres::new(*ocular)?)?;
+        let away = Metres::new(*away)?;
+        let near = device.focused_for(away)?;
+        sum += device.signed_power()
+            + device.exit_pupil(Metres::new(*width)?)?.get()
+            + field_width(Degrees::new(*field)?, away)?.get()
+            + near.tube.get()
+            + near.power_at_objective.get()
+            + near.power_at_ocular.get()
+            + near.equivalent.get();
+    }
+    Ok(sum)
+}
+
+/// A task at the student's own distance, with small letters this tall.
+fn task(distance: f64, height_mm: f64) -> Outcome<VisualTask> {
+    Ok(VisualTask {
+        id: VisualTaskId::of(uuid::Uuid::nil()),
+        what: NewTask {
+            code: TaskCode::BoardWords,
+            name: "Board".to_owned(),
+            place: String::new(),
+            seat: None,
+            track: Track::Distance,
+            goal: Goal::Copy,
+            own_distance: Some(Typed::new(format!("{distance} m"), Metres::new(distance)?)),
+            x_height: Some(Typed::new(format!("{height_mm} mm"), Millimetres::new(height_mm)?)),
+            display: Some(Display::Whiteboard),
+            marker: Some(Marker::BlackOnWhite),
+            light: None,
+            target: TargetClass::Words,
+            choices: None,
+            measured: true,
+            wanted_by: String::new(),
+        },
+        room: None,
+        seat_distance: None,
+        created_by: AccountId::of(uuid::Uuid::nil()),
+        retired: false,
+        version: 1,
+    })
+}
+
+fn device(place: u32) -> Outcome<AtHand> {
+    let spec = DeviceSpec {
+        power: Some(Magnification::new(2.0 + 0.5 * f64::from(place))?),
+        objective: Some(Millimetres::literal(16.0)),
+        true_field: Some(Degrees::literal(9.0)),
+        near_focus: Some(Metres::literal(0.25)),
+        eye: Some(Eye::Right),
+        ..DeviceSpec::of(DeviceKind::HandheldMonocular)
+    };
+    Ok(AtHand { spec, track: Track::Distance, source: AtHandAs::Loan })
+}
+
+fn row(eye: Eye, distance: f64) -> Outcome<SightRow> {
+    Ok(SightRow {
+        eye,
+        worn: Correction::HabitualGlasses,
+        distance: Some(Metres::new(distance)?),
+        distance_typed: format!("{distance} m"),
+        as_recorded: "1.0 logMAR".to_owned(),
+        measured: Some(Measured::new(LogMar::new(1.0)?)?),
+        device: None,
+    })
+}
+
+/// An invented student who reads 1.0 logMAR far and near.
+fn student() -> Outcome<Sight> {
+    Ok(Sight {
+        evaluations: vec![Evaluated {
+            source: Source::Signed,
+            on: jiff::civil::date(2026, 9, 1),
+            rows: vec![row(Eye::Both, 3.0)?, row(Eye::Right, 3.0)?, row(Eye::Both, 0.4)?],
+            better_eye: None,
+            contrast: None,
+            colour_loss: false,
+            pupil: None,
+            refraction: Vec::new(),
+            lighting: None,
+            bearing: Bearing::default(),
+        }],
+        in_class: InClass::Wears,
+        devices: Vec::new(),
+        head_turn: None,
+    })
+}
+
+fn print(name: &str, count: usize, (seconds, sum): (f64, f64)) {
+    println!("{name}\t{count}\t{seconds:e}\t{sum:e}");
+}
+
+/// Little-endian numbers, as NumPy reads them.
+fn keep<const N: usize>(folder: &str, name: &str, rows: &[[f64; N]]) -> Outcome<()> {
+    let mut file = BufWriter::new(std::fs::File::create(std::path::Path::new(folder).join(name))?);
+    for number in rows.iter().flatten() {
+        file.write_all(&number.to_le_bytes())?;
+    }
+    Ok(file.flush()?)
+}
+
+fn main() -> Outcome<()> {
+    let (fractions, telescopes) = (fractions(), telescopes());
+    if let Ok(folder) = std::env::var("SPEED_INPUTS") {
+        keep(&folder, "acuity", &fractions)?;
+        keep(&folder, "telescope", &telescopes)?;
+    }
+    print("acuity", MANY, median_of(|| acuity(black_box(&fractions)))?);
+    print("telescope", MANY, median_of(|| telescope(black_box(&telescopes)))?);
+
+    let (sight, goals, table) = (student()?, Goals::default(), MarkerTable::default());
+    let devices = (0..12).map(device).collect::<Outcome<Vec<_>>>()?;
+    let tasks = (0..40_u32)
+        .map(|place| task(1.5 + 0.2 * f64::from(place % 20), 10.0 + f64::from(place)))
+        .collect::<Outcome<Vec<_>>>()?;
+    let all = || {
+        let mut answered = 0.0;
+        for task in black_box(&tasks) {
+            let question = Question {
+                task,
+                seat: None,
+                sight: &sight,
+                devices: &devices,
+                goals: &goals,
+                table: &table,
+                units: Units::Metric,
+                prescriber: None,
+            };
+            // A task without a figure would make the measurement worth nothing.
+            black_box(options::of(&question).map_err(|why| why.to_string())?);
+            answered += 1.0;
+        }
+        Ok(answered)
+    };
+    print("options", tasks.len(), median_of(all)?);
+    Ok(())
+}
