@@ -65,6 +65,10 @@ async fn everything_stays_on_the_paper_from_every_seat() {
         let html = page.html();
         let svg = html.select(&css("figure.picture svg")).next().unwrap_or_else(|| panic!("{room}: no picture"));
         let size: Vec<f64> = svg.attr("viewBox").unwrap().split(' ').map(|part| part.parse().unwrap()).collect();
+        // A class in the definitions is not seen from where a word is used, and
+        // strokes without one are filled to blots.
+        let words: Vec<_> = svg.select(&css("use")).collect();
+        assert!(words.iter().all(|word| word.attr("class") == Some("ink")), "{room}: a word is not drawn in strokes");
         for oval in svg.select(&css("ellipse")) {
             let (x, y) = (number(oval, "cx"), number(oval, "cy"));
             let (across, up) = (number(oval, "rx"), number(oval, "ry"));
