@@ -127,14 +127,14 @@ fn add_up(cells: &mut [KnownCell]) {
         let table = shelf::table(guess, Of::Likelihood(saw));
         // Node by node, so that one row of the table and the sums of that node stay
         // close to the processor while all places are added.
-        for node in 0..NODES {
+        (0..NODES).for_each(|node| {
             for ((cell, size), weight) in &places {
                 let weight = *weight as f32;
                 for (sum, value) in sums[*cell][node].iter_mut().zip(table.row(node, *size)) {
                     *sum += weight * value;
                 }
             }
-        }
+        });
     }
     for (cell, sums) in cells.iter_mut().zip(sums) {
         cell.nodes = sums.iter().map(|sum| likely(sum, &cell.days)).collect();

@@ -5,6 +5,7 @@
 //! them can mend the cell. Nothing is stored in this file.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use jiff::civil::Date;
 
@@ -20,7 +21,7 @@ use crate::care::observation::{Place, Seen, Setting};
 use crate::store::suspect::About;
 use crate::store::{Snapshot, journey, sheet, suspect};
 use crate::web::error::Result;
-use crate::web::form::{Entry, FormView};
+use crate::web::form::{Entry as Typed, FormView};
 use crate::web::page::Context;
 use crate::web::visit::Visit;
 use crate::web::words;
@@ -76,8 +77,8 @@ impl Desk<'_> {
         let mut judged = Vec::new();
         for row in rows {
             let day = day_of(row.cell("seen_on")).filter(|day| *day <= today).unwrap_or(today);
-            if !days.contains_key(&day) {
-                days.insert(day, self.day(snapshot, day).await?);
+            if let Entry::Vacant(first) = days.entry(day) {
+                first.insert(self.day(snapshot, day).await?);
             }
             let text = row.text();
             let before = alike.entry(text.clone()).or_insert(0);
@@ -102,7 +103,7 @@ impl Desk<'_> {
     }
 
     async fn day(&self, snapshot: &mut Snapshot, day: Date) -> Result<Day> {
-        let offered = offered(snapshot, self.visit, (self.width, &Entry::default()), day).await?;
+        let offered = offered(snapshot, self.visit, (self.width, &Typed::default()), day).await?;
         let form = build(self.context, self.visit, &offered, FormView::default());
         let mut tasks: Options = offered.tasks.iter().map(|task| (task.id.to_string(), task.name.clone())).collect();
         tasks.extend(form.tasks);
@@ -226,8 +227,8 @@ fn told(faults: Vec<(Option<&'static Column>, String)>) -> Vec<String> {
 }
 
 /// The fields of the form from the cells of a row.
-fn entry(row: &Row, on: &Day, faults: &mut Vec<(Option<&'static Column>, String)>) -> Entry {
-    let mut entry = Entry::default();
+fn entry(row: &Row, on: &Day, faults: &mut Vec<(Option<&'static Column>, String)>) -> Typed {
+    let mut entry = Typed::default();
     for (column, text) in &row.cells {
         match on.answers.get(column.field) {
             Some(answers) => match answer(answers, text) {
