@@ -90,7 +90,7 @@ fn what_a_thing_of_its_kind_seldom_is_is_asked_and_both_ways_are_offered() {
     assert_eq!(asked(&page("12 cm", "30 cm"), &none), ["12 cm or 12 mm?"]);
     assert_eq!(asked(&page("3 mm", "25 m"), &none), ["25 m, 25 cm or 25 in?"]);
     assert_eq!(asked(&board("1.5 m", "6 m"), &none)[0], "1.5 m, 1.5 in or 1.5 cm?");
-    assert_eq!(asked(&board("5 cm", "400 m"), &none)[0], "400 m, 400 cm or 400 ft?");
+    assert_eq!(asked(&board("5 cm", "400 m"), &none)[0], "400 m, 400 cm or 400 in?");
     assert_eq!(questions(&board("5 cm", "400 m"), &none)[0].why, Why::Kind);
     // A page held to a strong magnifier, a label, a bus across the square.
     for ordinary in [page("1 mm", "4 cm"), page("1.5 mm", "40 cm"), board("15 cm", "60 m"), board("2 cm", "30 cm")] {
