@@ -116,6 +116,7 @@ struct SentPart {
     reasons: part::Table,
     comfort: part::Table,
     changes: part::Table,
+    how: Option<part::How>,
     figures: Option<FiguresView>,
     behind: Option<BehindView>,
 }
@@ -366,6 +367,7 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
         comfort: figures.map_or_else(empty, |figures| summary_view::comfort(figures, "How it felt")),
         changes: figures
             .map_or_else(empty, |figures| summary_view::changes(figures, "What was changed, and how it went then")),
+        how: figures.map(summary_view::matrix_how),
         figures: figures.map(|figures| summary_view::view(figures, context)),
         behind,
     }

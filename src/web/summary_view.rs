@@ -163,6 +163,15 @@ fn rate_asked(counts: &Counts) -> Option<Asked> {
     Some(asked.gives("rate", &format!("{rate:.0} %")))
 }
 
+/// How the rates that stand side by side came about, each with its line.
+pub fn matrix_how(figures: &Figures) -> part::How {
+    part::how(&[
+        "Right of tried, without help, as the summary froze it. The interval is Wilson's, 95 in 100; below 5 tried no rate is told (common practice). Items of one day are not independent, so the true interval is wider.",
+    ])
+    .source("Wilson 1927 (from memory), recomputed independently")
+    .asks_all(figures.tasks.iter().filter_map(|task| rate_asked(&task.counts)))
+}
+
 /// What a device is called in a table; without one, that.
 pub fn with(device: &str) -> String {
     if device.is_empty() { "Without a device".to_owned() } else { words::capital(device) }
