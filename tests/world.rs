@@ -39,6 +39,9 @@ pub(crate) const SIGN_IN_BURST: u32 = 20;
 /// The address people type.
 pub(crate) const ADDRESS: &str = "http://farpoint.test";
 
+/// Who sends letters. They leave only where a test delivers them.
+pub(crate) const LETTERS_FROM: &str = "farpoint@schools.example";
+
 /// Where the schools are.
 const ZONE: &str = "America/Denver";
 
@@ -111,6 +114,7 @@ impl World {
             address: ADDRESS.into(),
             secure: false,
             sign_in_burst: SIGN_IN_BURST,
+            letters_from: Some(LETTERS_FROM.into()),
         };
         let router = farpoint::web::app(app.clone());
         Self { app, router, signed_in: Mutex::default(), counter: AtomicUsize::new(0), place, attachments }
