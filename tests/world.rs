@@ -192,7 +192,7 @@ impl World {
         let table = parts.next().unwrap_or(what);
         let kind = parts.next().zip(parts.next()).map(|(column, value)| format!("and {column} = '{value}'"));
         let which = match table {
-            "account" | "device" => "order by id".to_owned(),
+            "account" | "device" | "mail" => "order by id".to_owned(),
             // One that can be ended.
             "membership" => format!("where student_id = '{}' and lead = 0 and ends_on is null order by id", pupil.id),
             // One that was not used.
