@@ -22,11 +22,11 @@ mod documents;
 mod exceptions;
 mod gates;
 mod goals;
-mod honest;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;
 mod layers;
+mod letters;
 mod numbers;
 mod options;
 mod page;
@@ -39,7 +39,6 @@ mod record;
 mod room;
 mod rules;
 mod signed;
-mod spreadsheet;
 mod store;
 mod thread;
 mod through;

@@ -11,6 +11,8 @@ mod line;
 mod question;
 mod spoken;
 
+use std::collections::BTreeMap;
+
 use askama::Template;
 use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -106,6 +108,15 @@ pub(super) async fn count_new(snapshot: &mut Snapshot, access: &Access<Thread, R
     line::count_new(snapshot, access, read).await
 }
 
+/// What was entered since an instant, as far as the reader of the proof may read it.
+pub(super) async fn count_since(
+    snapshot: &mut Snapshot,
+    access: &Access<Thread, Read>,
+    since: Timestamp,
+) -> Result<line::New> {
+    line::count_since(snapshot, access, since).await
+}
+
 /// "3 new", or nothing.
 pub(super) fn new_words(count: usize) -> String {
     if count == 0 { String::new() } else { format!("{count} new") }
@@ -116,7 +127,7 @@ pub(super) async fn newest(app: &App, visit: &Visit, access: &Access<Thread, Rea
     let mut snapshot = app.store.snapshot().await?;
     let read = thread_read::until(&mut snapshot, access).await?;
     let reader = Reader { visit, access, read };
-    let mut lines = line::all(&mut snapshot, reader, line::Observed::default()).await?;
+    let mut lines = line::all(&mut snapshot, reader, BTreeMap::new()).await?;
     let new = lines.iter().filter(|line| line.new).count();
     lines.truncate(NEWEST);
     Ok((lines, new))
