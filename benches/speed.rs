@@ -129,6 +129,7 @@ fn task(distance: f64, height_mm: f64) -> Outcome<VisualTask> {
             display: Some(Display::Whiteboard),
             marker: Some(Marker::BlackOnWhite),
             light: None,
+            screen: None,
             target: TargetClass::Words,
             choices: None,
             measured: true,
