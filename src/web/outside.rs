@@ -31,7 +31,7 @@ pub struct Asked {
 #[derive(Debug, Clone)]
 pub struct Shown {
     /// The key of the result.
-    pub key: &'static str,
+    pub key: String,
     /// The figure as printed, with its unit.
     pub text: String,
     /// How it was rounded, where that is not to the nearest.
@@ -56,23 +56,29 @@ impl Asked {
         self
     }
 
+    /// Lists and objects: many entries at once.
+    pub fn nested(mut self, key: &'static str, value: Value) -> Self {
+        self.inputs.insert(key.to_owned(), value);
+        self
+    }
+
     /// A figure that stands on the page, rounded to the nearest of what is printed.
-    pub fn gives(self, key: &'static str, text: &str) -> Self {
+    pub fn gives(self, key: impl Into<String>, text: &str) -> Self {
         self.shown(key, text, "")
     }
 
     /// A figure that stands on the page, rounded down.
-    pub fn gives_down(self, key: &'static str, text: &str) -> Self {
+    pub fn gives_down(self, key: impl Into<String>, text: &str) -> Self {
         self.shown(key, text, ", rounded down")
     }
 
     /// A figure that stands on the page, rounded up.
-    pub fn gives_up(self, key: &'static str, text: &str) -> Self {
+    pub fn gives_up(self, key: impl Into<String>, text: &str) -> Self {
         self.shown(key, text, ", rounded up")
     }
 
-    fn shown(mut self, key: &'static str, text: &str, rounding: &'static str) -> Self {
-        self.shown.push(Shown { key, text: text.to_owned(), rounding });
+    fn shown(mut self, key: impl Into<String>, text: &str, rounding: &'static str) -> Self {
+        self.shown.push(Shown { key: key.into(), text: text.to_owned(), rounding });
         self
     }
 

@@ -344,26 +344,68 @@ impl Posterior {
     /// # Errors
     /// As [`Posterior::success`].
     pub fn better_at(&self, first: Cell, second: Cell, task: Task) -> Result<f64, OutOfRange> {
-        task.checked()?;
-        let (one, other) = (self.evidence.cell(first)?, self.evidence.cell(second)?);
-        if one == other {
-            return Ok(0.5);
-        }
-        let (curve, at) = (Curve::of(task.guess), place(task.size.get()));
-        let tables: Vec<Table> =
-            (0..=task.items).map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER)).collect();
-        let mut better = 0.0;
-        for given in &self.given {
-            let mut lower = 0.0;
-            for table in &tables {
-                let row = table.at(given.node, at);
-                let (here, there) = (dot(&given.cells[one], &row), dot(&given.cells[other], &row));
-                better += given.weight * here * (lower + 0.5 * there);
-                lower += there;
+        let found = self.better_at_each(&[(first, second)], &[task])?;
+        Ok(found[0][0])
+    }
+
+    /// How probable is it that more is right with the first of each pair, task by task?
+    ///
+    /// **Formula**, **Source**, **Range** as [`Posterior::better_at`]; one row for
+    /// each pair, one figure in it for each task.
+    ///
+    /// ```
+    /// use farpoint::vision::{acuity::LogMar, units::{Fraction, Magnification}};
+    /// use farpoint::vision::stats::everyday::{Cell, Device, Guess, Prior, everyday, task::Task};
+    /// let acuity = LogMar::new(0.9)?;
+    /// let bare = Device { prior: Prior::bare(Some(acuity))?, settings: vec![vec![]] };
+    /// let four = Device { prior: Prior::by_power(Some(acuity), Magnification::new(4.0)?)?, settings: vec![vec![]] };
+    /// let task = |x| -> Result<Task, farpoint::vision::units::OutOfRange> {
+    ///     Ok(Task { size: LogMar::new(x)?, guess: Guess::LETTERS, items: 10, wanted: Fraction::new(0.8)? })
+    /// };
+    /// let pair = (Cell { device: 1, setting: 0 }, Cell { device: 0, setting: 0 });
+    /// let better = everyday(&[bare, four])?.better_at_each(&[pair], &[task(0.7)?, task(2.3)?])?;
+    /// assert!(better[0][0] > 0.7 && better[0][1] < better[0][0]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// As there.
+    pub fn better_at_each(&self, pairs: &[(Cell, Cell)], tasks: &[Task]) -> Result<Vec<Vec<f64>>, OutOfRange> {
+        tasks.iter().try_for_each(Task::checked)?;
+        let pairs: Vec<(usize, usize)> = pairs
+            .iter()
+            .map(|(first, second)| Ok((self.evidence.cell(*first)?, self.evidence.cell(*second)?)))
+            .collect::<Result<_, OutOfRange>>()?;
+        let mut better = vec![vec![0.0; tasks.len()]; pairs.len()];
+        // Tasks of one kind share their tables, which are what takes the time.
+        let mut kinds: Vec<((Guess, u32), Vec<Table>)> = Vec::new();
+        for (of_task, task) in tasks.iter().enumerate() {
+            let key = (task.guess, task.items);
+            if !kinds.iter().any(|(kind, _)| *kind == key) {
+                let curve = Curve::of(task.guess);
+                let each = |k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER);
+                kinds.push((key, (0..=task.items).map(each).collect()));
+            }
+            let tables = kinds.iter().find(|(kind, _)| *kind == key).map_or(&[][..], |(_, tables)| tables);
+            let at = place(task.size.get());
+            for given in &self.given {
+                let rows: Vec<_> = tables.iter().map(|table| table.at(given.node, at)).collect();
+                for (better, (one, other)) in better.iter_mut().zip(&pairs) {
+                    let mut lower = 0.0;
+                    for row in &rows {
+                        let (here, there) = (dot(&given.cells[*one], row), dot(&given.cells[*other], row));
+                        better[of_task] += given.weight * here * (lower + 0.5 * there);
+                        lower += there;
+                    }
+                }
             }
         }
-        // Sums of thousands of shares may miss the ends by their rounding.
-        Ok(better.clamp(0.0, 1.0))
+        for (row, (one, other)) in better.iter_mut().zip(&pairs) {
+            // The same cell twice is no choice; sums of thousands of shares may
+            // miss the ends by their rounding.
+            row.iter_mut().for_each(|p| *p = if one == other { 0.5 } else { p.clamp(0.0, 1.0) });
+        }
+        Ok(better)
     }
 }
 
