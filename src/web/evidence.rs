@@ -23,6 +23,7 @@ mod told;
 use std::collections::BTreeSet;
 
 use askama::Template;
+use askama::filters::HtmlSafe;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
@@ -46,7 +47,7 @@ use crate::care::track;
 use crate::store::evidence::{self as kept, Parts};
 use crate::store::task;
 use asked::Lines;
-pub(super) use matrix::MatrixView;
+use matrix::MatrixView;
 pub(super) use reach::ReachPicture;
 
 /// The routes of this area.
@@ -214,10 +215,10 @@ impl<'a> Track<'a> {
 }
 
 /// A finding: what it says, and where the entries behind it are.
-pub(super) struct FindingView {
-    pub(super) words: String,
-    pub(super) links: Vec<(String, String)>,
-    pub(super) more: Vec<String>,
+struct FindingView {
+    words: String,
+    links: Vec<(String, String)>,
+    more: Vec<String>,
 }
 
 /// One track as it is shown.
@@ -340,14 +341,19 @@ pub(super) async fn picture(app: &App, visit: &Visit, context: &Context) -> Resu
 }
 
 /// The matrix and the settings of one track, for the review.
+#[derive(Template)]
+#[template(path = "evidence/review.html")]
 pub(super) struct ForReview {
-    pub(super) matrix: Option<MatrixView>,
-    pub(super) apart: Vec<FindingView>,
-    pub(super) asked_pairs: String,
-    pub(super) left_out: Option<part::Notice>,
-    pub(super) counted: String,
-    pub(super) how: How,
+    matrix: Option<MatrixView>,
+    apart: Vec<FindingView>,
+    asked_pairs: String,
+    left_out: Option<part::Notice>,
+    counted: String,
+    all: String,
+    how: How,
 }
+
+impl HtmlSafe for ForReview {}
 
 /// What the review shows of the evidence; none where nothing counts yet.
 pub(super) async fn for_review(
@@ -370,7 +376,8 @@ pub(super) async fn for_review(
         apart,
         asked_pairs,
         left_out: left_out_notice(&loaded),
-        counted: told.counted(),
+        counted: told.counted_alone(),
+        all: visit.at("/evidence"),
         how: told.how(lines),
     }))
 }

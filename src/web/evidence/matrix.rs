@@ -19,7 +19,7 @@ use crate::vision::stats::better::Band;
 /// The disc of a band: how many quarters are full, or hatched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Template)]
 #[template(path = "evidence/disc.html")]
-pub(in crate::web) struct Disc {
+struct Disc {
     quarters: Option<u8>,
 }
 
@@ -54,7 +54,7 @@ impl Disc {
 }
 
 /// One cell of the table.
-pub(in crate::web) struct CellView {
+struct CellView {
     head: String,
     disc: Disc,
     word: &'static str,
@@ -62,14 +62,14 @@ pub(in crate::web) struct CellView {
 }
 
 /// One task.
-pub(in crate::web) struct RowView {
+struct RowView {
     name: String,
     note: String,
     cells: Vec<CellView>,
 }
 
 /// A column's head.
-pub(in crate::web) struct HeadView {
+struct HeadView {
     name: String,
     notes: Vec<String>,
 }
@@ -77,10 +77,13 @@ pub(in crate::web) struct HeadView {
 /// What stands under the tasks: the name of the row, and one text a column.
 type FootView = (&'static str, Vec<(String, String)>);
 
+/// How a row below the tasks is told; nothing where nothing was entered.
+type FootTold = fn(&Foot) -> Option<String>;
+
 /// The table.
 #[derive(Template)]
 #[template(path = "evidence/matrix.html")]
-pub(in crate::web) struct MatrixView {
+pub(super) struct MatrixView {
     id: &'static str,
     caption: String,
     note: String,
@@ -249,7 +252,7 @@ impl Track<'_> {
 
     fn feet(&self, heads: &[HeadView]) -> Vec<FootView> {
         let specialist = is_specialist(self.visit.role());
-        let rows: [(&'static str, fn(&Foot) -> Option<String>, bool); 3] = [
+        let rows: [(&'static str, FootTold, bool); 3] = [
             ("Time to spot", spotting, specialist),
             ("Losses a minute of a moving target", losses, specialist),
             ("How it felt", comfort, true),

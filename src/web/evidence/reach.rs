@@ -101,6 +101,13 @@ impl ReachPicture {
     }
 }
 
+/// The lower scale: its labels, the word under it, and where the drawing ends.
+struct Bottom {
+    ticks: Vec<(At, Vec<Label>)>,
+    word: Option<Label>,
+    height: f64,
+}
+
 struct Axis {
     low: f64,
     high: f64,
@@ -270,9 +277,9 @@ impl Track<'_> {
             row_y += ROW;
         }
         let foot = row_y - ROW + BAR + 18.0;
-        let (bottom, bottom_word, height) = self.bottom(&axis, foot + 8.0);
+        let bottom = self.bottom(&axis, foot + 8.0);
         Some(ReachPicture {
-            frame: self.frame(&shown, &tasks, At(height)),
+            frame: self.frame(&shown, &tasks, At(bottom.height)),
             tasks: lines,
             foot: At(foot),
             scale_y: At(scale_y),
@@ -280,8 +287,8 @@ impl Track<'_> {
             ticks,
             rows,
             bottom_y: At(foot + 8.0),
-            bottom,
-            bottom_word,
+            bottom: bottom.ticks,
+            bottom_word: bottom.word,
         })
     }
 
@@ -329,9 +336,9 @@ impl Track<'_> {
     }
 
     /// The clinician's scale: logMAR and its fraction, or M units.
-    fn bottom(&self, axis: &Axis, y: f64) -> (Vec<(At, Vec<Label>)>, Option<Label>, f64) {
+    fn bottom(&self, axis: &Axis, y: f64) -> Bottom {
         if self.plain() {
-            return (Vec::new(), None, y + 8.0);
+            return Bottom { ticks: Vec::new(), word: None, height: y + 8.0 };
         }
         let mut ticks = Vec::new();
         let mut taken: Vec<f64> = Vec::new();
@@ -344,7 +351,7 @@ impl Track<'_> {
                     ticks.push((At(x), vec![label(x, y + LINE, format!("{print} M"), anchor(x))]));
                 }
             }
-            return (ticks, None, y + LINE + 14.0);
+            return Bottom { ticks, word: None, height: y + LINE + 14.0 };
         }
         let steps = (axis.low * 10.0).ceil() as i32..=(axis.high * 10.0).floor() as i32;
         // The even tenths first; others where there is room.
@@ -366,7 +373,7 @@ impl Track<'_> {
             ));
         }
         let word = label(LEFT, y + 3.0 * LINE, "logMAR, and the same as a fraction".to_owned(), "start");
-        (ticks, Some(word), y + 3.0 * LINE + 14.0)
+        Bottom { ticks, word: Some(word), height: y + 3.0 * LINE + 14.0 }
     }
 
     fn frame(&self, shown: &[Shown], tasks: &[(String, f64)], height: At) -> Frame {

@@ -498,6 +498,12 @@ impl Track<'_> {
         if left == 0 { format!("{counts}.") } else { format!("{counts}, {left} do not and stand apart:") }
     }
 
+    /// The same for a page without the reasons.
+    pub(super) fn counted_alone(&self) -> String {
+        let left: usize = self.gathered.left.values().map(Vec::len).sum();
+        format!("{}, {left} stand apart.", counted(self.gathered.counted, "entry counts", "entries count"))
+    }
+
     /// What does not count, each reason with its number and the entries.
     fn left(&self) -> Vec<(String, String)> {
         let href = |left: &Left| {
