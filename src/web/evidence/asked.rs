@@ -77,7 +77,7 @@ impl Track<'_> {
 
     /// The question, with what of its answer stands on the page.
     pub(super) fn asked(&self, lines: Lines) -> Option<Asked> {
-        if self.plain() || lines.given.is_empty() {
+        if self.plain() {
             return None;
         }
         let (mut cells, mut priors, mut powers) = (Map::new(), Map::new(), Map::new());
