@@ -161,6 +161,8 @@ pub struct Entry {
     pub comfort: Option<&'static str>,
     /// Entered in error.
     pub in_error: bool,
+    /// Its writer was asked about a length and has not answered.
+    pub unit_asked: bool,
 }
 
 /// An exercise as times and losses need it.
@@ -219,12 +221,12 @@ codes! {
 /// Whether an entry may stand in a threshold; otherwise why not, as far as it can
 /// be said without computing its size.
 #[must_use]
-pub fn left_out(entry: &Entry, unit_asked: bool) -> Option<Left> {
+pub fn left_out(entry: &Entry) -> Option<Left> {
     use super::observation::Graded;
     if entry.in_error {
         return Some(Left::InError);
     }
-    if unit_asked {
+    if entry.unit_asked {
         return Some(Left::UnitAsked);
     }
     if entry.device_out == DeviceOut::ChoseNot || entry.outcome == Outcome::Graded(Graded::DidNotTry) {

@@ -149,6 +149,7 @@ async fn observations<R: Resource>(
         "select o.id, o.setting, o.seen_on, o.entered_by, o.visual_task_id, o.what, coalesce(t.track, l.track, w.track) as track,
          o.device_out, o.loan_id, o.own_device_id, o.non_use_reason, o.distance_m, o.x_height_mm, o.contrast, o.target_class,
          o.choices, o.correct, o.tried, o.graded, o.help, o.comfort,
+         cast(case when o.asked_state = 'waits' then 1 else 0 end as bigint) as unit_asked,
          cast(case when o.state = 'entered' then 0 else 1 end as bigint) as in_error
          from observation o left join visual_task t on t.id = o.visual_task_id and t.student_id = o.student_id
          left join loan l on l.id = o.loan_id left join own_device w on w.id = o.own_device_id
@@ -198,6 +199,7 @@ fn observation(row: &AnyRow, lent: &Lent) -> std::result::Result<Entry, sqlx::Er
         },
         comfort: felt.map(Comfort::words),
         in_error: row.flag("in_error")?,
+        unit_asked: row.flag("unit_asked")?,
     })
 }
 
@@ -290,6 +292,7 @@ fn exercise(session: &AnyRow, row: &AnyRow, lent: &Lent) -> std::result::Result<
         },
         comfort: felt.map(training::Comfort::words),
         in_error: session.flag("in_error")?,
+        unit_asked: false,
     };
     Ok((Some(entry), drill))
 }

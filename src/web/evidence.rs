@@ -22,8 +22,6 @@ mod reach;
 mod table;
 mod told;
 
-use std::collections::BTreeSet;
-
 use askama::Template;
 use askama::filters::HtmlSafe;
 use axum::extract::State;
@@ -42,7 +40,7 @@ use crate::access::resource::{
 };
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
-use crate::care::evidence::{Apart, Column, Gain, Gathered, Known, Matrix, Overall, Question, Row, Source, gather};
+use crate::care::evidence::{Apart, Column, Gain, Gathered, Known, Matrix, Overall, Question, Row, gather};
 use crate::care::sight::Sight;
 use crate::care::task::{Seat, VisualTask};
 use crate::care::track;
@@ -63,7 +61,6 @@ pub(super) struct Loaded {
     sight: Sight,
     tasks: Vec<VisualTask>,
     seats: Vec<Seat>,
-    unit_asked: BTreeSet<Source>,
     /// Whether the reader gets plain words without clinical figures.
     plain: bool,
     /// What this reader may not read, in words.
@@ -111,7 +108,6 @@ pub(super) async fn load(app: &App, visit: &Visit, access: &Access<Guidance, Rea
         sight: seen.sight,
         tasks,
         seats,
-        unit_asked: BTreeSet::new(),
         plain: access.limits().plain_words,
         left_out: left_out(visit),
         sight_kept_back: !seen.evaluations,
@@ -135,14 +131,7 @@ fn left_out(visit: &Visit) -> Vec<&'static str> {
 
 impl Loaded {
     fn question(&self, track: track::Track) -> Question<'_> {
-        Question {
-            track,
-            known: &self.known,
-            sight: &self.sight,
-            tasks: &self.tasks,
-            seats: &self.seats,
-            unit_asked: &self.unit_asked,
-        }
+        Question { track, known: &self.known, sight: &self.sight, tasks: &self.tasks, seats: &self.seats }
     }
 }
 

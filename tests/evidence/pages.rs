@@ -23,11 +23,10 @@ const SEEN: [(&str, u32, u32); 10] = [
 
 async fn enters(team: &Team, who: &Person, more: &[(&str, &str)]) -> String {
     let page = who.opens(&team.at("/observations/new")).await.ok();
-    let task = page.choices_of("task").into_iter().next().expect("something to look at");
-    let usual = [("device_out", "not_needed"), ("help", "none"), ("target", "letters")];
+    // Of a kind, without a measured size: what is typed is held against nothing.
+    let usual = [("task", "class_chart"), ("device_out", "not_needed"), ("help", "none"), ("target", "letters")];
     let mut fields: Vec<(&str, &str)> =
         usual.into_iter().filter(|(name, _)| more.iter().all(|(other, _)| other != name)).collect();
-    fields.push(("task", &task));
     fields.extend(more);
     who.presses_on(&page, "Save", &fields).await.redirected_to()
 }

@@ -1,7 +1,5 @@
 //! Odd sets of entries, without a page: a sensible answer or a plain "not enough".
 
-use std::collections::BTreeSet;
-
 use farpoint::care::evidence::{Entry, Gathered, Helped, Known, Left, Question, Source, gather};
 use farpoint::care::ids::{AccountId, ObservationId};
 use farpoint::care::observation::{DeviceOut, Graded, Outcome, Setting};
@@ -37,6 +35,7 @@ fn entry(number: usize, day: i8, height_mm: f64, outcome: Outcome) -> Entry {
         helped: Helped::Alone,
         comfort: None,
         in_error: false,
+        unit_asked: false,
     }
 }
 
@@ -46,15 +45,8 @@ fn counted(right: i64, tried: i64) -> Outcome {
 
 fn pooled(entries: Vec<Entry>) -> Gathered {
     let known = Known { entries, ..Known::default() };
-    let (sight, nothing) = (Sight::unknown(), BTreeSet::new());
-    gather(&Question {
-        track: Track::Distance,
-        known: &known,
-        sight: &sight,
-        tasks: &[],
-        seats: &[],
-        unit_asked: &nothing,
-    })
+    let sight = Sight::unknown();
+    gather(&Question { track: Track::Distance, known: &known, sight: &sight, tasks: &[], seats: &[] })
 }
 
 fn telling(entries: Vec<Entry>) -> Telling {
@@ -124,6 +116,7 @@ fn what_may_not_stand_in_a_figure_is_counted_with_its_reason() {
         (Entry { helped: Helped::Helped, ..base() }, Left::Helped),
         (Entry { helped: Helped::NotSaid, ..base() }, Left::HelpNotSaid),
         (Entry { in_error: true, ..base() }, Left::InError),
+        (Entry { unit_asked: true, ..base() }, Left::UnitAsked),
         (Entry { device_out: DeviceOut::ChoseNot, ..base() }, Left::Refused),
         (Entry { outcome: Outcome::Graded(Graded::DidNotTry), ..base() }, Left::Refused),
         (Entry { outcome: Outcome::Graded(Graded::NotSure), ..base() }, Left::NotSure),
@@ -140,17 +133,6 @@ fn what_may_not_stand_in_a_figure_is_counted_with_its_reason() {
         assert!(!found.is_seen(), "{why}");
         assert_eq!(found.left.keys().collect::<Vec<_>>(), [&why]);
     }
-}
-
-#[test]
-fn an_entry_whose_unit_is_asked_about_waits() {
-    let known = Known { entries: vec![entry(0, 0, 60.0, counted(6, 10))], ..Known::default() };
-    let (sight, asked) = (Sight::unknown(), BTreeSet::from([known.entries[0].source]));
-    let question =
-        Question { track: Track::Distance, known: &known, sight: &sight, tasks: &[], seats: &[], unit_asked: &asked };
-    let found = gather(&question);
-    assert!(!found.is_seen());
-    assert_eq!(found.left[&Left::UnitAsked], [known.entries[0].source]);
 }
 
 #[test]

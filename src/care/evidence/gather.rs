@@ -44,8 +44,6 @@ pub struct Question<'a> {
     pub tasks: &'a [VisualTask],
     /// The seats.
     pub seats: &'a [task::Seat],
-    /// Entries whose writer is being asked about a unit.
-    pub unit_asked: &'a BTreeSet<Source>,
 }
 
 /// Looking without a device, or with one.
@@ -170,8 +168,7 @@ pub fn gather(question: &Question<'_>) -> Gathered {
     let mut left: BTreeMap<Left, Vec<Source>> = BTreeMap::new();
     let mut kept: Vec<Kept<'_>> = Vec::new();
     for entry in &mine {
-        let asked = question.unit_asked.contains(&entry.source);
-        let why = match left_out(entry, asked) {
+        let why = match left_out(entry) {
             Some(why) => Err(why),
             None => of_device(entry.device)
                 .ok_or(Left::OlderDevice)

@@ -185,10 +185,8 @@ impl Gathered {
             let Some(bare) = row.cells.first().filter(|cell| cell.column == 0 && cell.band.is_some()) else { continue };
             let bare = bare.at;
             let told: Vec<usize> = (1..row.cells.len()).filter(|at| row.cells[*at].band.is_some()).collect();
-            let pairs: Vec<(Cell, Cell)> = told.iter().map(|at| (row.cells[*at].at, bare)).collect();
-            let better = posterior.better_at_each(&pairs, &[row.asks])?;
-            for (at, better) in told.into_iter().zip(better) {
-                row.cells[at].better = better.first().copied();
+            for at in told {
+                row.cells[at].better = Some(posterior.better_at(row.cells[at].at, bare, row.asks)?);
             }
         }
         Ok(())
