@@ -33,7 +33,6 @@ const LAYERS: [(&str, &[&str], &[&str]); 9] = [
         &[
             "askama",
             "axum",
-            "csv",
             "form_urlencoded",
             "governor",
             "hex",

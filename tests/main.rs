@@ -23,7 +23,6 @@ mod evidence;
 mod exceptions;
 mod gates;
 mod goals;
-mod honest;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;
@@ -40,7 +39,6 @@ mod record;
 mod room;
 mod rules;
 mod signed;
-mod spreadsheet;
 mod store;
 mod thread;
 mod through;

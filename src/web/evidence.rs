@@ -212,6 +212,12 @@ struct FindingView {
     more: Vec<String>,
 }
 
+/// How the findings came about, for a family.
+const WORKED_OUT: &[&str] = &[
+    "Each note says how large the letters looked and how much was read. All notes without help are taken together: the more notes, days and sizes, the narrower the answer.",
+    "What the clinic measured is where it starts from, and the notes move it. Notes with help, or where the device stayed away, are counted apart and never as a failure.",
+];
+
 /// One track as it is shown.
 struct TrackView {
     id: &'static str,
@@ -228,7 +234,8 @@ struct TrackView {
     counted: String,
     left: Vec<(String, String)>,
     not_out: Option<Table>,
-    how: How,
+    how: Option<How>,
+    worked_out: &'static [&'static str],
     cautions: Vec<&'static str>,
 }
 
@@ -341,7 +348,7 @@ pub(super) struct ForReview {
     left_out: Option<part::Notice>,
     counted: String,
     all: String,
-    how: How,
+    how: Option<How>,
 }
 
 impl HtmlSafe for ForReview {}

@@ -90,14 +90,11 @@ impl Track<'_> {
         }
     }
 
-    /// How the figures of this track came about.
-    pub(super) fn how(&self, lines: Lines) -> How {
+    /// How the figures of this track came about. The assumptions are the clinic's:
+    /// a family reads the same in words, and no panel.
+    pub(super) fn how(&self, lines: Lines) -> Option<How> {
         if self.plain() {
-            return part::how(&[
-                "Each note says how large the letters looked and how much was read. All notes without help are taken together: the more notes, days and sizes, the narrower the answer.",
-                "What the clinic measured is where it starts from, and the notes move it. Notes with help, or where the device stayed away, are counted apart and never as a failure.",
-            ])
-            .summary(if self.near() { "How this was worked out, up close" } else { "How this was worked out, far away" });
+            return None;
         }
         let axis = if self.near() {
             "Size of the print: log10(M \u{f7} 0.4), M the x-height over that of 1 M. With a device or without, print sizes are compared; no magnification of a label enters."
@@ -124,7 +121,7 @@ impl Track<'_> {
                 ),
             );
         }
-        how.input("Entries that count", &self.gathered.counted.to_string()).asks_all(self.asked(lines))
+        Some(how.input("Entries that count", &self.gathered.counted.to_string()).asks_all(self.asked(lines)))
     }
 }
 

@@ -192,6 +192,7 @@ impl Track<'_> {
             left: self.left(),
             not_out: self.not_out(),
             how: self.how(lines),
+            worked_out: if self.plain() { super::WORKED_OUT } else { &[] },
             cautions: self.cautions(),
         }
     }
