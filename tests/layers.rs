@@ -33,6 +33,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 9] = [
         &[
             "askama",
             "axum",
+            "csv",
             "form_urlencoded",
             "governor",
             "hex",

@@ -1,9 +1,9 @@
 //! Training, skill by skill: where it was, where it is, and how sure that is.
 //!
 //! The figures are [`crate::care::progress`]; here they are put into the
-//! reader's words, [`told`] for those who work with figures and [`plain`] for a
-//! family, with the picture in [`drawing`] and the lines to recompute in
-//! [`account`]. A component: any page that holds the proof of the training shows
+//! reader's words, `told.rs` for those who work with figures and `plain.rs` for a
+//! family, with the picture in `drawing.rs` and the lines to recompute in
+//! `account.rs`. A component: any page that holds the proof of the training shows
 //! it. Nothing is kept between two pages, so that a session counts on the next.
 
 mod account;

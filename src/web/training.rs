@@ -3,9 +3,9 @@
 //!
 //! Rates stand with their interval and their count, and help stands beside
 //! them, never blended into one number; progress is [`super::progress`]. The
-//! readiness list is in [`readiness`] and, signed again, in [`resign`], what
-//! could come next in [`next`], the form of a session in [`new`], one session in
-//! [`session`].
+//! readiness list is in `readiness.rs` and, signed again, in `resign.rs`, what
+//! could come next in `next.rs`, the form of a session in `new.rs`, one session
+//! in `session.rs`.
 
 mod amend;
 mod new;
