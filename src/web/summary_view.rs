@@ -62,8 +62,8 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         prompts: prompts(figures),
         outside: outside(figures),
         reasons: reasons(figures, "Why the device was not used"),
-        comfort: comfort(figures),
-        changes: changes(figures),
+        comfort: comfort(figures, "Comfort and symptoms"),
+        changes: changes(figures, "Changes tried"),
         quotes: figures
             .quotes
             .iter()
@@ -305,19 +305,19 @@ pub fn reasons(figures: &Figures, caption: &str) -> part::Table {
     table
 }
 
-fn comfort(figures: &Figures) -> part::Table {
-    let mut table = part::table("Comfort and symptoms")
-        .column("Kind")
-        .column("Answer")
-        .number("Times")
-        .none("Nothing was entered about comfort.");
+/// How it felt; a page that shows it twice gives each its own caption.
+pub fn comfort(figures: &Figures, caption: &str) -> part::Table {
+    let mut table =
+        part::table(caption).column("Kind").column("Answer").number("Times").none("Nothing was entered about comfort.");
     tally_rows(&mut table, "Comfort", &figures.comfort, |code| code.parse().ok().map(Comfort::words));
     tally_rows(&mut table, "Symptom in a session", &figures.symptoms, |code| code.parse().ok().map(Symptom::words));
     table
 }
 
-fn changes(figures: &Figures) -> part::Table {
-    let mut table = part::table("Changes tried")
+/// What was changed, and how it went at each value; a page that shows it twice
+/// gives each its own caption.
+pub fn changes(figures: &Figures, caption: &str) -> part::Table {
+    let mut table = part::table(caption)
         .note("Without help, all tasks of the track together. More than one thing may have changed at once.")
         .column("Changed")
         .column("To")
