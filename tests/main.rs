@@ -35,6 +35,7 @@ mod page;
 mod pages;
 mod paper;
 mod people;
+mod progress;
 mod races;
 mod recompute;
 mod record;

@@ -89,7 +89,12 @@ impl Asked {
         self
     }
 
-    /// Lists and objects: many entries at once.
+    /// A list of numbers, unrounded.
+    pub fn list(self, key: &'static str, numbers: &[f64]) -> Self {
+        self.nested(key, numbers.into())
+    }
+
+    /// Lists and objects, as the operation takes them.
     pub fn nested(mut self, key: &'static str, value: Value) -> Self {
         self.inputs.insert(key.to_owned(), value);
         self

@@ -122,7 +122,17 @@ def theil_sen(q):
     if q["level"] not in (0.9, 0.95) or len(q["x"]) != len(q["y"]):
         raise Refused("level or lengths")
     found = stats.theilslopes(q["y"], q["x"], alpha=q["level"], method="separate")
-    return {"slope": float(found[0]), "intercept": float(found[1]), "lo": float(found[2]), "hi": float(found[3])}
+    slope, low, high = float(found[0]), float(found[2]), float(found[3])
+    series = sorted(zip(q["x"], q["y"]), key=lambda point: point[0])
+    # Where a straight line leaves nothing, neighbours have nothing in common.
+    x, y = zip(*series)
+    left = np.array(y) - np.polyval(np.polyfit(x, y, 1), x)
+    r = lag_one(x, y) if float(left @ left) > 1e-20 else 0.0
+    wide = widening(r, len(x))
+    return {
+        "slope": slope, "intercept": float(found[1]), "lo": low, "hi": high,
+        "lo_widened": slope - (slope - low) * wide, "hi_widened": slope + (high - slope) * wide,
+    }
 
 
 @reference("kendall_tau_b", "SciPy's kendalltau; the score by signs of all pairs", draw_series, {"x": [[1.0]]}, LOOSE)
@@ -238,10 +248,30 @@ def draw_rule(rng):
     return {
         "true_rate": rng.uniform(0.3, 0.95), "items": rng.randint(1, 12), "criterion": rng.choice([0.6, 0.7, 0.8, 0.9]),
         "consecutive": rng.randint(1, 4), "sessions": rng.randint(1, 10), "rho": rng.choice([None, rng.uniform(0.01, 0.2)]),
+        **(draw_held(rng) if rng.random() < 0.6 else {}),
     }
 
 
-@reference("mastery_rule", "every course of sessions passed and failed, one by one", draw_rule, {"items": [0]}, LOOSE)
+def draw_held(rng):
+    tried = [rng.randint(1, 20) for _ in range(rng.randint(1, 9))]
+    return {"right": [rng.randint(0, items) for items in tried], "tried": tried}
+
+
+def sure(right, tried, criterion):
+    """The share of the posterior above the criterion, by adding up its area."""
+    # Items of a session are alike: ten of them are worth 10 / 1.45.
+    scale = sum(items / (1 + 0.05 * (items - 1)) for items in tried) / sum(tried)
+    good, bad = sum(right) * scale, (sum(tried) - sum(right)) * scale
+    density = lambda rate: rate**good * (1 - rate) ** bad  # noqa: E731
+    ends = sorted({0.0, good / (good + bad), criterion, 1.0})
+    areas = [(low, integrate.quad(density, low, high, epsabs=0, epsrel=1e-11, limit=400)[0]) for low, high in itertools.pairwise(ends)]
+    return sum(area for low, area in areas if low >= criterion) / sum(area for _, area in areas)
+
+
+@reference(
+    "mastery_rule", "every course of sessions passed and failed, one by one; the posterior's area by quadrature", draw_rule,
+    {"items": [0]}, LOOSE,
+)
 def mastery(q):
     n, rate = q["items"], q["true_rate"]
     between(n, 1, 200)
@@ -251,12 +281,17 @@ def mastery(q):
     else:
         nu = 1 / q["rho"] - 1
         one = float(sum(stats.betabinom.pmf(k, n, rate * nu, (1 - rate) * nu) for k in range(needed, n + 1)))
-    met = 0.0
+    met = any_order = 0.0
     for course in itertools.product("01", repeat=q["sessions"]):
-        if "1" * q["consecutive"] in "".join(course):
-            passed = course.count("1")
-            met += one**passed * (1 - one) ** (len(course) - passed)
-    return {"p_one_session": one, "p_mastered_by_N": met}
+        passed = course.count("1")
+        share = one**passed * (1 - one) ** (len(course) - passed)
+        met += share if "1" * q["consecutive"] in "".join(course) else 0.0
+        any_order += share if passed >= q["consecutive"] else 0.0
+    found = {"p_one_session": one, "p_mastered_by_N": met, "p_met_in_any_order": any_order}
+    if "tried" not in q:
+        return found
+    last = -q["consecutive"]
+    return {**found, "p_criterion_reached": sure(q["right"][last:], q["tried"][last:], q["criterion"])}
 
 
 def draw_searches(rng):

@@ -315,7 +315,10 @@ def suspect(q):
 @reference(
     "next_practice_size",
     "as `everyday_acuity`; Brent's root finding for the size with the mean success wanted",
-    lambda rng: {**draw_one(rng)[1], "guess": 0.04, "target": rng.choice([0.7, 0.75, 0.8])},
+    lambda rng: {
+        **draw_one(rng)[1], "guess": 0.04, "target": rng.choice([0.7, 0.75, 0.8]),
+        **rng.choice([{}, {"last": rng.uniform(0.3, 1.5)}, {"last": rng.uniform(0.3, 1.5), "smallest_passed": rng.uniform(0.2, 1.5)}]),
+    },
     {**EMPTY, "target": [1.5]},
     Tolerance(abs=0.012, why="both sides integrate the course of success over its spread, from other points", keys={"x_next_rounded": 0.0501}),
     each=16,
@@ -327,7 +330,9 @@ def next_size(q):
     between(q["target"], 0, 1)
     cell = OneCell(q["observations"], prior_of(q))
     exact = brentq(lambda x: float((cell.weight * rate(x, q["guess"], cell.draws)).sum()) - q["target"], LOW, HIGH, xtol=1e-9)
-    return {"x_next": exact, "x_next_rounded": round(exact / 0.05) * 0.05}
+    near = exact if "last" not in q else min(max(exact, q["last"] - 0.2), q["last"] + 0.2)
+    near = max(near, q.get("smallest_passed", -9.0) - 0.1)
+    return {"x_next": exact, "x_next_rounded": round(near / 0.05) * 0.05}
 
 
 class Settings:
