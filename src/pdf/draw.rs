@@ -68,7 +68,10 @@ pub(super) fn draw(document: &Document, faces: &Faces, laid: Laid) -> Result<Vec
     file.set_tag_tree(tree);
     file.set_outline(outline(&laid));
     file.set_metadata(
-        Metadata::new().title(document.title.clone()).language(document.language.clone()).creator("Farpoint".to_owned()),
+        Metadata::new()
+            .title(document.title.clone())
+            .language(document.language.clone())
+            .creator("Farpoint".to_owned()),
     );
     file.finish().map_err(|error| match error {
         KrillaError::Validation(broken) => Unprintable::Rules(broken.len()),
@@ -154,7 +157,10 @@ impl Parts<'_> {
 
     fn tag(&self, node: &Node) -> TagGroup {
         match &node.kind {
-            Kind::Heading(level) => TagGroup::new(Tag::Hn(NonZeroU16::new(u16::from(*level)).unwrap_or(NonZeroU16::MIN), None)),
+            Kind::Heading { level, title } => {
+                let level = NonZeroU16::new(u16::from(*level)).unwrap_or(NonZeroU16::MIN);
+                TagGroup::new(Tag::Hn(level, Some(title.clone())))
+            }
             Kind::Paragraph => TagGroup::new(Tag::P),
             Kind::Quote => TagGroup::new(Tag::BlockQuote),
             Kind::Part => TagGroup::new(Tag::Div),
@@ -169,7 +175,9 @@ impl Parts<'_> {
             Kind::Head => TagGroup::new(Tag::THead),
             Kind::Rows => TagGroup::new(Tag::TBody),
             Kind::Row => TagGroup::new(Tag::TR),
-            Kind::ColumnHead { across } => TagGroup::new(Tag::TH(TableHeaderScope::Column).with_col_span(span(*across))),
+            Kind::ColumnHead { across } => {
+                TagGroup::new(Tag::TH(TableHeaderScope::Column).with_col_span(span(*across)))
+            }
             Kind::RowHead { across } => TagGroup::new(Tag::TH(TableHeaderScope::Row).with_col_span(span(*across))),
             Kind::Cell => TagGroup::new(Tag::TD),
             Kind::Figure { alternative } => {

@@ -27,13 +27,16 @@ pub(super) struct Style {
 
 impl Style {
     fn of(size: Size, room: Room) -> Self {
-        let (body, heads) = match size {
+        let (body, mut heads) = match size {
             Size::Standard => (12.0, [18.0, 15.0, 13.0, 12.0, 12.0, 12.0]),
             Size::Large => (18.0, [26.0, 22.0, 20.0, 18.0, 18.0, 18.0]),
         };
+        if room == Room::OneSide {
+            heads[0] = body * 1.15;
+        }
         match room {
             Room::Open => Self { body, leading: 1.36, gap: body * 0.55, margin: 70.87, foot: body * 0.78, heads },
-            Room::OneSide => Self { body, leading: 1.2, gap: body * 0.28, margin: 34.0, foot: body * 0.67, heads },
+            Room::OneSide => Self { body, leading: 1.16, gap: body * 0.22, margin: 28.35, foot: body * 0.6, heads },
         }
     }
 
@@ -47,6 +50,11 @@ impl Style {
         Manner { size, leading: 1.2, strong: true, right: false }
     }
 
+    /// Whether the letters are those of large print.
+    pub(super) fn large(&self) -> bool {
+        self.body > 15.0
+    }
+
     fn line(&self) -> f32 {
         self.body * self.leading
     }
@@ -55,7 +63,7 @@ impl Style {
 /// What a part of the document is.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Kind {
-    Heading(u8),
+    Heading { level: u8, title: String },
     Paragraph,
     Quote,
     Part,
@@ -138,7 +146,8 @@ pub(super) fn lay(document: &Document, faces: &'static Faces) -> Result<Laid, Un
         left: style.margin,
         right: width - style.margin,
         top: style.margin,
-        bottom: height - style.margin - style.foot * 0.6,
+        // The foot stands in the margin; where that is narrow, above it is kept free.
+        bottom: height - style.margin.max(style.foot * 3.2),
         open: Vec::new(),
     };
     flow.stamp();
@@ -178,9 +187,15 @@ impl Flow<'_> {
         self.y = self.top;
         if let Some(words) = self.document.stamp.clone() {
             // Nobody who holds a later page alone may take it for one that counts.
-            let set = self.setter.set(&Text::strong(&words), Manner { leading: 1.2, ..self.style.text() }, self.column());
+            let set =
+                self.setter.set(&Text::strong(&words), Manner { leading: 1.2, ..self.style.text() }, self.column());
             let height = set.whole();
-            self.mark(Mark::Lines { lines: 0..set.lines(), set, at: (self.left, self.style.margin - height - 4.0), real: false });
+            self.mark(Mark::Lines {
+                lines: 0..set.lines(),
+                set,
+                at: (self.left, self.style.margin - height - 4.0),
+                real: false,
+            });
         }
     }
 
@@ -291,6 +306,11 @@ impl Flow<'_> {
             Block::Heading(level, text) => self.heading(*level, text, next)?,
             Block::Paragraph(text) => {
                 self.space(self.style.gap);
+                if text.is_strong() {
+                    // It heads what follows, without being a heading.
+                    let lines = if matches!(next, Some(Block::Table(_))) { 7.0 } else { 3.5 };
+                    self.need(self.style.line() * lines);
+                }
                 self.open(Kind::Paragraph);
                 self.words(text, self.style.text());
                 self.close();
@@ -332,7 +352,7 @@ impl Flow<'_> {
         };
         self.need(set.whole() + follows.min(self.whole_page() * 0.8));
         self.laid.headings.push((level, text.plain(), self.page(), self.y));
-        self.open(Kind::Heading(level));
+        self.open(Kind::Heading { level, title: text.plain() });
         self.lines(&set, self.left);
         self.close();
         Ok(())
@@ -450,9 +470,7 @@ impl Flow<'_> {
     fn picture(&self, figure: &Figure) -> Result<(usvg::Tree, (f32, f32)), Unprintable> {
         let tree = svg::tree(&figure.svg, &self.document.picture_style, self.faces)?;
         let (wide, tall) = (tree.size().width(), tree.size().height());
-        let scale = (self.style.body / svg::LETTERS)
-            .min(self.column() / wide)
-            .min(self.whole_page() * 0.85 / tall);
+        let scale = (self.style.body / svg::LETTERS).min(self.column() / wide).min(self.whole_page() * 0.85 / tall);
         Ok((tree, (wide * scale, tall * scale)))
     }
 
@@ -500,7 +518,7 @@ impl Flow<'_> {
             let number = Text::of(&format!("Page {} of {pages}", at + 1));
             let right = self.setter.set(&number, Manner { right: true, ..manner }, width);
             let left = self.setter.set(&foot, manner, width - right.width() - self.style.foot);
-            let top = height - self.style.margin * 0.45 - left.whole().max(right.whole());
+            let top = height - self.style.margin.min(40.0) * 0.55 - left.whole().max(right.whole());
             for set in [left, right] {
                 let lines = 0..set.lines();
                 self.mark_on(at, Mark::Lines { set, lines, at: (self.left, top), real: false });

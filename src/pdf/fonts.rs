@@ -98,9 +98,16 @@ impl Faces {
             '\n' => Some('\n'),
             _ if letter.is_whitespace() && letter != '\u{a0}' && letter != '\u{202f}' => Some(' '),
             // Marks without a shape of their own: direction, joining, variants, byte order.
-            '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{fe00}'..='\u{fe0f}' | '\u{feff}' => None,
+            '\u{ad}'
+            | '\u{200b}'..='\u{200f}'
+            | '\u{202a}'..='\u{202e}'
+            | '\u{2060}'..='\u{206f}'
+            | '\u{fe00}'..='\u{fe0f}'
+            | '\u{feff}' => None,
             _ if letter.is_control() => None,
-            _ if self.known.iter().any(|face| face.charmap().map(letter).is_some_and(|glyph| glyph.to_u32() != 0)) => Some(letter),
+            _ if self.known.iter().any(|face| face.charmap().map(letter).is_some_and(|glyph| glyph.to_u32() != 0)) => {
+                Some(letter)
+            }
             _ => Some(BOX),
         }
     }
@@ -113,7 +120,8 @@ mod tests {
     #[test]
     fn letters_of_many_alphabets_are_printed_and_what_is_left_is_a_box() {
         let faces = faces().expect("the typefaces are part of the program");
-        for words in ["Łukasz Nguyễn", "Иван Ћирић", "Ελένη", "אבג", "سلام", "20/40 \u{2212}2, 3 \u{d7} 2.8 \u{2265} 1"] {
+        for words in ["Łukasz Nguyễn", "Иван Ћирић", "Ελένη", "אבג", "سلام", "20/40 \u{2212}2, 3 \u{d7} 2.8 \u{2265} 1"]
+        {
             assert_eq!(faces.printable(words), words);
         }
         assert_eq!(faces.printable("ok \u{1f600}!"), "ok \u{25af}!");

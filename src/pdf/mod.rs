@@ -139,3 +139,11 @@ pub fn write(document: &Document) -> Result<Vec<u8>, Unprintable> {
     let laid = flow::lay(document, faces)?;
     draw::draw(document, faces, laid)
 }
+
+/// How many pages the document takes.
+///
+/// # Errors
+/// [`Unprintable`], when a picture cannot be drawn.
+pub fn pages(document: &Document) -> Result<usize, Unprintable> {
+    Ok(flow::lay(document, fonts::faces()?)?.pages.len())
+}

@@ -39,6 +39,11 @@ impl Text {
         self.0.iter().all(|span| span.words.trim().is_empty())
     }
 
+    /// Whether all of it is bold.
+    pub fn is_strong(&self) -> bool {
+        !self.0.is_empty() && self.0.iter().all(|span| span.strong)
+    }
+
     /// The words alone.
     pub fn plain(&self) -> String {
         self.0.iter().map(|span| span.words.as_str()).collect()

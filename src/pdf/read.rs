@@ -80,10 +80,11 @@ enum Place {
     Block,
 }
 
+/// The classes that the style sheet hides on paper.
+const OFF: [&str; 7] = ["no-print", "button", "crumbs", "flash", "red-flag", "section-nav", "step-button"];
+
 fn place(element: &Element) -> Result<Place, Unread> {
-    let off = element.has_class("no-print", scraper::CaseSensitivity::CaseSensitive)
-        || element.attr("hidden").is_some()
-        || element.attr("data-print").is_some();
+    let off = element.classes().any(|class| OFF.contains(&class)) || element.attr("hidden").is_some();
     if off {
         return Ok(Place::Off);
     }
@@ -91,12 +92,11 @@ fn place(element: &Element) -> Result<Place, Unread> {
         "script" | "style" | "template" | "form" | "button" | "nav" | "input" | "title" | "desc" => Place::Off,
         // A mark beside a word that says the same.
         "svg" if element.attr("aria-hidden") == Some("true") => Place::Off,
-        "a" | "abbr" | "b" | "br" | "code" | "em" | "i" | "q" | "small" | "span" | "strong" | "sub" | "sup" | "time" | "wbr" => {
-            Place::Inline
-        }
+        "a" | "abbr" | "b" | "br" | "code" | "em" | "i" | "q" | "small" | "span" | "strong" | "sub" | "sup"
+        | "time" | "wbr" => Place::Inline,
         "article" | "aside" | "div" | "figcaption" | "footer" | "header" | "main" | "section" => Place::Open,
-        "blockquote" | "details" | "dl" | "figure" | "h1" | "h2" | "h3" | "h4" | "h5" | "h6" | "ol" | "p" | "summary"
-        | "svg" | "table" | "ul" => Place::Block,
+        "blockquote" | "details" | "dl" | "figure" | "h1" | "h2" | "h3" | "h4" | "h5" | "h6" | "ol" | "p"
+        | "summary" | "svg" | "table" | "ul" => Place::Block,
         other => return Err(Unread::Element(other.to_owned())),
     })
 }
@@ -405,7 +405,8 @@ fn table(element: ElementRef<'_>) -> Result<Table, Unread> {
             }
             _ => {
                 for row in elements(part, &["tr"])? {
-                    let cells: Result<Vec<Text>, Unread> = elements(row, &["th", "td"])?.into_iter().map(flat).collect();
+                    let cells: Result<Vec<Text>, Unread> =
+                        elements(row, &["th", "td"])?.into_iter().map(flat).collect();
                     table.rows.push(cells?);
                 }
             }

@@ -12,7 +12,10 @@ use super::model::{Table, Text};
 use super::text::{Manner, Set};
 
 /// Lines of one cell beyond which a row is easier to read turned.
-const TALL: usize = 7;
+const TALL: usize = 5;
+
+/// Columns beyond which large print is easier to read turned, as on the page.
+const MANY: usize = 4;
 
 /// A row, set: the left edge of each cell, and its lines.
 type Cells = Vec<(f32, Rc<Set>)>;
@@ -39,12 +42,16 @@ impl Flow<'_> {
     /// The width of each column, or none where the table has to be turned.
     fn widths(&mut self, table: &Table) -> Option<Vec<f32>> {
         let columns = table.heads.len();
+        if self.style.large() && columns > MANY {
+            return None;
+        }
         let gutters = self.gutter() * columns.saturating_sub(1) as f32;
         let room = self.column() - gutters;
         let mut least = vec![0.0_f32; columns];
         let mut most = vec![0.0_f32; columns];
         for (at, head) in table.heads.iter().enumerate() {
-            let cells = std::iter::once((&head.words, true)).chain(table.rows.iter().filter_map(|row| Some((row.get(at)?, at == 0))));
+            let cells = std::iter::once((&head.words, true))
+                .chain(table.rows.iter().filter_map(|row| Some((row.get(at)?, at == 0))));
             for (words, strong) in cells {
                 let manner = self.manner(table, at, strong);
                 let (narrow, wide) = self.setter.shape(words, manner).widths();
@@ -148,7 +155,12 @@ impl Flow<'_> {
                 if let Some(kind) = kind {
                     self.open(kind(at));
                 }
-                self.mark(Mark::Lines { set: Rc::clone(set), lines: 0..set.lines(), at: (*x, y), real: kind.is_some() });
+                self.mark(Mark::Lines {
+                    set: Rc::clone(set),
+                    lines: 0..set.lines(),
+                    at: (*x, y),
+                    real: kind.is_some(),
+                });
                 if kind.is_some() {
                     self.close();
                 }

@@ -10,8 +10,8 @@ use krilla::geom::Point;
 use krilla::surface::Surface;
 use krilla::text::{GlyphId, KrillaGlyph};
 use parley::{
-    Alignment, AlignmentOptions, FontContext, FontFeatures, FontWeight, Layout, LayoutContext, LineHeight, OverflowWrap,
-    StyleProperty,
+    Alignment, AlignmentOptions, FontContext, FontFeatures, FontWeight, Layout, LayoutContext, LineHeight,
+    OverflowWrap, StyleProperty,
 };
 
 use super::fonts::Faces;
@@ -142,7 +142,8 @@ impl Set {
                     if cluster.is_ligature_continuation() {
                         // Read back, the glyph stands for all the letters it was made of.
                         if let Some(last) = glyphs.last_mut() {
-                            last.text_range = last.text_range.start.min(range.start)..last.text_range.end.max(range.end);
+                            last.text_range =
+                                last.text_range.start.min(range.start)..last.text_range.end.max(range.end);
                         }
                         continue;
                     }

@@ -93,7 +93,7 @@ pub(super) async fn answer<T: Template>(
 
 fn document(html: &str, printed: &str, (size, sheet, room): (Size, Sheet, Room)) -> Result<Vec<u8>> {
     let read = read(html).map_err(|error| Error::broken(&error))?;
-    let title = read.title.strip_suffix(" - Farpoint").unwrap_or(&read.title).to_owned();
+    let title = read.title.strip_suffix(" - Farpoint").unwrap_or(&read.title).replace(", for printing", "");
     let document = Document {
         foot: format!("{title}. {printed}"),
         title,
