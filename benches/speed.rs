@@ -221,6 +221,7 @@ fn main() -> Outcome<()> {
                 goals: &goals,
                 table: &table,
                 units: Units::Metric,
+                look: None,
                 prescriber: None,
             };
             // A task without a figure would make the measurement worth nothing.

@@ -31,7 +31,7 @@ pub(in crate::care) mod view;
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use light::{Direction, LightTo};
 pub use power::{MAGNIFIERS, PowerNeeded, PowerTo, Prescriber, TELESCOPES, power_needed};
-pub use rank::{Hard, MANY_LOOKS, Rank};
+pub use rank::{Hard, Rank};
 pub use scene::LABEL_HOLDS_FROM;
 pub(in crate::care) use scene::{out_of_focus, tube_of};
 pub use view::{EYE_TO_LENS, Limit, OVERLAP, Seen, Stated, View, letters_wanted};
@@ -43,7 +43,7 @@ use super::track::Track;
 use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::length::shown::Units;
 use crate::vision::readable::{Answer, ContrastStanding, Goals, Judgement, Needed, Verdict};
-use crate::vision::units::{Degrees, Metres, Ratio};
+use crate::vision::units::{Degrees, Metres, Ratio, Seconds};
 use scene::{Held, Known, Looker, Scene};
 
 /// No seat nearer to a board than this is offered where nobody entered its first
@@ -73,6 +73,9 @@ pub struct Question<'a> {
     pub table: &'a MarkerTable,
     /// The reader's units, because advice is rounded in them.
     pub units: Units,
+    /// How long one look through a device takes this student, by timed exercises
+    /// without help, where the reader may read them and there are enough.
+    pub look: Option<Seconds>,
     /// Given for a reader who prescribes: then powers are looked for, too.
     pub prescriber: Option<Prescriber>,
 }

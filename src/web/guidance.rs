@@ -15,7 +15,7 @@ use crate::access::Access;
 use crate::access::action::Read;
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Resource, Transcription, VisualTasks};
 use crate::care::evaluation::Correction;
-use crate::care::goal::{InUse, size_told};
+use crate::care::goal::{InUse, reached_told, size_told};
 use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
 use crate::care::task::{self, Seat, VisualTask};
 use crate::care::track::{Eye, Track};
@@ -262,15 +262,16 @@ impl Known {
         }
         let contrast = match judged.contrast {
             ContrastStanding::Reserve(reserve) => {
-                format!("contrast {:.1} times the threshold, {} needed", reserve.get(), judged.needed.contrast.get())
+                let needed = judged.needed.contrast;
+                format!("contrast {} times the threshold, {} needed", reached_told(reserve, needed), needed.get())
             }
             ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
             ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
         };
         format!(
-            "{who} ({}): {:.1} times the threshold size, {} needed to {goal}; {contrast}.",
+            "{who} ({}): {} times the threshold size, {} needed to {goal}; {contrast}.",
             basis_words(used),
-            judged.acuity_reserve.get(),
+            reached_told(judged.acuity_reserve, judged.needed.acuity),
             size_told(judged.needed.acuity),
         )
     }
@@ -417,8 +418,8 @@ impl Known {
                 format!("{what}: the writing is too faint. Darker writing comes first.")
             }
             SeatAndPrint::MendContrastFirst { reserve, needed } => format!(
-                "{what}: mend the contrast first. It is {:.1} times the threshold and {} are needed; no seat and no size mends that.",
-                reserve.get(),
+                "{what}: mend the contrast first. It is {} times the threshold and {} are needed; no seat and no size mends that.",
+                reached_told(*reserve, *needed),
                 needed.get()
             ),
             SeatAndPrint::MoveTheSeat { obliquity } => {

@@ -382,8 +382,7 @@ fn for_specialist(
             let acuity = format!("{:.2} logMAR, {}", expected.acuity.get(), expected.which);
             how = how.input("Acuity", &acuity).input("Reserve needed", needed);
             if let Ok(reserve) = acuity_reserve(demand, expected.acuity) {
-                let told = format!("{:.1}:1", reserve.get());
-                how = how.asks(outside::reserve(demand, expected.acuity, expected.needed, &told));
+                how = how.asks(outside::reserve(demand, expected.acuity, reserve, expected.needed, ("", ":1")));
             }
         }
         Some(how.source("Definitions of visual angle and acuity reserve."))

@@ -3,7 +3,7 @@
 //!
 //! A decision is made on the summary that lay before the clinician: if another
 //! was sent meanwhile, the page says so and nothing is stored. Reading the
-//! decision form is in [`decide`].
+//! decision form is in `decide`.
 
 mod decide;
 

@@ -3,7 +3,7 @@
 //!
 //! A draft's figures are drafted anew whenever it is opened, from what its
 //! clinician may read; what changed since it was saved is marked. Preview, sign
-//! and send are in [`sending`].
+//! and send are in `sending`.
 
 mod behind;
 mod correct;

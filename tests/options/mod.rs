@@ -25,7 +25,7 @@ use farpoint::vision::contrast::LogContrastSensitivity;
 use farpoint::vision::contrast::marker::MarkerTable;
 use farpoint::vision::length::shown::Units;
 use farpoint::vision::readable::Goals;
-use farpoint::vision::units::{Degrees, Magnification, Metres, Millimetres};
+use farpoint::vision::units::{Degrees, Magnification, Metres, Millimetres, Seconds};
 
 /// A classroom with one student and one thing to see.
 #[derive(Clone)]
@@ -37,6 +37,7 @@ struct Room {
     goals: Goals,
     table: MarkerTable,
     units: Units,
+    look: Option<Seconds>,
     prescriber: Option<Prescriber>,
 }
 
@@ -149,6 +150,7 @@ impl Room {
             goals: Goals::default(),
             table: MarkerTable::default(),
             units: Units::Metric,
+            look: None,
             prescriber: None,
         }
     }
@@ -189,6 +191,7 @@ impl Room {
             goals: &self.goals,
             table: &self.table,
             units: self.units,
+            look: self.look,
             prescriber: self.prescriber,
         }
     }

@@ -95,7 +95,7 @@ fn difference(answer: &Value, printed: &Printed) -> Option<String> {
     };
     let slack = 1e-9 * exact.abs().max(step);
     let right = match printed.rounding {
-        Rounding::Nearest => (exact - shown).abs() <= step / 2.0 + slack,
+        Rounding::Nearest | Rounding::Quarter => (exact - shown).abs() <= step / 2.0 + slack,
         Rounding::Down => shown <= exact + slack && exact < shown + step + slack,
         Rounding::Up => shown >= exact - slack && exact > shown - step - slack,
     };
@@ -117,4 +117,15 @@ fn a_figure_that_is_not_the_answer_would_be_noticed() {
     assert_eq!(of("distance_m", "2.69 m wide", Rounding::Nearest), None);
     assert!(of("distance_m", "2.7 m wide", Rounding::Nearest).is_some());
     assert!(of("size_m", "2 m", Rounding::Nearest).is_some());
+    let answer = json!({"id": 0, "result": {"power_D": -3.3, "height_mm": 26.2, "field_m": -0.5}});
+    let of = |key: &str, text: &str, rounding| {
+        difference(&answer, &Printed { key: key.to_owned(), text: text.to_owned(), rounding })
+    };
+    assert_eq!(of("power_D", "-3.25 D", Rounding::Quarter), None);
+    assert!(of("power_D", "-3.50 D", Rounding::Quarter).is_some());
+    assert!(of("power_D", "-3.25 D", Rounding::Nearest).is_some());
+    assert_eq!(of("height_mm", "2.6 cm", Rounding::Nearest), None);
+    assert!(of("height_mm", "2.8 cm", Rounding::Nearest).is_some());
+    assert_eq!(of("field_m", "\u{2212}50 cm", Rounding::Nearest), None);
+    assert!(of("field_m", "50 cm", Rounding::Nearest).is_some());
 }

@@ -76,7 +76,8 @@ impl Ground<'_> {
             return Look::NeedsNoHelp;
         }
         let seen = Seen::of(held, scene);
-        let hard = seen.many_looks() || seen.few_letters(letters_wanted(self.question.task.what.goal));
+        let hard =
+            seen.many_looks(self.question.look) || seen.few_letters(letters_wanted(self.question.task.what.goal));
         if hard { Look::Hard } else { Look::Daily }
     }
 

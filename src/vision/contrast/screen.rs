@@ -5,6 +5,7 @@
 //! Michelson, and no substitute for a reserve.
 //!
 //! Does not know the room; lux values are inputs.
+//! Read next: [`crate::vision::light`].
 
 use std::ops::Bound;
 

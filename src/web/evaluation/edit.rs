@@ -326,8 +326,9 @@ fn acuity_view<D: Drafts>(
         draft_words: D::DRAFT,
         stated: transcribe::stated_part(context, evaluation, &base, &form),
         nav: section_nav::<D>(context, visit, evaluation.id),
-        far: view::far_table(&far),
-        near: view::near_table(&near),
+        // What the report does not state is ticked just above.
+        far: view::far_table(&far, false),
+        near: view::near_table(&near, false),
         how: view::acuity_how(&written),
         rows,
         fields: acuity_row::fields(&form, choices),

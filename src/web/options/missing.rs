@@ -8,6 +8,7 @@ use super::{Asked, Power};
 use crate::access::Role;
 use crate::access::action::Create;
 use crate::access::resource::EvaluationRequest;
+use crate::care::goal::{reached_told, size_told};
 use crate::care::options::{
     EYE_TO_LENS, LeftOut, MAGNIFIERS, Now, Options, PowerNeeded, Prescriber, TELESCOPES, View, What, WhyNot, first_row,
     power_needed,
@@ -134,10 +135,10 @@ impl Asked<'_> {
         };
         let why = match left.reached {
             Some(reached) if !self.known.plain => format!(
-                "{}: {:.1} times the threshold size, {:.1} needed.",
+                "{}: {} times the threshold size, {} needed.",
                 left.why.words(),
-                reached.acuity_reserve.get(),
-                reached.needed.acuity.get()
+                reached_told(reached.acuity_reserve, reached.needed.acuity),
+                size_told(reached.needed.acuity)
             ),
             _ if self.known.plain && left.why == WhyNot::NoStrength => "not enough is known about it.".to_owned(),
             _ if self.known.plain && left.why == WhyNot::GlassesStayOn => {

@@ -5,6 +5,7 @@ use super::super::part::{self, Figure, How};
 use super::super::words;
 use super::{Asked, WayShown};
 use crate::care::device::Strength;
+use crate::care::goal::{reached_told, size_told};
 use crate::care::options::{
     Change, CopyAt, Direction, LettersTo, LightTo, Limit, Options, PowerTo, SeatTo, Stated, View, Way,
 };
@@ -266,14 +267,16 @@ impl Asked<'_> {
         let judged = way.judged;
         let contrast = match judged.contrast {
             ContrastStanding::Reserve(reserve) => {
-                format!("contrast {:.1} times the threshold, {} needed", reserve.get(), judged.needed.contrast.get())
+                let needed = judged.needed.contrast;
+                format!("contrast {} times the threshold, {} needed", reached_told(reserve, needed), needed.get())
             }
             ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
             ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
         };
         let reached = judged.acuity_reserve.get();
-        let figure = part::figure("Reserve reached", &format!("{reached:.1} times the threshold size"))
-            .basis(&format!("{:.1} needed; {contrast}", judged.needed.acuity.get()));
+        let told = reached_told(judged.acuity_reserve, judged.needed.acuity);
+        let figure = part::figure("Reserve reached", &format!("{told} times the threshold size"))
+            .basis(&format!("{} needed; {contrast}", size_told(judged.needed.acuity)));
         if way.view.as_ref().is_some_and(|view| view.used.acuity.basis == Basis::AtBest) {
             figure.interval(&format!(
                 "{:.1} to {:.1} if 0.1 to 0.2 logMAR are lost in the hand",

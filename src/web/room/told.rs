@@ -6,12 +6,13 @@ use super::super::part::{How, how};
 use super::super::task::{goals, typed_length};
 use super::super::words;
 use super::Asked;
+use crate::care::goal::{reached_told, size_told};
 use crate::care::options::{LABEL_HOLDS_FROM, WhyNot};
 use crate::care::room::plan::{Plan, Reach, STRAIGHT_ON, SeatSeen, Through};
 use crate::care::room::quiet::{Quiet, Reason};
 use crate::care::task::Aside;
 use crate::vision::demand::FARTHEST_ASIDE;
-use crate::vision::readable::{Answer, Basis, ContrastStanding, Judgement};
+use crate::vision::readable::{Answer, Basis, ContrastStanding};
 use crate::vision::units::{Degrees, Metres};
 
 /// Best seats that are listed.
@@ -236,8 +237,8 @@ impl Asked<'_> {
             Some(judged) => format!(
                 "{}: {} times the threshold size, {} needed",
                 reach_words(reach),
-                times(judged),
-                crate::care::goal::size_told(judged.needed.acuity)
+                reached_told(judged.acuity_reserve, judged.needed.acuity),
+                size_told(judged.needed.acuity)
             ),
             None => reach_words(reach).to_owned(),
         }
@@ -312,40 +313,10 @@ pub(super) fn place(seat: &SeatSeen) -> String {
     format!("row {}, seat {}", seat.place.row, seat.place.seat)
 }
 
-/// The reserve reached, to a tenth; to a hundredth where a tenth would read as
-/// reaching what it does not reach.
-pub(super) fn times(judged: &Judgement) -> String {
-    let (reached, needed) = (judged.acuity_reserve.get(), judged.needed.acuity.get());
-    let short = format!("{reached:.1}");
-    let seems = short.parse().is_ok_and(|short: f64| short >= needed);
-    if seems && reached < needed { format!("{:.2}", (reached * 100.0).floor() / 100.0) } else { short }
-}
-
 /// A side as an arrow points.
 pub(super) const fn points(side: Aside) -> f64 {
     match side {
         Aside::Left => -1.0,
         Aside::Right => 1.0,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::vision::readable::{Needed, Verdict};
-    use crate::vision::units::Ratio;
-
-    #[test]
-    fn a_reserve_that_falls_short_does_not_read_as_reached() {
-        let ratio = |times: f64| Ratio::new(times).expect("a ratio of the test");
-        let judged = |reached: f64| Judgement {
-            verdict: Verdict::TooSmall,
-            acuity_reserve: ratio(reached),
-            contrast: ContrastStanding::SensitivityUnknown,
-            needed: Needed { acuity: ratio(2.5), contrast: ratio(10.0) },
-            basis: Basis::AtBest,
-        };
-        let told = [2.4, 2.46, 2.4999, 2.5, 2.53].map(|reached| times(&judged(reached)));
-        assert_eq!(told, ["2.4", "2.46", "2.49", "2.5", "2.5"]);
     }
 }

@@ -14,11 +14,11 @@ use super::{Asked, Times, Told, named};
 use crate::access::Role;
 use crate::access::action::{Edit, Read};
 use crate::access::resource::{Loans, VisualTasks};
-use crate::care::options::{EYE_TO_LENS, Limit, MANY_LOOKS, letters_wanted};
+use crate::care::options::{EYE_TO_LENS, Limit, letters_wanted};
 use crate::care::sight::on_the_board;
 use crate::care::through::{self, Focusing, Glasses, NotSeen, OwnTimes, Seen, TIMES_NEEDED, View};
 use crate::care::track::{DeviceKind, Track, WithGlasses};
-use crate::vision::telescope::coverage::scan_time;
+use crate::vision::telescope::coverage::{MANY_LOOKS, scan_time, too_many_looks};
 use crate::vision::telescope::near::Reach;
 use crate::vision::telescope::sweep::Sweep;
 use crate::vision::units::{Metres, Seconds, count};
@@ -220,11 +220,18 @@ impl Asked<'_> {
                 "From this seat {who} about {share} of the width of the board at once. To follow one line across takes {looks} looks."
             ),
         };
-        let many = u32::try_from(sweep.looks.len()).is_ok_and(|looks| looks > MANY_LOOKS);
-        told.verdict = Some(if many {
-            let more = format!(
-                "{body} That is more than {MANY_LOOKS}: a nearer seat or a copy at the desk may serve better for this."
-            );
+        let looks = u32::try_from(sweep.looks.len()).unwrap_or(u32::MAX);
+        let time = match &self.times {
+            Times::Own(times) => scan_time(looks, times.median, Seconds::literal(0.0)).ok(),
+            _ => None,
+        };
+        told.verdict = Some(if too_many_looks(looks, time).unwrap_or(true) {
+            let than = if looks > MANY_LOOKS {
+                format!("That is more than {MANY_LOOKS}")
+            } else {
+                "At the student\u{2019}s own pace that is more than a minute".to_owned()
+            };
+            let more = format!("{body} {than}: a nearer seat or a copy at the desk may serve better for this.");
             part::notice("caution", "Many looks", &more)
         } else {
             part::notice("plain", "A part at a time", &body)

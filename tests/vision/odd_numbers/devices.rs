@@ -174,7 +174,7 @@ pub(super) const QUESTIONS: &[Question] = &[
         Ok(vec![scan_time(whole(x[0])?, Seconds::new(x[1])?, Seconds::new(x[2])?)?.get()])
     }),
     question("telescope::coverage::too_many_looks", &[18.0, 50.0], |x| {
-        too_many_looks(whole(x[0])?, Seconds::new(x[1])?)?;
+        too_many_looks(whole(x[0])?, Some(Seconds::new(x[1])?))?;
         DECIDED()
     }),
     question("magnifier::with_add", &[20.0, 4.0, 0.1], |x| both(with_add(d(x[0])?, d(x[1])?, m(x[2])?)?)),
