@@ -30,7 +30,7 @@ async fn a_prescription_is_taken_in_both_sizes_under_initials_alone() {
     // The school reads it and does not print it; the class knows nothing of it.
     team.teacher.opens(&signed).await.ok().lacks("PDF (large print)");
     team.teacher.opens(&format!("{signed}/paper.pdf")).await.status(403);
-    team.class.opens(&format!("{signed}/paper.pdf")).await.hidden();
+    team.classroom.opens(&format!("{signed}/paper.pdf")).await.hidden();
 }
 
 #[tokio::test]
