@@ -35,6 +35,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 10] = [
         &[
             "askama",
             "axum",
+            "csv",
             "form_urlencoded",
             "governor",
             "hex",

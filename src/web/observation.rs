@@ -5,6 +5,7 @@
 //! teacher's of her own numbers and the released card's. Does not compute;
 //! read `care::meaning`.
 
+mod asked;
 mod entry;
 mod share;
 
@@ -48,7 +49,8 @@ use crate::store::shared_note::{self, Sharing};
 use crate::store::sight::Parts;
 use crate::store::student_words::{self, Kept};
 use crate::store::{Snapshot, amendment, card, goal, loan, observation, sight, task};
-use crate::vision::demand::straight_on;
+use crate::vision::demand::{VisualAngle, straight_on, visual_angle};
+use crate::vision::length::shown::{Units, letter_height, letter_rounded_up};
 use crate::vision::reserve::acuity_reserve;
 use crate::vision::units::{Metres, Millimetres};
 
@@ -58,8 +60,13 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/observations", list)
         .get("/students/{student}/observations/new", entry::page)
         .post("/students/{student}/observations/new", entry::record)
+        .get("/students/{student}/observations/from-spreadsheet", entry::sheet::page)
+        .upload("/students/{student}/observations/from-spreadsheet", entry::sheet::preview)
+        .get("/students/{student}/observations/from-spreadsheet/empty", entry::sheet::empty)
+        .upload("/students/{student}/observations/from-spreadsheet/add", entry::sheet::add)
         .get("/students/{student}/observations/{record}", one)
         .post("/students/{student}/observations/{record}/share", share::set)
+        .post("/students/{student}/observations/{record}/answer", asked::answer)
         .get("/students/{student}/observations/{record}/amend", entry::amend::page)
         .post("/students/{student}/observations/{record}/amend", entry::amend::save)
         .get("/students/{student}/observations/{record}/error", entry::amend::error_page)
@@ -165,6 +172,7 @@ fn may_add(visit: &Visit) -> bool {
 struct ListPage {
     shell: Shell,
     add: Option<(String, &'static str)>,
+    from_sheet: Option<String>,
     lines: Vec<Line>,
     nothing: &'static str,
 }
@@ -178,6 +186,8 @@ struct Line {
     locked: bool,
     shared: bool,
     said: String,
+    /// What its writer is asked; empty, nothing waits.
+    asked: String,
     error: Option<String>,
     amended: String,
 }
@@ -215,6 +225,7 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
             locked: entry.detail.is_none(),
             shared: found.is_shared(entry) == Some(true),
             said: found.said.get(&entry.fact.id).map(|kept| kept.said.words.clone()).unwrap_or_default(),
+            asked: asked::in_a_line(&visit, entry),
             error: found.error(entry, &zone),
             amended: found.amended_on(entry, &zone),
         })
@@ -225,6 +236,7 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
     let page = ListPage {
         shell: shell_about(&context, &visit, "Observations"),
         add,
+        from_sheet: visit.may::<ClassObservation, Create>().then(|| visit.at("/observations/from-spreadsheet")),
         lines,
         nothing: "Nothing is entered yet that you may read.",
     };
@@ -243,6 +255,8 @@ struct OnePage {
     facts: part::Facts,
     note: String,
     said: Option<(part::Facts, String)>,
+    asked: Option<asked::Asked>,
+    waits: String,
     sharing: Option<share::Sharing>,
     locked: bool,
     fresh: String,
@@ -347,10 +361,36 @@ fn for_classroom(context: &Context, detail: &Detail, figures: Option<Figures>) -
         .input("Your distance", &words::distance(from, context))
         .input("The card's letters", &words::height(letter, context))
         .input("The card's usual seat", &words::distance(usual, context))
+        .inputs(&visual_angle(letter, usual).map_or(Vec::new(), |angle| vec![("From there they look", angle_told(angle))]))
         .source("Definition of visual angle.");
-        Some(how)
+        Some(how.asks_all(card_asked(&sentence, (letter, usual), from, units)))
     });
     (sentence, how)
+}
+
+/// What the card asks for there: the letter that looks as tall as the card's from
+/// its seat. The operation that gives a seat speaks of acuity and power, which a
+/// class does not read, so the seat has no line.
+fn card_asked(sentence: &str, card: (Metres, Metres), from: Metres, units: Units) -> Vec<outside::Asked> {
+    let Ok(angle) = visual_angle(card.0, card.1) else { return Vec::new() };
+    let looks = outside::ask("visual_angle")
+        .with("size_m", card.0.get())
+        .with("distance_m", card.1.get())
+        .gives("angle_arcmin", &angle_told(angle));
+    let needed =
+        Metres::new(card.0.get() * from.get() / card.1.get()).and_then(|least| letter_rounded_up(least, units));
+    let told = needed.ok().map(|letter| letter_height(letter, units)).filter(|told| sentence.contains(told));
+    let letter = told.map(|told| {
+        outside::ask("letter_height")
+            .with("mar_arcmin", angle.arcminutes() / 5.0)
+            .with("distance_m", from.get())
+            .gives_up("letter_height_mm", &told)
+    });
+    std::iter::once(looks).chain(letter).collect()
+}
+
+fn angle_told(angle: VisualAngle) -> String {
+    format!("{:.1} minutes of arc", angle.arcminutes())
 }
 
 fn for_specialist(
@@ -474,8 +514,8 @@ async fn one(
     let said = found.said.remove(&id).map(|kept| (words_of_student::facts(&kept), kept.said.words));
     let entry = found.entries.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
     let own = entry.fact.account == visit.actor().account;
-    // What was entered in error means nothing.
-    let (meaning, how) = match entry.fact.in_error {
+    // What was entered in error means nothing, and a length in doubt nothing yet.
+    let (meaning, how) = match entry.fact.in_error || entry.fact.waits {
         true => Meaning::default(),
         false => meaning_of(&mut snapshot, &context, &visit, entry).await?,
     };
@@ -507,6 +547,8 @@ async fn one(
             .map_or_else(|| part::facts::<&str, &str>(&[]), |detail| facts(&context, detail, &device)),
         note: entry.detail.as_ref().map(|detail| detail.note.clone()).unwrap_or_default(),
         said,
+        asked: asked::own(&context, &visit, entry),
+        waits: asked::of_another(&visit, entry),
         sharing: found.is_shared(entry).and_then(|shared| share::shown(&context, &visit, entry, shared)),
         locked: entry.detail.is_none(),
         fresh: if own { opens(entry, zone, snapshot.now()) } else { String::new() },

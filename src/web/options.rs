@@ -6,6 +6,7 @@
 //! power that would be needed is computed for a clinician's page only. Read
 //! next: `told` for the words of one way.
 
+pub(in crate::web) mod asked;
 mod missing;
 pub(in crate::web) mod pool;
 mod told;

@@ -67,7 +67,7 @@ struct DevicePage {
 /// What a page of a device says above its form.
 struct Known {
     facts: part::Facts,
-    optics: Vec<(part::Figure, part::How)>,
+    optics: Vec<(part::Figure, Option<part::How>)>,
     out: String,
     cautions: Vec<&'static str>,
     retire: FormView,

@@ -100,6 +100,7 @@ struct SentPart {
     matrix: part::Table,
     settings: part::Table,
     reasons: part::Table,
+    how: Option<part::How>,
     figures: Option<FiguresView>,
     behind: Option<BehindView>,
 }
@@ -338,6 +339,7 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
         settings: figures.map_or_else(empty, summary_view::settings),
         reasons: figures
             .map_or_else(empty, |figures| summary_view::reasons(figures, "Reasons for not using the device")),
+        how: figures.map(summary_view::matrix_how),
         figures: figures.map(|figures| summary_view::view(figures, context)),
         behind,
     }

@@ -14,6 +14,7 @@ use super::{part, words};
 use crate::care::observation::{Comfort, DeviceOut, NonUse};
 use crate::care::summary::{
     Counts, ENOUGH, Figures, LEAST_DATES, LEAST_SESSIONS, PROMPT_SESSIONS, Range, Setting, Tally, TaskFigures,
+    Unanswered,
 };
 use crate::care::training::Symptom;
 use crate::vision::units::Metres;
@@ -37,6 +38,7 @@ pub struct FiguresView {
     quotes_more: String,
     sessions: part::Table,
     without_track: String,
+    unanswered: Vec<String>,
     how: part::How,
 }
 
@@ -74,6 +76,7 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         quotes_more: quotes_more(figures.quotes_more),
         sessions: sessions(figures),
         without_track: without_track(figures),
+        unanswered: unanswered(figures),
         how: how(figures),
     }
 }
@@ -161,6 +164,15 @@ fn rate_asked(counts: &Counts) -> Option<Asked> {
     let rate = (100.0 * f64::from(counts.right) / f64::from(counts.tried)).round();
     let asked = outside::success(counts.right, counts.tried, &format!("{low} to {high} %"), &format!("{high} %"));
     Some(asked.gives("rate", &format!("{rate:.0} %")))
+}
+
+/// How the rates that stand side by side came about, each with its line.
+pub fn matrix_how(figures: &Figures) -> part::How {
+    part::how(&[
+        "Right of tried, without help, as the summary froze it. The interval is Wilson's, 95 in 100; below 5 tried no rate is told (common practice). Items of one day are not independent, so the true interval is wider.",
+    ])
+    .source("Wilson 1927 (from memory), recomputed independently")
+    .asks_all(figures.tasks.iter().filter_map(|task| rate_asked(&task.counts)))
 }
 
 /// What a device is called in a table; without one, that.
@@ -333,6 +345,13 @@ fn quotes_more(more: u32) -> String {
             "{more} more notes are not quoted: younger than 24 hours, or their writers are quoted often enough."
         ),
     }
+}
+
+/// The entries that are left out of results and sizes, each by its day.
+fn unanswered(figures: &Figures) -> Vec<String> {
+    let line =
+        |one: &Unanswered| format!("{}, {}: {}", words::capital(one.setting.words()), words::date(one.on), one.asked);
+    figures.unanswered.iter().map(line).collect()
 }
 
 fn without_track(figures: &Figures) -> String {

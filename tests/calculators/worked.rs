@@ -133,6 +133,15 @@ const CASES: &[(&str, &str, &str, &str)] = &[
     ("tracking", "Time on the target", "85 %", "51 of 60 seconds"),
     ("two-limbs", "Reading speed", "104 words a minute", "140 less 0.2 times 180, by hand"),
     ("type-size", "Print size", "1.00 M", "8 points of the reference face are 1 M by definition"),
+    ("screen-readings", "Weber contrast of the writing", "73 %", "(550 - 151)/550, by hand"),
+    (
+        "power-for-letters",
+        "Equivalent power",
+        "14.50 D",
+        "100 minutes are 0.0291 of a radian: 2 mm from 6.9 cm; 14.54 D, to the quarter",
+    ),
+    ("stand-field", "Seen at once", "2.2 cm", "60 mm over 11.1 times 0.25, by hand"),
+    ("seat-in-rows", "Straight to the wall of the board", "4.4 m", "2 + 2 times 1.2, by hand"),
     ("visual-angle", "Angle", "28.6 minutes of arc", "25/3000 of a radian, times 3437.7, by hand"),
 ];
 

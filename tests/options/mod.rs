@@ -7,6 +7,7 @@ mod costs;
 mod light;
 mod limits;
 mod pages;
+mod projector;
 mod search;
 mod worked;
 
@@ -99,6 +100,7 @@ impl Room {
                     display: Some(Display::Whiteboard),
                     marker: Some(Marker::BlackOnWhite),
                     light: None,
+                    screen: None,
                     target: TargetClass::Words,
                     choices: None,
                     measured: true,

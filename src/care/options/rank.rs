@@ -90,7 +90,7 @@ impl Rank {
         let mut rank = Self { hard: Vec::new(), of_the_student: 0, changes: changes.len(), cost: 0.0 };
         for change in changes {
             rank.cost += match change {
-                Change::Marker(_) | Change::Light(_) => 1.0,
+                Change::Marker(_) | Change::Light(_) | Change::Screen(_) => 1.0,
                 Change::Letters(letters) => {
                     if much_taller(letters.times.get()) {
                         rank.hard.push(Hard::MuchTaller);
@@ -115,7 +115,8 @@ impl Rank {
                     to_be_had + view.map_or(0.0, |view| rank.of_view(view, wanted, question.look))
                 }
             };
-            let by_the_student = !matches!(change, Change::Marker(_) | Change::Letters(_) | Change::Light(_));
+            let by_the_student =
+                !matches!(change, Change::Marker(_) | Change::Letters(_) | Change::Light(_) | Change::Screen(_));
             rank.of_the_student += usize::from(by_the_student);
         }
         if changes.len() > 1 {

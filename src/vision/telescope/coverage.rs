@@ -11,7 +11,7 @@
 
 use super::{field_width, true_field};
 use crate::vision::demand::{Seat, sight_distance};
-use crate::vision::units::{Degrees, Fraction, Metres, OutOfRange, Seconds, above_zero, count, within};
+use crate::vision::units::{Degrees, Fraction, Metres, OutOfRange, POSITIVE, Seconds, above_zero, count, within};
 
 /// A board.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -127,6 +127,29 @@ pub struct ObliqueViews {
     pub board: Degrees,
     /// Views to follow one line of text across.
     pub views_across: u32,
+}
+
+impl ObliqueViews {
+    /// Which share of the width of the board is seen at once?
+    ///
+    /// **Formula** field / angle of the board, at most all of it. **Source**
+    /// geometry (derived). **Range** field up to 90°.
+    ///
+    /// ```
+    /// use farpoint::vision::telescope::coverage::ObliqueViews;
+    /// use farpoint::vision::units::Degrees;
+    /// let looks = ObliqueViews { board: Degrees::new(28.0)?, views_across: 5 };
+    /// assert_eq!(looks.share_of_width(Degrees::new(7.0)?)?.get(), 0.25);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A field outside the range, or a board of no width.
+    pub fn share_of_width(self, field: Degrees) -> Result<Fraction, OutOfRange> {
+        let board = within("angle of the board", "\u{b0}", self.board.get(), POSITIVE)?;
+        // A field wider than the board shows the whole of it.
+        Fraction::new((true_field(field)? / board).min(1.0))
+    }
 }
 
 /// How many views does this board take from a seat to the side?

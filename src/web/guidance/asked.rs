@@ -4,15 +4,37 @@
 
 use super::Known;
 use crate::care::sight::{self, NoFigure, RoomLine, Used};
-use crate::care::task::{Seat, VisualTask};
+use crate::care::task::{Marker, ScreenLight, Seat, VisualTask};
 use crate::vision::acuity::LogMar;
 use crate::vision::contrast::Weber;
+use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::demand::{self, LetterSeen};
 use crate::vision::readable::{Answer, ContrastStanding, Judgement};
 use crate::vision::seat_print::SeatAndPrint;
-use crate::web::outside::{self, Asked, SeatAsked};
+use crate::web::outside::{self, Asked, SeatAsked, ask};
 use crate::web::page::Context;
 use crate::web::words;
+
+/// How much of the contrast of a slide is left on a screen; `told` as printed.
+pub(super) fn how_much_is_left(
+    screen: &ScreenLight,
+    marker: Option<Marker>,
+    table: &MarkerTable,
+    told: &str,
+) -> Option<Asked> {
+    let slide = match marker {
+        Some(coloured) if !sight::is_black_and_white(marker) => table.contrast(coloured.into()),
+        _ => sight::FULL,
+    };
+    Some(
+        ask("screen_readings")
+            .with("white_reading_lux", screen.white.value.get())
+            .with("black_reading_lux", screen.black.value.get())
+            .with("off_reading_lux", screen.off.value.get())
+            .with("slide_weber", slide.get())
+            .gives("weber_writing", told),
+    )
+}
 
 impl Known {
     /// What the writing asks for.
@@ -33,7 +55,7 @@ impl Known {
         let (goals, markers) = (self.in_use.goals(), self.in_use.markers());
         let Ok(Answer::Judged(judged)) = self.sight.judge(task, seat, used, goals, markers) else { return Vec::new() };
         let Ok(demand::BoardDemand::Seen(letter)) = sight::demand_of(task, seat) else { return Vec::new() };
-        let target = self.sight.contrast_of(task.what.marker, self.in_use.markers());
+        let target = self.sight.contrast_of(&task.what, self.in_use.markers());
         self.judged_asked(letter.working_demand(), used, &judged, target)
     }
 

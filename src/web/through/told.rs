@@ -5,6 +5,7 @@
 //! place.
 
 use super::super::guidance::field_asked;
+use super::super::options::asked::window_asked;
 use super::super::outside;
 use super::super::part::{self, Empty};
 use super::super::visit::Visit;
@@ -482,23 +483,37 @@ impl Asked<'_> {
 impl Asked<'_> {
     /// The lines to recompute what is seen at once and how many looks it takes.
     fn asked(&self, view: &View) -> Vec<outside::Asked> {
-        let (Some(field), Ok(across)) = (view.field.filter(|_| !self.plain()), view.across()) else {
-            return Vec::new();
-        };
+        let Ok(across) = view.across() else { return Vec::new() };
+        let wide = format!("{} wide", self.far(across));
+        let spec = &self.device.device.spec;
+        if let Seen::Page(_) = view.seen {
+            // Equivalent powers are the clinic's; a cap and a field stand on the label.
+            let cap = spec.reading_cap.and_then(|cap| cap.focal_length().ok()).filter(|_| spec.kind.is_telescope());
+            if let (Some(field), Some(from)) = (view.field, cap) {
+                return vec![field_asked(field, from, &wide)];
+            }
+            let lens = spec.lens_diameter.map(|lens| lens.in_metres().get());
+            let power = spec.equivalent_power.filter(|_| !self.plain());
+            return power.and_then(|power| window_asked(spec.kind, lens, power, &wide)).into_iter().collect();
+        }
+        let Some(field) = view.field else { return Vec::new() };
         let Seen::Board { width, sweep, .. } = &view.seen else {
-            let wide = format!("{} wide", self.far(across));
-            let spot = matches!(view.seen, Seen::Spot(_));
-            return spot.then(|| field_asked(field, view.distance, &wide)).into_iter().collect();
+            return vec![field_asked(field, view.distance, &wide)];
         };
-        let looks = outside::ask("board_views_oblique")
+        let asked = outside::ask("board_views_oblique")
             .with("board_width_m", width.get())
             .with("perpendicular_distance_m", view.from.to_the_board.get())
             .with("offset_to_board_centre_m", view.from.aside.get())
             .with("true_field_deg", field.get())
             .with("overlap_fraction", 0.2)
-            .gives("board_angle_deg", &format!("{:.1}\u{b0}", sweep.board.get()))
-            .gives("views_across", &looks(sweep.looks.len()));
-        vec![field_asked(field, view.distance, &format!("{} wide", self.far(across))), looks]
+            .gives("share_of_width", &format!("{:.0} %", sweep.seen_at_once.get() * 100.0));
+        let count = sweep.looks.len();
+        let counted = if count > 1 { asked.gives("views_across", &looks(count)) } else { asked };
+        let told = match self.plain() {
+            true => counted,
+            false => counted.gives("board_angle_deg", &format!("{:.1}\u{b0}", sweep.board.get())),
+        };
+        vec![field_asked(field, view.distance, &wide), told]
     }
 }
 
