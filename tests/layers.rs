@@ -35,7 +35,6 @@ const LAYERS: [(&str, &[&str], &[&str]); 10] = [
         &[
             "askama",
             "axum",
-            "csv",
             "form_urlencoded",
             "governor",
             "hex",

@@ -22,7 +22,6 @@ mod documents;
 mod exceptions;
 mod gates;
 mod goals;
-mod honest;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;
@@ -39,7 +38,6 @@ mod record;
 mod room;
 mod rules;
 mod signed;
-mod spreadsheet;
 mod store;
 mod thread;
 mod through;

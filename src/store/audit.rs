@@ -241,6 +241,26 @@ pub async fn last<R: Resource, A: Writes>(
     Ok(row.map(|row| Ok::<_, sqlx::Error>((row.text("name")?, row.instant("at")?))).transpose()?)
 }
 
+/// The same for a record that is about no student.
+///
+/// # Errors
+/// When the database fails.
+pub async fn last_in_office<R: OfficeResource, A: Action>(
+    snapshot: &mut Snapshot,
+    _office: &Office<R, A>,
+    record: &str,
+) -> Result<Option<(String, jiff::Timestamp)>> {
+    let row = query(
+        "select a.name, u.at from audit u join account a on a.id = u.account_id
+         where u.student_id is null and u.resource = $1 and u.record_id = $2 order by u.seq desc limit 1",
+    )
+    .bind(R::ROW.name().to_owned())
+    .bind(record.to_owned())
+    .fetch_optional(snapshot.connection())
+    .await?;
+    Ok(row.map(|row| Ok::<_, sqlx::Error>((row.text("name")?, row.instant("at")?))).transpose()?)
+}
+
 fn acting(actor: &Actor) -> &'static str {
     actor.role.map_or("steward", |role| role.code())
 }

@@ -14,7 +14,6 @@ use super::{part, words};
 use crate::care::observation::{Comfort, DeviceOut, NonUse};
 use crate::care::summary::{
     Counts, ENOUGH, Figures, LEAST_DATES, LEAST_SESSIONS, PROMPT_SESSIONS, Range, Setting, Tally, TaskFigures,
-    Unanswered,
 };
 use crate::care::training::Symptom;
 use crate::vision::units::Metres;
@@ -38,7 +37,6 @@ pub struct FiguresView {
     quotes_more: String,
     sessions: part::Table,
     without_track: String,
-    unanswered: Vec<String>,
     how: part::How,
 }
 
@@ -62,8 +60,8 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         prompts: prompts(figures),
         outside: outside(figures),
         reasons: reasons(figures, "Why the device was not used"),
-        comfort: comfort(figures),
-        changes: changes(figures),
+        comfort: comfort(figures, "Comfort and symptoms"),
+        changes: changes(figures, "Changes tried"),
         quotes: figures
             .quotes
             .iter()
@@ -76,7 +74,6 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         quotes_more: quotes_more(figures.quotes_more),
         sessions: sessions(figures),
         without_track: without_track(figures),
-        unanswered: unanswered(figures),
         how: how(figures),
     }
 }
@@ -305,19 +302,19 @@ pub fn reasons(figures: &Figures, caption: &str) -> part::Table {
     table
 }
 
-fn comfort(figures: &Figures) -> part::Table {
-    let mut table = part::table("Comfort and symptoms")
-        .column("Kind")
-        .column("Answer")
-        .number("Times")
-        .none("Nothing was entered about comfort.");
+/// How it felt; a page that shows it twice gives each its own caption.
+pub fn comfort(figures: &Figures, caption: &str) -> part::Table {
+    let mut table =
+        part::table(caption).column("Kind").column("Answer").number("Times").none("Nothing was entered about comfort.");
     tally_rows(&mut table, "Comfort", &figures.comfort, |code| code.parse().ok().map(Comfort::words));
     tally_rows(&mut table, "Symptom in a session", &figures.symptoms, |code| code.parse().ok().map(Symptom::words));
     table
 }
 
-fn changes(figures: &Figures) -> part::Table {
-    let mut table = part::table("Changes tried")
+/// What was changed, and how it went at each value; a page that shows it twice
+/// gives each its own caption.
+pub fn changes(figures: &Figures, caption: &str) -> part::Table {
+    let mut table = part::table(caption)
         .note("Without help, all tasks of the track together. More than one thing may have changed at once.")
         .column("Changed")
         .column("To")
@@ -345,13 +342,6 @@ fn quotes_more(more: u32) -> String {
             "{more} more notes are not quoted: younger than 24 hours, or their writers are quoted often enough."
         ),
     }
-}
-
-/// The entries that are left out of results and sizes, each by its day.
-fn unanswered(figures: &Figures) -> Vec<String> {
-    let line =
-        |one: &Unanswered| format!("{}, {}: {}", words::capital(one.setting.words()), words::date(one.on), one.asked);
-    figures.unanswered.iter().map(line).collect()
 }
 
 fn without_track(figures: &Figures) -> String {

@@ -16,7 +16,7 @@ use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
     Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
-    Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+    Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, TryAtHome, VisualTasks,
 };
 use crate::access::standing::{Password, Standing, Withheld};
 use crate::access::{Access, Actor, Office, Role};
@@ -310,10 +310,12 @@ impl Visit {
             ("/training", "Training", self.may::<Training, Read>()),
             ("/observations", "Observations", self.may::<HomeObservation, Read>() || teacher),
             ("/card", "Classroom card", self.may::<Card, Read>()),
+            ("/card/at-home", "To try at home", self.may::<TryAtHome, Read>()),
             ("/summaries", "Summaries", self.may::<Summary, Read>()),
             ("/review", "Review", self.role() == Some(Role::Clinician) && self.may::<Summary, Read>()),
             ("/prescription", "Prescription", self.may::<Prescription, Read>()),
             ("/thread", "Thread", self.may::<Thread, Read>() || self.may::<Thread, Create>()),
+            ("/service", "Hold and close", self.may::<Stage, Create>()),
             ("/people", "People and consent", self.may::<Team, Read>() || self.may::<Consents, Read>()),
             ("/safety", "Safety", self.may::<SafetyFlag, Read>()),
         ];

@@ -18,4 +18,3 @@ mod sight;
 mod stage;
 mod start;
 mod story;
-mod suspect;

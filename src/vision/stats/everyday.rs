@@ -40,7 +40,6 @@ pub mod next;
 mod posterior;
 mod prior;
 pub mod settings;
-mod shelf;
 pub mod suspect;
 mod table;
 pub mod task;
