@@ -147,3 +147,92 @@ pub fn write(document: &Document) -> Result<Vec<u8>, Unprintable> {
 pub fn pages(document: &Document) -> Result<usize, Unprintable> {
     Ok(flow::lay(document, fonts::faces()?)?.pages.len())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::{Figure, Head, Table, Text};
+
+    fn document(blocks: Vec<Block>) -> Document {
+        Document {
+            title: "A paper, L.H.".to_owned(),
+            language: "en".to_owned(),
+            foot: "L.H.".to_owned(),
+            stamp: None,
+            blocks,
+            size: Size::Large,
+            sheet: Sheet::A4,
+            room: Room::Open,
+            picture_style: String::new(),
+        }
+    }
+
+    fn table(columns: usize, cell: &str) -> Block {
+        let head = |at: usize| Head { words: Text::of(&format!("Head {at}")), number: at % 2 == 1 };
+        Block::Table(Table {
+            caption: Text::of("A table"),
+            note: Text::of("Counted on one day."),
+            heads: (0..columns).map(head).collect(),
+            rows: (0..3).map(|_| (0..columns).map(|_| Text::of(cell)).collect()).collect(),
+        })
+    }
+
+    fn everything(words: &str) -> Vec<Block> {
+        let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 360 90\"><text x=\"4\" y=\"40\">3.5 cm</text></svg>";
+        vec![
+            Block::Heading(1, Text::of(words)),
+            Block::Paragraph(Text::of(words)),
+            Block::Quote(Text::of(words)),
+            Block::List { ordered: true, items: vec![vec![Block::Paragraph(Text::of(words))]] },
+            Block::Facts(vec![(Text::of(words), Text::of(words))]),
+            table(3, words),
+            table(9, words),
+            Block::Heading(2, Text::of("A picture")),
+            Block::Figure(Figure { svg: svg.to_owned(), alternative: "A length: 3.5 cm.".to_owned() }),
+            Block::Notice(vec![Block::Paragraph(Text::strong(words)), Block::Paragraph(Text::of(words))]),
+        ]
+    }
+
+    #[test]
+    fn whatever_people_write_keeps_to_the_rules() {
+        let long = "w".repeat(1_500);
+        let many = "a word and another, ".repeat(80);
+        for words in [
+            "Row 2",
+            "",
+            " \n\n ",
+            "O\u{2019}Neill & <b>\u{301}",
+            "\u{5e9}\u{5dc}\u{5d5}\u{5dd} 3.5",
+            "\u{1f600}\u{fe0f}\u{0}\u{7}\u{feff}",
+            &long,
+            &many,
+        ] {
+            for (size, room) in [(Size::Large, Room::Open), (Size::Standard, Room::OneSide)] {
+                let stamp = Some("Cancelled. Do not use.".to_owned());
+                let written = write(&Document { size, room, stamp, ..document(everything(words)) });
+                assert!(written.is_ok(), "{size:?} {room:?} {:?}: {written:?}", words.get(..5));
+            }
+        }
+    }
+
+    #[test]
+    fn the_same_document_gives_the_same_bytes() {
+        let paper = document(everything("Row 2"));
+        assert!(write(&paper).is_ok_and(|bytes| write(&paper) == Ok(bytes)));
+    }
+
+    #[test]
+    fn what_is_longer_than_a_page_goes_on_and_large_print_takes_more() {
+        let many = "a word and another, ".repeat(200);
+        let large = document(vec![Block::Heading(1, Text::of("Long")), table(2, &many)]);
+        let standard = Document { size: Size::Standard, ..large.clone() };
+        let (large, standard) = (pages(&large).unwrap_or(0), pages(&standard).unwrap_or(0));
+        assert!(standard > 2 && large > standard, "{standard} and {large} pages");
+    }
+
+    #[test]
+    fn a_picture_that_is_none_is_refused() {
+        let figure = Figure { svg: "no drawing".to_owned(), alternative: "Nothing.".to_owned() };
+        assert_eq!(write(&document(vec![Block::Figure(figure)])), Err(Unprintable::Picture));
+    }
+}

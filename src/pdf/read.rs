@@ -54,7 +54,17 @@ pub fn read(page: &str) -> Result<Read, Unread> {
     let find = |name: &str| Selector::parse(name).ok().and_then(|selector| html.select(&selector).next());
     let main = find("main").ok_or(Unread::NoMain)?;
     let mut reading = Reading::default();
-    let blocks = reading.blocks(main)?;
+    let mut blocks = reading.blocks(main)?;
+    // What is said over every page of this student, below the heading; a card of one
+    // side says it itself.
+    if find("main .sheet").is_none() {
+        for over in [".student .overdue", ".student .paused"] {
+            if let Some(words) = find(over) {
+                let said = Block::Notice(vec![Block::Paragraph(text(words)?)]);
+                blocks.insert(1.min(blocks.len()), said);
+            }
+        }
+    }
     Ok(Read {
         title: find("title").map(|title| title.text().collect::<String>().trim().to_owned()).unwrap_or_default(),
         language: html.root_element().attr("lang").unwrap_or("en").to_owned(),
@@ -336,14 +346,13 @@ fn flat(element: ElementRef<'_>) -> Result<Text, Unread> {
         let words = match block {
             Block::Paragraph(text) | Block::Quote(text) | Block::Heading(_, text) => text,
             Block::List { items, .. } => {
-                let lines: Vec<String> = items
-                    .iter()
-                    .flatten()
-                    .filter_map(|block| match block {
-                        Block::Paragraph(text) => Some(text.plain()),
-                        _ => None,
-                    })
-                    .collect();
+                let mut lines = Vec::new();
+                for block in items.iter().flatten() {
+                    let Block::Paragraph(text) = block else {
+                        return Err(Unread::Element(element.value().name().to_owned()));
+                    };
+                    lines.push(text.plain());
+                }
                 Text::of(&lines.join("\n"))
             }
             _ => return Err(Unread::Element(element.value().name().to_owned())),
@@ -463,4 +472,51 @@ fn write(element: ElementRef<'_>, root: bool, out: &mut String) {
 
 fn escaped(words: &str) -> String {
     words.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn main_of(inner: &str) -> Result<Read, Unread> {
+        read(&format!("<!doctype html><html lang=\"en\"><title>T</title><main>{inner}</main></html>"))
+    }
+
+    #[test]
+    fn what_has_no_place_on_paper_is_refused_and_not_lost() {
+        assert_eq!(main_of("<h1>A</h1><video></video>"), Err(Unread::Element("video".to_owned())));
+        assert_eq!(main_of("<svg role=\"img\"><path d=\"M0 0\"/></svg>"), Err(Unread::Wordless));
+        assert!(main_of("<table><tr><td><ul><li><table></table></li></ul></td></tr></table>").is_err());
+        assert_eq!(read("<p>no main</p>"), Err(Unread::NoMain));
+    }
+
+    #[test]
+    fn what_paper_hides_is_left_out_and_what_a_screen_folds_is_unfolded() {
+        let page = "<nav>Up</nav><p class=\"no-print\">Print</p><form><button>Send</button></form><a class=\"button\" href=\"/\">Go</a>\
+            <details><summary>How</summary><p>By hand.</p></details><p class=\"stamp only-print\">Cancelled</p>";
+        let found = main_of(page).expect("a page");
+        assert_eq!(found.blocks, [Block::Paragraph(Text::strong("How")), Block::Paragraph(Text::of("By hand."))]);
+        assert_eq!(found.stamp.as_deref(), Some("Cancelled"));
+    }
+
+    #[test]
+    fn what_was_typed_keeps_its_lines_and_words_never_run_together() {
+        let found = main_of("<p class=\"said\">one\n two</p><p>three\n  four</p><p class=\"entry-head\"><span>Mon</span><span>Ann</span></p>").expect("a page");
+        assert_eq!(found.blocks[0], Block::Quote(Text::of("one\ntwo")));
+        assert_eq!(found.blocks[1], Block::Paragraph(Text::of("three four")));
+        assert_eq!(found.blocks[2], Block::Paragraph(Text::of("Mon, Ann")));
+    }
+
+    #[test]
+    fn a_table_keeps_its_caption_its_heads_and_its_numbers() {
+        let found = main_of(
+            "<table><caption><span class=\"caption\">Seats</span><span class=\"caption-note\">One day.</span></caption>\
+             <thead><tr><th>Row</th><th class=\"number\">m</th></tr></thead><tbody><tr><th>1</th><td><span>2.5</span></td></tr></tbody></table>",
+        )
+        .expect("a page");
+        let [Block::Table(table)] = found.blocks.as_slice() else { panic!("{:?}", found.blocks) };
+        assert_eq!((table.caption.plain(), table.note.plain()), ("Seats".to_owned(), "One day.".to_owned()));
+        assert!(table.heads[1].number && !table.heads[0].number);
+        assert_eq!(table.rows, [[Text::of("1"), Text::of("2.5")]]);
+    }
 }

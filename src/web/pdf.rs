@@ -58,6 +58,13 @@ pub(super) struct Links {
 
 impl HtmlSafe for Links {}
 
+impl Links {
+    fn sized(&self, size: &str) -> String {
+        let joint = if self.href.contains('?') { '&' } else { '?' };
+        format!("{}{joint}size={size}", self.href)
+    }
+}
+
 /// The links to the PDF at this address.
 pub(super) fn links(href: &str) -> Links {
     Links { href: href.to_owned() }
