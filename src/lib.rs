@@ -21,6 +21,7 @@ pub mod compute;
 pub mod config;
 pub mod db;
 pub mod demo;
+pub mod mail;
 pub mod password;
 pub mod pdf;
 pub mod run;
