@@ -184,7 +184,7 @@ impl Reading {
             }
             heading => {
                 // The only names left are h1 to h6.
-                let level = heading.bytes().nth(1).map_or(1, |digit| digit.saturating_sub(b'0'));
+                let level = heading.as_bytes().get(1).map_or(1, |digit| digit.saturating_sub(b'0'));
                 push(out, Block::Heading(level, text(element)?));
             }
         }

@@ -169,7 +169,7 @@ fn told(sessions: &[&Session]) -> String {
         return "none in these days".to_owned();
     }
     let dates: BTreeSet<Date> = sessions.iter().map(|session| session.entered.held_on).collect();
-    let minutes: i64 = sessions.iter().map(|session| i64::from(session.entered.minutes)).sum();
+    let minutes: i64 = sessions.iter().map(|session| session.entered.minutes).sum();
     let days = if dates.len() == 1 { "1 day".to_owned() } else { format!("{} days", dates.len()) };
     format!("{} on {days}, {minutes} minutes together", sessions.len())
 }
