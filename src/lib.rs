@@ -3,12 +3,13 @@
 //!
 //! In reading order: [`vision`] computes, [`compute`] answers its questions by
 //! name, [`care`] holds records and rules, [`access`] decides who may do what,
-//! [`store`] keeps it all, [`web`] shows it.
+//! [`store`] keeps it all, [`web`] shows it, [`pdf`] prints it.
 //!
 //! ```text
 //! vision <- care <- access <- store <- web
 //!    ^                 db  <----'       |
-//!    '---- compute <--------------------'
+//!    '---- compute <--------------------+
+//!           pdf <-----------------------'
 //! ```
 //!
 //! A lower layer never names a higher one; `tests/layers.rs` holds the arrow.
@@ -22,6 +23,7 @@ pub mod db;
 pub mod demo;
 pub mod mail;
 pub mod password;
+pub mod pdf;
 pub mod run;
 pub mod store;
 pub mod vision;

@@ -13,13 +13,15 @@ pub(crate) use source::everything;
 use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
-const LAYERS: [(&str, &[&str], &[&str]); 10] = [
+const LAYERS: [(&str, &[&str], &[&str]); 11] = [
     // Arithmetic needs words for its errors, and the special functions of its statistics.
     ("vision", &[], &["statrs", "thiserror"]),
     ("compute", &["vision"], &["serde_json", "thiserror"]),
     ("care", &["vision"], &["crc32fast", "jiff", "serde", "serde_json", "thiserror", "uuid"]),
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
+    // Documents in, a tagged PDF out: knows no record.
+    ("pdf", &[], &["krilla", "krilla_svg", "parley", "scraper", "skrifa", "thiserror", "usvg"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
     ("mail", &[], &["lettre", "thiserror"]),
     ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror", "tokio"]),
@@ -30,7 +32,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 10] = [
     ),
     (
         "web",
-        &["access", "care", "clock", "compute", "mail", "password", "store", "vision"],
+        &["access", "care", "clock", "compute", "mail", "password", "pdf", "store", "vision"],
         &[
             "askama",
             "axum",

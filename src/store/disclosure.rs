@@ -9,7 +9,7 @@ use jiff::{SignedDuration, Timestamp};
 use sqlx::query;
 
 use super::{Audit, Result, Snapshot, Store, Tx, setting, standing};
-use crate::access::action::{Action, Reads};
+use crate::access::action::{Action, Reads, Verb};
 use crate::access::limits::Basis;
 use crate::access::resource::{DisclosureRecord, Resource, Row};
 use crate::access::standing::Standing;
@@ -52,7 +52,7 @@ pub async fn of_readings<R: Resource, A: Action>(
         let Ok(access) = access.again(standing) else { continue };
         match access.crossing() {
             Some(crossing) => {
-                read(&mut tx, access.actor(), access.student(), R::ROW, crossing).await?;
+                read(&mut tx, access.actor(), access.student(), (R::ROW, channel_of::<A>()), crossing).await?;
                 logged.push(access);
             }
             None => given.push(access),
@@ -129,7 +129,7 @@ impl Written {
         let crossing = self.crossing(actor, now, parts);
         let Some(((last, _), others)) = crossing.split_last() else { return Ok(()) };
         for (row, crossing) in &crossing {
-            read(&mut tx, actor, now.student(), *row, crossing).await?;
+            read(&mut tx, actor, now.student(), (*row, "screen"), crossing).await?;
         }
         for (row, _) in others {
             tx.also(Audit::read(actor, now.student(), *row)).await?;
@@ -152,7 +152,18 @@ impl Written {
     }
 }
 
-async fn read(tx: &mut Tx, actor: &Actor, student: StudentId, row: Row, crossing: &Crossing) -> Result<()> {
+/// How what was asked for reaches its reader.
+fn channel_of<A: Action>() -> &'static str {
+    if A::VERB == Verb::Export { "print" } else { "screen" }
+}
+
+async fn read(
+    tx: &mut Tx,
+    actor: &Actor,
+    student: StudentId,
+    (row, channel): (Row, &'static str),
+    crossing: &Crossing,
+) -> Result<()> {
     let basis = match crossing.basis {
         Basis::Consent(_) => "consent",
         Basis::Emergency(_) => "emergency",
@@ -162,7 +173,7 @@ async fn read(tx: &mut Tx, actor: &Actor, student: StudentId, row: Row, crossing
     let at = stamp(tx.now());
     query(
         "insert into disclosure (id, student_id, at, account_id, recipient, organisation, to_side, what, basis, consent_id, channel)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, 'screen')",
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)",
     )
     .bind(fresh_uuid().to_string())
     .bind(student.to_string())
@@ -174,6 +185,7 @@ async fn read(tx: &mut Tx, actor: &Actor, student: StudentId, row: Row, crossing
     .bind(row.name().to_owned())
     .bind(basis.to_owned())
     .bind(crossing.consent().map(|id| id.to_string()))
+    .bind(channel.to_owned())
     .execute(tx.connection())
     .await?;
     Ok(())

@@ -40,6 +40,12 @@ pub fn asset_url(name: &str) -> &'static str {
     ADDRESSES.iter().find(|(known, _)| known == name).map_or("/static/", |(_, address)| address)
 }
 
+/// The style sheet, for what else is drawn by it.
+pub(super) fn style() -> String {
+    let file = Static::get("style.css");
+    file.map(|file| String::from_utf8_lossy(&file.data).into_owned()).unwrap_or_default()
+}
+
 /// Serves one file.
 pub async fn asset(uri: Uri) -> Response {
     let name = uri.path().trim_start_matches("/static/");
@@ -111,11 +117,6 @@ mod tests {
             .filter_map(|line| line.trim().strip_prefix("--")?.split_once(": #"))
             .map(|(name, value)| (name.to_owned(), format!("#{}", value.trim())))
             .collect()
-    }
-
-    fn style() -> String {
-        let file = Static::get("style.css").expect("the style sheet is there");
-        String::from_utf8(file.data.into_owned()).expect("the style sheet is text")
     }
 
     #[test]

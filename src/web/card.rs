@@ -24,13 +24,14 @@ use super::page::{Context, Page, Shell, shell_about};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{part, words};
+use super::{part, pdf, words};
 use crate::access::action::{Create, Edit, Export, Read, Sign};
 use crate::access::resource::{Card, Glimpse, LoanGlimpse, Pause, Resource, TryAtHome};
 use crate::access::{Access, Role};
 use crate::care::card::{EXTRA_CARE, Figures};
 use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::flag::{PAUSED, Sign as RedFlag};
+use crate::pdf::Room;
 use crate::store::card::Edition;
 use crate::store::{Audit, Snapshot, StoreError, card, loan, safety, student, try_at_home};
 use crate::vision::length::shown::Units;
@@ -40,6 +41,7 @@ pub fn routes(routes: Routes) -> Routes {
     routes
         .get("/students/{student}/card", page)
         .get("/students/{student}/card/print", print)
+        .get("/students/{student}/card/paper.pdf", on_paper)
         .get("/students/{student}/card/edit", writing::edit_page)
         .post("/students/{student}/card/edit", writing::edit)
         .get("/students/{student}/card/preview", preview)
@@ -172,6 +174,7 @@ struct CardPage {
     at_home: Option<String>,
     home_href: String,
     print_href: String,
+    pdf: pdf::Links,
     edit: Option<(String, &'static str)>,
     preview_href: String,
     editions: Vec<(String, String)>,
@@ -236,6 +239,11 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
         } else {
             String::new()
         },
+        pdf: if released.is_some() && visit.may::<Card, Export>() {
+            pdf::links(&visit.at("/card/paper.pdf"))
+        } else {
+            pdf::Links::default()
+        },
         edit,
         preview_href: if drafted && may_edit { visit.at("/card/preview") } else { String::new() },
         editions: editions
@@ -267,14 +275,30 @@ async fn print(
     visit: Visit,
     access: Access<Card, Export>,
 ) -> Result<Response> {
+    Ok(Page(printed(&app, &context, &visit, &access).await?).into_response())
+}
+
+async fn on_paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Card, Export>,
+    asked: pdf::Asked,
+) -> Result<Response> {
+    let page = printed(&app, &context, &visit, &access).await?;
+    pdf::answer(&context, &visit, &page, (asked, Room::OneSide)).await
+}
+
+/// The card as it is printed: the edition in force, and no other.
+async fn printed(app: &App, context: &Context, visit: &Visit, access: &Access<Card, Export>) -> Result<PrintPage> {
     let mut snapshot = app.store.snapshot().await?;
-    let edition = card::released(&mut snapshot, &access).await?.ok_or(Error::Hidden)?;
-    let kinds = cautioned(&mut snapshot, &visit).await?;
-    let paused = paused(&mut snapshot, &visit).await?;
-    let name = called(&mut snapshot, &visit).await?;
-    let sheet = sheet(&context, &name, &edition, &kinds, paused);
-    let shell = shell_about(&context, &visit, "Classroom card, for printing");
-    Ok(Page(PrintPage { shell, sheet, back: visit.at("/card") }).into_response())
+    let edition = card::released(&mut snapshot, access).await?.ok_or(Error::Hidden)?;
+    let kinds = cautioned(&mut snapshot, visit).await?;
+    let paused = paused(&mut snapshot, visit).await?;
+    let name = called(&mut snapshot, visit).await?;
+    let sheet = sheet(context, &name, &edition, &kinds, paused);
+    let shell = shell_about(context, visit, "Classroom card, for printing");
+    Ok(PrintPage { shell, sheet, back: visit.at("/card") })
 }
 
 #[derive(Template)]

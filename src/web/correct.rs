@@ -274,6 +274,8 @@ pub(super) fn refused(error: StoreError, subject: &Subject<'_>, yours: &[Change]
 #[derive(Template)]
 #[template(path = "correct/after.html")]
 pub(super) struct AfterView {
+    /// What it has become, printed large over it on paper.
+    stamp: &'static str,
     ended: Option<part::Notice>,
     replaces: Option<part::Notice>,
     changed: Option<part::Table>,
@@ -286,6 +288,12 @@ impl HtmlSafe for AfterView {}
 
 /// What became of a document; `next` is where the one that took its place is read.
 pub(super) fn after_view(kind: Kind, after: &After, next: impl Fn(&str) -> String, zone: &TimeZone) -> AfterView {
+    let stamp = after.ended.as_ref().map_or("", |ended| match ended.mark {
+        Mark::Superseded => "Superseded. Do not use.",
+        Mark::Cancelled => "Cancelled. Do not use.",
+        Mark::Withdrawn => "Withdrawn. Do not use.",
+        Mark::EnteredInError | Mark::Amended => "Entered in error. Do not use.",
+    });
     let ended = after.ended.as_ref().map(|ended| {
         let said = format!("On {}, by {}. Why: {}", words::instant(ended.at, zone), ended.by, ended.reason);
         let (title, more) = match ended.mark {
@@ -301,6 +309,7 @@ pub(super) fn after_view(kind: Kind, after: &After, next: impl Fn(&str) -> Strin
         }
     });
     AfterView {
+        stamp,
         ended,
         replaces: None,
         changed: None,

@@ -35,13 +35,14 @@ use super::part::{self, Cell, Facts, Notice, Status, Table};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::words;
-use crate::access::action::{Create, Edit, Read};
+use super::{pdf, words};
+use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::{self, Resource, Transcription};
 use crate::access::{Access, Role};
 use crate::care::evaluation::State as At;
 use crate::care::ids::{EvaluationId, RequestId};
 use crate::care::request::EvaluationRequest;
+use crate::pdf::Room;
 use crate::store::evaluation::{self as stored, Listed};
 use crate::store::request as requests;
 use over_time::{OverTime, over_time};
@@ -60,6 +61,7 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/evaluations/paper/new", transcribe::begin)
         .get("/students/{student}/evaluations/paper/unconfirmed", confirm::unconfirmed)
         .get("/students/{student}/evaluations/paper/{record}", paper::read)
+        .get("/students/{student}/evaluations/paper/{record}/paper.pdf", paper::on_paper)
         .get("/students/{student}/evaluations/paper/{record}/edit", transcribe::hub)
         .get("/students/{student}/evaluations/paper/{record}/edit/{word}", edit::section_page::<Transcription>)
         .post("/students/{student}/evaluations/paper/{record}/edit/{word}", edit::save::<Transcription>)
@@ -80,6 +82,7 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/evaluations/paper/{record}/confirm/change", confirm::change_page)
         .post("/students/{student}/evaluations/paper/{record}/confirm/change", confirm::with_changes)
         .get("/students/{student}/evaluations/{record}", read)
+        .get("/students/{student}/evaluations/{record}/paper.pdf", on_paper)
         .get("/students/{student}/evaluations/{record}/edit", edit::hub)
         .get("/students/{student}/evaluations/{record}/edit/{word}", edit::section_page::<resource::Evaluation>)
         .post("/students/{student}/evaluations/{record}/edit/{word}", edit::save::<resource::Evaluation>)
@@ -305,12 +308,15 @@ fn table(app: &App, visit: &Visit, listed: Vec<Listed>) -> Table {
 #[template(path = "evaluation/page.html")]
 struct ReadPage {
     shell: Shell,
+    /// Not signed yet; only what was signed is printed.
+    draft: bool,
     title: String,
     notice: Notice,
     after: AfterView,
     due_back: Vec<Notice>,
     view: view::EvaluationView,
     edit_href: Option<String>,
+    pdf: pdf::Links,
     back: String,
 }
 
@@ -321,10 +327,35 @@ async fn read(
     access: Access<resource::Evaluation, Read>,
     Record(id): Record<EvaluationId>,
 ) -> Result<Response> {
+    Ok(Page(read_page(&app, &context, &visit, &access, id).await?).into_response())
+}
+
+async fn on_paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<resource::Evaluation, Export>,
+    Record(id): Record<EvaluationId>,
+    asked: pdf::Asked,
+) -> Result<Response> {
+    let page = read_page(&app, &context, &visit, &access.read(), id).await?;
+    if page.draft {
+        return Err(Error::Hidden);
+    }
+    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+}
+
+async fn read_page(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<resource::Evaluation, Read>,
+    id: EvaluationId,
+) -> Result<ReadPage> {
     let mut snapshot = app.store.snapshot().await?;
-    let evaluation = stored::one(&mut snapshot, &access, id).await?;
-    let sent = stored::sent_to_school(&mut snapshot, &access, id).await?;
-    let after = correct::shown(&mut snapshot, (&context, &visit), &access, &evaluation).await?;
+    let evaluation = stored::one(&mut snapshot, access, id).await?;
+    let sent = stored::sent_to_school(&mut snapshot, access, id).await?;
+    let after = correct::shown(&mut snapshot, (context, visit), access, &evaluation).await?;
     let zone = app.store.clock().zone();
     let draft = evaluation.state == At::Draft;
     let notice = match (evaluation.signed_at, sent) {
@@ -348,17 +379,22 @@ async fn read(
         ),
     };
     let day = evaluation.examined_on.map(words::date).unwrap_or_default();
-    let page = ReadPage {
-        shell: shell_about(&context, &visit, "Evaluation"),
+    Ok(ReadPage {
+        draft,
+        shell: shell_about(context, visit, "Evaluation"),
         title: format!("Evaluation of {day}"),
         notice,
         after,
         // G4: right after the signature it says which loans no longer match.
-        due_back: if draft { Vec::new() } else { recheck::notices(&mut snapshot, &visit, &access).await? },
-        view: view::view(&evaluation, &context),
+        due_back: if draft { Vec::new() } else { recheck::notices(&mut snapshot, visit, access).await? },
+        view: view::view(&evaluation, context),
+        pdf: if !draft && visit.may::<resource::Evaluation, Export>() {
+            pdf::links(&visit.at(&format!("/evaluations/{id}/paper.pdf")))
+        } else {
+            pdf::Links::default()
+        },
         edit_href: (draft && visit.may::<resource::Evaluation, Edit>())
             .then(|| visit.at(&format!("/evaluations/{id}/edit"))),
         back: visit.at("/evaluations"),
-    };
-    Ok(Page(page).into_response())
+    })
 }

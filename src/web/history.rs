@@ -10,15 +10,16 @@ use super::part::{Table, table};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::words;
-use crate::access::action::Read;
+use super::{pdf, words};
+use crate::access::action::{Export, Read};
 use crate::access::resource::DisclosureRecord;
 use crate::access::{Access, Side};
+use crate::pdf::Room;
 use crate::store::disclosure;
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
-    routes.get("/students/{student}/history", page)
+    routes.get("/students/{student}/history", page).get("/students/{student}/history/paper.pdf", on_paper)
 }
 
 #[derive(Template)]
@@ -27,6 +28,7 @@ struct HistoryPage {
     shell: Shell,
     own_only: bool,
     rows: Table,
+    pdf: pdf::Links,
     back: String,
 }
 
@@ -98,9 +100,29 @@ async fn page(
     visit: Visit,
     access: Access<DisclosureRecord, Read>,
 ) -> Result<Response> {
+    Ok(Page(read(&app, &context, &visit, &access).await?).into_response())
+}
+
+async fn on_paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<DisclosureRecord, Export>,
+    asked: pdf::Asked,
+) -> Result<Response> {
+    let page = read(&app, &context, &visit, &access.read()).await?;
+    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+}
+
+async fn read(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<DisclosureRecord, Read>,
+) -> Result<HistoryPage> {
     let mut snapshot = app.store.snapshot().await?;
     let zone = snapshot.zone().clone();
-    let found = disclosure::of_student(&mut snapshot, &access).await?;
+    let found = disclosure::of_student(&mut snapshot, access).await?;
     drop(snapshot);
     let mut rows = table("What went across")
         .column("When")
@@ -126,11 +148,15 @@ async fn page(
             how,
         ]);
     }
-    Ok(Page(HistoryPage {
-        shell: shell_about(&context, &visit, "What went across"),
+    Ok(HistoryPage {
+        shell: shell_about(context, visit, "What went across"),
         own_only: access.limits().own_only,
         rows,
+        pdf: if visit.may::<DisclosureRecord, Export>() {
+            pdf::links(&visit.at("/history/paper.pdf"))
+        } else {
+            pdf::Links::default()
+        },
         back: visit.at("/people"),
     })
-    .into_response())
 }

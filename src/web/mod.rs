@@ -34,6 +34,7 @@ pub mod overview;
 pub mod page;
 pub mod params;
 pub mod part;
+mod pdf;
 pub mod people;
 pub mod picture;
 pub mod pool;

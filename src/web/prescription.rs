@@ -25,7 +25,7 @@ use super::review::{DecisionView, decision_view};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{device_fields, part, stale, words};
+use super::{device_fields, part, pdf, stale, words};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::{Evaluation, Prescription as Row};
@@ -35,6 +35,7 @@ use crate::care::ids::PrescriptionId;
 use crate::care::named_device::NamedDevice;
 use crate::care::prescription::{Contents, Prescription, State as At, usual_expiry, usual_limits};
 use crate::care::track::Track;
+use crate::pdf::Room;
 use crate::store::journey::Tracks;
 use crate::store::prescription::{self, Basis};
 use crate::store::{Audit, Snapshot, StoreError, Tx, decision, evaluation, journey};
@@ -50,6 +51,7 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/prescription/{record}/preview", signing::preview)
         .post("/students/{student}/prescription/{record}/sign", signing::sign)
         .get("/students/{student}/prescription/{record}/print", print)
+        .get("/students/{student}/prescription/{record}/paper.pdf", on_paper)
         .get("/students/{student}/prescription/{record}/correct", correct::page)
         .post("/students/{student}/prescription/{record}/amend", correct::amend)
         .post("/students/{student}/prescription/{record}/supersede", correct::supersede)
@@ -360,6 +362,7 @@ struct SignedPage {
     after: AfterView,
     document: DocumentView,
     print: String,
+    pdf: pdf::Links,
 }
 
 fn signed_page(
@@ -377,6 +380,11 @@ fn signed_page(
         after: if printed { after.correct_at(None) } else { after },
         document: document(one, visit, context),
         print: if may_print { visit.at(&format!("/prescription/{}/print", one.id)) } else { String::new() },
+        pdf: if may_print {
+            pdf::links(&visit.at(&format!("/prescription/{}/paper.pdf", one.id)))
+        } else {
+            pdf::Links::default()
+        },
     }
 }
 
@@ -404,13 +412,36 @@ async fn print(
     access: Access<Row, Export>,
     Record(id): Record<PrescriptionId>,
 ) -> Result<Response> {
+    Ok(Page(printed(&app, &context, &visit, &access, id).await?).into_response())
+}
+
+async fn on_paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Row, Export>,
+    Record(id): Record<PrescriptionId>,
+    asked: pdf::Asked,
+) -> Result<Response> {
+    let page = printed(&app, &context, &visit, &access, id).await?;
+    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+}
+
+/// The page as it is printed; only what was signed is.
+async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Row, Export>,
+    id: PrescriptionId,
+) -> Result<SignedPage> {
     let mut snapshot = app.store.snapshot().await?;
-    let one = prescription::one(&mut snapshot, &access, id).await?;
+    let one = prescription::one(&mut snapshot, access, id).await?;
     if one.signed_at.is_none() {
         return Err(Error::Hidden);
     }
-    let after = correct::shown(&mut snapshot, (&context, &visit), &access.read(), &one).await?;
-    Ok(Page(signed_page(&context, &visit, &one, after, Some(&access))).into_response())
+    let after = correct::shown(&mut snapshot, (context, visit), &access.read(), &one).await?;
+    Ok(signed_page(context, visit, &one, after, Some(access)))
 }
 
 /// The draft of that id; a signed document has no form.

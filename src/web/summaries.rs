@@ -23,6 +23,7 @@ use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
 use super::part;
+use super::pdf;
 use super::routes::Routes;
 use super::stale;
 use super::state::App;
@@ -39,6 +40,7 @@ use crate::care::caution::{Occasion, cautions};
 use crate::care::ids::SummaryId;
 use crate::care::summary::Figures;
 use crate::care::track::{DeviceKind, Track};
+use crate::pdf::Room;
 use crate::store::journey::Shown;
 use crate::store::summary::{self, Destination, Sources, Summary, Texts};
 use crate::store::{Audit, Snapshot, StoreError, journey};
@@ -55,6 +57,7 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/summaries/{record}/preview", sending::preview)
         .post("/students/{student}/summaries/{record}/send", sending::send)
         .get("/students/{student}/summaries/{record}/print", print)
+        .get("/students/{student}/summaries/{record}/paper.pdf", on_paper)
         .get("/students/{student}/summaries/{record}/correct", correct::page)
         .post("/students/{student}/summaries/{record}/amend", correct::amend)
         .post("/students/{student}/summaries/{record}/supersede", correct::supersede)
@@ -379,6 +382,7 @@ struct SentPage {
     texts: Texts,
     figures: Option<FiguresView>,
     print: String,
+    pdf: pdf::Links,
     cautions: part::Cautions,
 }
 
@@ -409,6 +413,11 @@ fn sent_page(
         texts: summary.texts.clone(),
         figures: summary.figures.as_ref().map(|figures| view(figures, context)),
         print: if may_print { visit.at(&format!("/summaries/{}/print", summary.id)) } else { String::new() },
+        pdf: if may_print {
+            pdf::links(&visit.at(&format!("/summaries/{}/paper.pdf", summary.id)))
+        } else {
+            pdf::Links::default()
+        },
         cautions: cautions_of(summary.track),
     }
 }
@@ -447,13 +456,36 @@ async fn print(
     access: Access<Row, Export>,
     Record(id): Record<SummaryId>,
 ) -> Result<Response> {
+    Ok(Page(printed(&app, &context, &visit, &access, id).await?).into_response())
+}
+
+async fn on_paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Row, Export>,
+    Record(id): Record<SummaryId>,
+    asked: pdf::Asked,
+) -> Result<Response> {
+    let page = printed(&app, &context, &visit, &access, id).await?;
+    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+}
+
+/// The summary as it is printed; only what was sent is.
+async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Row, Export>,
+    id: SummaryId,
+) -> Result<SentPage> {
     let mut snapshot = app.store.snapshot().await?;
-    let summary = summary::one(&mut snapshot, &access, id).await?;
+    let summary = summary::one(&mut snapshot, access, id).await?;
     if summary.sent_at.is_none() {
         return Err(Error::Hidden);
     }
-    let after = correct::shown(&mut snapshot, (&context, &visit), &access.read(), &summary).await?.correct_at(None);
-    Ok(Page(sent_page(&app, (&context, &visit), &summary, (after, None), true)).into_response())
+    let after = correct::shown(&mut snapshot, (context, visit), &access.read(), &summary).await?.correct_at(None);
+    Ok(sent_page(app, (context, visit), &summary, (after, None), true))
 }
 
 fn texts(check: &mut Check<'_>) -> Texts {

@@ -12,6 +12,7 @@ mod new;
 mod next;
 mod read;
 mod readiness;
+mod report;
 mod resign;
 mod session;
 pub(super) mod tell;
@@ -32,7 +33,7 @@ use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
 use super::{steps, words};
-use crate::access::action::{Create, Edit, Read};
+use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::{LoanGlimpse, Resource, Training};
 use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
@@ -53,6 +54,8 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/training/readiness/{word}/amend", resign::save)
         .get("/students/{student}/training/readiness/{word}/error", resign::error_page)
         .post("/students/{student}/training/readiness/{word}/error", resign::error)
+        .get("/students/{student}/training/report", report::page)
+        .get("/students/{student}/training/report/paper.pdf", report::on_paper)
         .get("/students/{student}/training/new", new::form)
         .post("/students/{student}/training/new", new::save)
         .get("/students/{student}/training/{record}", session::page)
@@ -67,6 +70,8 @@ pub fn routes(routes: Routes) -> Routes {
 struct TrainingPage {
     shell: Shell,
     tracks: Vec<TrackPart>,
+    /// Where the report between two days is, for who may print it.
+    report: String,
     withheld: String,
     may_record: bool,
     cautions: Heeded,
@@ -171,6 +176,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     let page = TrainingPage {
         shell,
         tracks: parts,
+        report: if visit.may::<Training, Export>() { visit.at("/training/report") } else { String::new() },
         withheld: match withheld {
             0 => String::new(),
             1 => "One session more was held. What it says can be read 24 hours after it was entered.".to_owned(),

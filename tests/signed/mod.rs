@@ -9,6 +9,7 @@ mod decision;
 mod drafts;
 mod evaluation;
 mod prescription;
+mod printed;
 mod summary;
 
 use std::collections::BTreeMap;

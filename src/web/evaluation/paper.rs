@@ -13,13 +13,14 @@ use super::kind::Drafts;
 use super::transcribe::stated_words;
 use super::view::{EvaluationView, view};
 use crate::access::Access;
-use crate::access::action::{Action, Amend, Edit, Read, Reads, Sign};
+use crate::access::action::{Action, Amend, Edit, Export, Read, Reads, Sign};
 use crate::access::resource::{Loans, Transcription};
 use crate::care::evaluation::{Evaluation, Paper, Report, State as At};
 use crate::care::gates::{may_file_report, missing_for_filing};
 use crate::care::ids::EvaluationId;
 use crate::care::journey::Fit;
 use crate::care::track::Track;
+use crate::pdf::Room;
 use crate::store::attachment::{self as files, Parent};
 use crate::store::evaluation::{self as stored, Listed};
 use crate::store::{Audit, Snapshot, amendment, journey};
@@ -31,7 +32,7 @@ use crate::web::part::{self, Amended, Cell, Notice, Table};
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words::{self, capital};
-use crate::web::{amend, attachment, device_fields, steps};
+use crate::web::{amend, attachment, device_fields, pdf, steps};
 
 /// The words of a report's state, wherever it is listed.
 pub(super) fn state_words(state: At, report: Option<Report>) -> String {
@@ -123,11 +124,14 @@ pub(super) async fn paper_view<A: Reads>(
 #[template(path = "evaluation/paper_page.html")]
 struct ReadPage {
     shell: Shell,
+    /// Not filed yet; only what was filed is printed.
+    draft: bool,
     title: String,
     notices: Vec<Notice>,
     actions: Vec<(String, &'static str)>,
     view: EvaluationView,
     report: PaperView,
+    pdf: pdf::Links,
     back: String,
 }
 
@@ -139,7 +143,33 @@ pub(super) async fn read(
     access: Access<Transcription, Read>,
     Record(id): Record<EvaluationId>,
 ) -> Result<Response> {
-    let report = stored::one(&mut app.store.snapshot().await?, &access, id).await?;
+    Ok(Page(read_page(&app, &context, &visit, &access, id).await?).into_response())
+}
+
+/// The same to keep; a draft is nothing to hand out.
+pub(super) async fn on_paper(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Transcription, Export>,
+    Record(id): Record<EvaluationId>,
+    asked: pdf::Asked,
+) -> Result<Response> {
+    let page = read_page(&app, &context, &visit, &access.read(), id).await?;
+    if page.draft {
+        return Err(Error::Hidden);
+    }
+    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+}
+
+async fn read_page(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Transcription, Read>,
+    id: EvaluationId,
+) -> Result<ReadPage> {
+    let report = stored::one(&mut app.store.snapshot().await?, access, id).await?;
     let paper = report.paper.clone().unwrap_or_default();
     let day = report.examined_on.map(words::date).unwrap_or_else(|| "no day yet".to_owned());
     let base = visit.at(&format!("{}/{id}", Transcription::BASE));
@@ -154,20 +184,26 @@ pub(super) async fn read(
         }
         _ => {}
     }
-    let mut notices = vec![state_notice(&app, &report, &paper)];
+    let mut notices = vec![state_notice(app, &report, &paper)];
     if report.signed_at.is_some() {
-        notices.extend(loans_that_differ(&app, &visit).await?);
+        notices.extend(loans_that_differ(app, visit).await?);
     }
-    let page = ReadPage {
-        shell: shell_about(&context, &visit, "Paper report"),
+    let draft = report.state == At::Draft;
+    Ok(ReadPage {
+        shell: shell_about(context, visit, "Paper report"),
+        draft,
         title: format!("Paper report of {day}"),
         notices,
         actions,
-        view: view(&report, &context),
-        report: paper_view(&app, &visit, &access, &report).await?,
+        view: view(&report, context),
+        report: paper_view(app, visit, access, &report).await?,
+        pdf: if !draft && visit.may::<Transcription, Export>() {
+            pdf::links(&format!("{base}/paper.pdf"))
+        } else {
+            pdf::Links::default()
+        },
         back: visit.at("/evaluations"),
-    };
-    Ok(Page(page).into_response())
+    })
 }
 
 fn state_notice(app: &App, report: &Evaluation, paper: &Paper) -> Notice {

@@ -1,0 +1,62 @@
+//! A document as PDF: who takes it, what its name says, and what is written down.
+//!
+//! What stands in it, and how it is tagged, is read by other programs: `run.py` beside
+//! this file, started by `./tests/run pdf`.
+
+use super::{errs, prescription, summary};
+use crate::lap::{DISTANCE, Step, Team};
+use crate::world::World;
+
+#[tokio::test]
+async fn a_prescription_is_taken_in_both_sizes_under_initials_alone() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
+    let signed = prescription(&world, &team).await;
+    let page = team.parent.opens(&signed).await.ok();
+    assert_eq!(page.link("PDF (large print)"), format!("{signed}/paper.pdf?size=large"));
+    for size in ["large", "standard"] {
+        let paper = team.parent.opens(&format!("{signed}/paper.pdf?size={size}")).await;
+        assert_eq!(paper.code(), 200, "{size}");
+        assert!(paper.source().starts_with("%PDF-1.7"), "{size}");
+        assert_eq!(paper.header("content-type"), "application/pdf");
+        assert_eq!(paper.header("cache-control"), "no-store");
+        let name = paper.header("content-disposition");
+        assert!(name.starts_with("attachment; filename=\"") && name.contains(".pdf"), "{name}");
+        for word in ["prescription", "evaluation", "card", "summary"] {
+            assert!(!name.to_lowercase().contains(word), "{name}");
+        }
+    }
+    team.parent.opens(&format!("{signed}/paper.pdf?size=huge")).await.hidden();
+    // The school reads it and does not print it; the class knows nothing of it.
+    team.teacher.opens(&signed).await.ok().lacks("PDF (large print)");
+    team.teacher.opens(&format!("{signed}/paper.pdf")).await.status(403);
+    team.classroom.opens(&format!("{signed}/paper.pdf")).await.hidden();
+}
+
+#[tokio::test]
+async fn what_counts_no_longer_says_so_before_anything_else() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
+    let signed = prescription(&world, &team).await;
+    let printed = team.parent.opens(&format!("{signed}/print")).await.ok();
+    let read = farpoint::pdf::read::read(printed.source()).expect("a page that has a place on paper");
+    assert_eq!(read.stamp, None);
+    errs(&team.clinician, &signed).await;
+    let printed = team.parent.opens(&format!("{signed}/print")).await.ok();
+    let read = farpoint::pdf::read::read(printed.source()).expect("a page that has a place on paper");
+    assert_eq!(read.stamp.as_deref(), Some("Entered in error. Do not use."));
+}
+
+#[tokio::test]
+async fn each_paper_that_goes_across_is_written_down() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Sent).await;
+    let sent = summary(&world, &team).await;
+    let before = world.count("disclosure").await;
+    assert_eq!(team.clinician.opens(&format!("{sent}/paper.pdf?size=standard")).await.code(), 200);
+    assert_eq!(world.count("disclosure").await, before + 1);
+    let mut view = world.store().db().begin_read().await.expect("a view");
+    let newest = "select what || ' by ' || channel from disclosure order by id desc limit 1";
+    let row: String = sqlx::query_scalar(newest).fetch_one(&mut *view).await.expect("the record");
+    assert_eq!(row, "Summary by print");
+}
