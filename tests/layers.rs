@@ -13,11 +13,16 @@ pub(crate) use source::everything;
 use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
-const LAYERS: [(&str, &[&str], &[&str]); 9] = [
+const LAYERS: [(&str, &[&str], &[&str]); 10] = [
     // Arithmetic needs words for its errors, and the special functions of its statistics.
     ("vision", &[], &["statrs", "thiserror"]),
     ("compute", &["vision"], &["serde_json", "thiserror"]),
     ("care", &["vision"], &["crc32fast", "jiff", "serde", "serde_json", "thiserror", "uuid"]),
+    (
+        "exchange",
+        &["care", "vision"],
+        &["csv", "hex", "jiff", "serde", "serde_json", "sha2", "thiserror", "uuid", "zip"],
+    ),
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
@@ -29,7 +34,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 9] = [
     ),
     (
         "web",
-        &["access", "care", "clock", "compute", "password", "store", "vision"],
+        &["access", "care", "clock", "compute", "exchange", "password", "store", "vision"],
         &[
             "askama",
             "axum",

@@ -20,6 +20,7 @@ mod demo;
 mod devices;
 mod documents;
 mod exceptions;
+mod exchange;
 mod gates;
 mod goals;
 // The laps are kept in rows that read like the forms they fill in.

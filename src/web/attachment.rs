@@ -70,7 +70,7 @@ async fn download(State(app): State<App>, visit: Visit, Record(id): Record<Attac
 
 /// A download under this name; beside it the same without letters that old
 /// browsers cannot read (RFC 6266, RFC 8187).
-fn disposition(name: &str) -> String {
+pub(super) fn disposition(name: &str) -> String {
     let plain: String = name
         .chars()
         .map(|c| if c.is_ascii_alphanumeric() || matches!(c, '.' | '-' | '_' | ' ') { c } else { '_' })

@@ -19,6 +19,7 @@ pub mod devices;
 mod discard;
 pub mod error;
 pub mod evaluation;
+pub mod export;
 pub mod form;
 pub mod guidance;
 pub mod help;
@@ -108,6 +109,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     decisions::routes,
     prescription::routes,
     history::routes,
+    export::routes,
     card::routes,
     observation::routes,
     thread::routes,
