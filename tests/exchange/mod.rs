@@ -5,3 +5,4 @@ mod broken;
 mod pages;
 mod rows;
 pub(crate) mod sample;
+mod travel;
