@@ -48,7 +48,7 @@ pub async fn export_store(store: &Store, to: &Path) -> anyhow::Result<(PathBuf, 
     let manifest = Manifest::new(Kind::Installation, snapshot.now().to_string(), schema, left_out);
     let tables = installation::dump(&mut snapshot, store.db().engine()).await?;
     let attached = installation::attached(&mut snapshot).await?;
-    let stamp = snapshot.now().to_zoned(snapshot.zone().clone()).strftime("%Y-%m-%d-%H%M%S").to_string();
+    let stamp = snapshot.now().to_zoned_datetime(snapshot.zone().clone()).strftime("%Y-%m-%d-%H%M%S").to_string();
     drop(snapshot);
     fs::create_dir_all(to).with_context(|| format!("--to: the folder {} cannot be made", to.display()))?;
     let path = to.join(format!("farpoint-{stamp}.zip"));

@@ -45,7 +45,7 @@ async fn a_full_world(world: &World) -> Team {
 async fn exported(world: &World) -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().expect("a folder");
     let (path, rows, _) = export_store(world.store(), folder.path()).await.expect("it is written");
-    assert!(rows > 100, "{rows} rows");
+    assert!(rows > 20, "{rows} rows");
     (folder, path)
 }
 
@@ -85,6 +85,8 @@ async fn nothing_is_lost_on_the_way() {
         0o600
     );
     let there = World::new().await;
+    // The same moment there as here, so that both read the same stage.
+    there.passes(world.store().clock().now().duration_since(there.store().clock().now()));
     import_store(there.store(), &path, MOST_BYTES).await.expect("it is read in");
     let (from, to) = (world.content().await, there.content().await);
     let lost: Vec<_> = from.keys().filter(|table| from[*table] != to[*table]).collect();
