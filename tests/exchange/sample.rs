@@ -189,7 +189,7 @@ fn session(number: usize, on: Date) -> Session {
 }
 
 fn observation(number: usize, on: Date) -> Observation {
-    let counted = number % 2 == 0;
+    let counted = number.is_multiple_of(2);
     let detail = Detail {
         task_id: Some(id(10, 0)),
         what: "Science board".to_owned(),
