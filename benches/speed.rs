@@ -125,6 +125,7 @@ fn task(distance: f64, height_mm: f64) -> Outcome<VisualTask> {
             display: Some(Display::Whiteboard),
             marker: Some(Marker::BlackOnWhite),
             light: None,
+            screen: None,
             target: TargetClass::Words,
             choices: None,
             measured: true,
@@ -221,6 +222,7 @@ fn main() -> Outcome<()> {
                 goals: &goals,
                 table: &table,
                 units: Units::Metric,
+                look: None,
                 prescriber: None,
             };
             // A task without a figure would make the measurement worth nothing.

@@ -22,6 +22,7 @@ pub mod config;
 pub mod db;
 pub mod demo;
 pub mod exchange;
+pub mod mail;
 pub mod password;
 pub mod run;
 pub mod store;

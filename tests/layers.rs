@@ -26,6 +26,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 10] = [
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
+    ("mail", &[], &["lettre", "thiserror"]),
     ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror", "tokio"]),
     (
         "store",
@@ -34,7 +35,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 10] = [
     ),
     (
         "web",
-        &["access", "care", "clock", "compute", "exchange", "password", "store", "vision"],
+        &["access", "care", "clock", "compute", "exchange", "mail", "password", "store", "vision"],
         &[
             "askama",
             "axum",

@@ -2,7 +2,7 @@
 //!
 //! A handler asks for a proof by naming it in its signature, say
 //! `Access<Evaluation, Sign>`. The proof is made in one place, from an
-//! [`Actor`](role::Actor) and a [`Standing`](standing::Standing), by the table in
+//! [`Actor`] and a [`Standing`](standing::Standing), by the table in
 //! [`policy`]; every function of `store` that touches a record demands one. So a
 //! forgotten check does not compile, and a changed rule is a changed cell.
 //!

@@ -1,7 +1,7 @@
 //! Closed lists of trade words: how does a choice read on screen, and under
 //! which code is it stored?
 //!
-//! [`codes!`] writes an enum whose members each have a stable `snake_case` code
+//! `codes!` writes an enum whose members each have a stable `snake_case` code
 //! (for columns, forms and JSON) and English words (for people). Two members
 //! with one code, or a code with a space in it, do not compile.
 //! Does not know other languages: a catalogue translates from the code.

@@ -6,6 +6,8 @@
 //! Does not know what was typed into which field of a form, nor who may read
 //! it. Read next: [`crate::vision::acuity`], then `store::evaluation`.
 
+pub mod comparable;
+
 mod lists;
 mod paper;
 mod texts;

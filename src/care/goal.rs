@@ -133,9 +133,36 @@ pub fn size_told(reserve: Ratio) -> String {
     if short.parse() == Ok(reserve.get()) { short } else { reserve.get().to_string() }
 }
 
+/// Whether a reserve is too little and would still read as enough, to a tenth.
+#[must_use]
+pub fn falls_just_short(reached: Ratio, needed: Ratio) -> bool {
+    let short: Result<f64, _> = format!("{:.1}", reached.get()).parse();
+    reached < needed && short.is_ok_and(|short| short >= needed.get())
+}
+
+/// A reserve reached, to a tenth; cut off at a hundredth where a tenth would
+/// read as reaching what it does not reach. Every page tells it so.
+#[must_use]
+pub fn reached_told(reached: Ratio, needed: Ratio) -> String {
+    if falls_just_short(reached, needed) {
+        format!("{:.2}", (reached.get() * 100.0).floor() / 100.0)
+    } else {
+        format!("{:.1}", reached.get())
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_reserve_that_falls_short_does_not_read_as_reached() {
+        let told = [2.4, 2.46, 2.4999, 2.5, 2.53].map(|reached| reached_told(ratio(reached), ratio(2.5)));
+        assert_eq!(told, ["2.4", "2.46", "2.49", "2.5", "2.5"]);
+        let told = [9.94, 9.99, 10.0].map(|reached| reached_told(ratio(reached), ratio(10.0)));
+        assert_eq!(told, ["9.9", "9.99", "10.0"]);
+        assert!(falls_just_short(ratio(9.99), ratio(10.0)) && !falls_just_short(ratio(9.94), ratio(10.0)));
+    }
 
     fn ratio(value: f64) -> Ratio {
         Ratio::new(value).expect("a ratio")

@@ -5,6 +5,7 @@
 //! [`InHand`] carries the gate's answer. Read [`super::device`] first.
 
 pub mod texts;
+pub mod trials;
 
 use jiff::civil::Date;
 

@@ -2,7 +2,7 @@
 //!
 //! Takes a task as it stands and looks for the single changes, and the pairs of
 //! changes, after which both reserves hold: a nearer seat, larger letters, a
-//! better marker, another light, the board brought near on a screen or a copy, a
+//! better marker, another light, a darker room for a projector, the board brought near on a screen or a copy, a
 //! device, and for those who prescribe a power. Every
 //! way that is listed was put to the same question as the task itself,
 //! [`crate::vision::readable`], so nothing here has a formula of its own.
@@ -25,15 +25,17 @@ mod pairs;
 mod power;
 mod rank;
 mod scene;
+mod screen;
 mod singles;
 pub(in crate::care) mod view;
 
 pub use kinds::{can_be_brought_near, can_be_written_larger, can_come_nearer};
 pub use light::{Direction, LightTo};
 pub use power::{MAGNIFIERS, PowerNeeded, PowerTo, Prescriber, TELESCOPES, power_needed};
-pub use rank::{Hard, MANY_LOOKS, Rank};
-pub use scene::LABEL_HOLDS_FROM;
+pub use rank::{Hard, Rank};
+pub use scene::{LABEL_HOLDS_FROM, Scene};
 pub(in crate::care) use scene::{out_of_focus, tube_of};
+pub use screen::ScreenTo;
 pub use view::{EYE_TO_LENS, Limit, OVERLAP, Seen, Stated, View, letters_wanted};
 
 use super::codes::codes;
@@ -43,8 +45,8 @@ use super::track::Track;
 use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::length::shown::Units;
 use crate::vision::readable::{Answer, ContrastStanding, Goals, Judgement, Needed, Verdict};
-use crate::vision::units::{Degrees, Metres, Ratio};
-use scene::{Held, Known, Looker, Scene};
+use crate::vision::units::{Degrees, Metres, Ratio, Seconds};
+use scene::{Held, Known, Looker};
 
 /// No seat nearer to a board than this is offered where nobody entered its first
 /// row: an assumption. Whoever shows a seat says so.
@@ -73,6 +75,9 @@ pub struct Question<'a> {
     pub table: &'a MarkerTable,
     /// The reader's units, because advice is rounded in them.
     pub units: Units,
+    /// How long one look through a device takes this student, by timed exercises
+    /// without help, where the reader may read them and there are enough.
+    pub look: Option<Seconds>,
     /// Given for a reader who prescribes: then powers are looked for, too.
     pub prescriber: Option<Prescriber>,
 }
@@ -129,6 +134,9 @@ pub struct Way {
     pub changes: Vec<Change>,
     /// The reserves reached with it.
     pub judged: Judgement,
+    /// The thing as it then is, and where it is looked at from; for a copy at the
+    /// desk the nearest one.
+    pub scene: Scene,
     /// What is seen through the device, if there is one in it.
     pub view: Option<View>,
     /// Where it stands in the order, and why.
@@ -152,6 +160,8 @@ pub enum Change {
     Power(PowerTo),
     /// Another light there.
     Light(LightTo),
+    /// Less light on the screen of a projector.
+    Screen(ScreenTo),
 }
 
 /// Where to sit.
@@ -233,6 +243,9 @@ codes! {
         TooWeak = "too_weak" : "not enough alone",
         NoAcuityThrough = "no_acuity_through" : "no acuity was measured with which it could be computed",
         NoPowerByHand = "no_power_by_hand" : "no power that is held by hand does it alone: a camera, or a nearer seat, serves better",
+        ScreenDarkEnough = "screen_dark_enough" : "by the readings on the screen the writing stands out enough, so a darker room is not what is missing",
+        ProjectorTooPale = "projector_too_pale" : "by the readings on the screen this projector\u{2019}s black is too bright even in a dark room for the contrast that is needed",
+        NoSensitivity = "no_sensitivity" : "the screen was measured, but the student\u{2019}s contrast sensitivity was not, so how dark the room has to be cannot be said",
         MeasureTheScreen = "measure_the_screen" : "less light in the room makes the black of a projector darker; how much is gained cannot be said until the light on the screen is measured, with a white slide, with a black one and with the projector off",
         ScreenNotMeasured = "screen_not_measured" : "a lit screen gives its own light, and nobody recorded how bright it is, so what a darker room would give cannot be said",
         LightDarkensNothing = "light_darkens_nothing" : "light falls on the writing and on what is around it alike, so it makes faint writing no darker",
@@ -256,6 +269,8 @@ struct Ground<'a> {
     bare: Looker,
     /// Markers that would reach the contrast, where contrast is what fails.
     markers: Vec<Marker>,
+    /// The light on a screen that would leave the contrast, where it fails.
+    screen: Option<ScreenTo>,
     contrast_fails: bool,
     nearest: Option<Metres>,
     /// Each device of this track that can be computed, then each power for
@@ -274,7 +289,7 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
     let from = looked_from(task, question.seat)?;
     let used = question.sight.unaided(task.what.track)?;
     let needed = question.goals.needed(task.what.goal.into());
-    let target = question.sight.contrast_of(task.what.marker, question.table);
+    let target = question.sight.contrast_of(&task.what, question.table);
     let sensitivity = question.sight.contrast().map(|(sensitivity, _)| sensitivity);
     let scene = Scene { height, from, width: board_across(task, question.seat), target };
     let known = Known { sensitivity, needed };
@@ -301,6 +316,7 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
         known,
         bare,
         markers: Vec::new(),
+        screen: None,
         contrast_fails,
         nearest,
         lookers: Vec::new(),
@@ -325,6 +341,7 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
         Now::MoveTheSeat(_) => ground.seat_alone(&mut options),
         Now::Short(_) => {
             ground.markers = ground.better_markers();
+            ground.screen = ground.darker_room();
             ground.look_through(&mut options.left_out);
             ground.marker_alone(&mut options);
             ground.letters_alone(&mut options);
@@ -332,7 +349,8 @@ pub fn of(question: &Question<'_>) -> Result<Options, NoFigure> {
             ground.copy_alone(&mut options);
             ground.devices_alone(&mut options);
             ground.power_alone(&mut options);
-            options.left_out.extend(light::left_out(question, contrast_fails));
+            options.left_out.extend(light::left_out(question, contrast_fails, ground.screen.is_some()));
+            ground.screen_alone(&mut options);
             let pairs = match light {
                 Some(light) => ground.with_the_light(light, &mut options.singles),
                 None => ground.pairs(),

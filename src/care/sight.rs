@@ -17,7 +17,7 @@ use super::device::DeviceSpec;
 use super::evaluation::{Correction, FieldPattern, Gaze};
 use super::intake::HeadTurn;
 use super::journey::fact::Source;
-use super::task::{self, Display, Marker, VisualTask};
+use super::task::{self, Display, Marker, NewTask, VisualTask};
 use super::track::{Eye, Track};
 use crate::vision::acuity::Measured;
 use crate::vision::contrast::marker::{self, MarkerTable};
@@ -310,10 +310,23 @@ impl Sight {
         self.evaluations.iter().any(|evaluated| evaluated.colour_loss)
     }
 
-    /// The contrast of a marker for this student, when the table applies.
+    /// The contrast of the writing of a task for this student, by the readings on
+    /// its screen or by the table of markers, where that applies.
     #[must_use]
-    pub fn contrast_of(&self, marker: Option<Marker>, table: &MarkerTable) -> Option<Weber> {
-        marker.filter(|_| !self.colour_loss()).map(|marker| table.contrast(marker.into()))
+    pub fn contrast_of(&self, what: &NewTask, table: &MarkerTable) -> Option<Weber> {
+        self.contrast_written(what, what.marker, table)
+    }
+
+    /// The same for the task written with this marker.
+    ///
+    /// What a screen leaves is measured with black and white, which look so to
+    /// every eye; a slide where nobody said otherwise is taken as black and white.
+    #[must_use]
+    pub fn contrast_written(&self, what: &NewTask, marker: Option<Marker>, table: &MarkerTable) -> Option<Weber> {
+        let by_table = marker.filter(|_| !self.colour_loss()).map(|marker| table.contrast(marker.into()));
+        let Some(screen) = &what.screen else { return by_table };
+        let slide = if is_black_and_white(marker) { FULL } else { by_table? };
+        screen.readings().left_of(slide).ok()
     }
 
     fn viewer(&self, used: &Used) -> Viewer {
@@ -333,7 +346,7 @@ impl Sight {
         table: &MarkerTable,
     ) -> Result<Answer, NoFigure> {
         let demand = demand_of(task, seat)?;
-        let target = self.contrast_of(task.what.marker, table);
+        let target = self.contrast_of(&task.what, table);
         judge_on_board(demand, target, self.viewer(used), goals.needed(task.what.goal.into()))
             .map_err(|_| NoFigure::Beyond)
     }
@@ -358,7 +371,7 @@ impl Sight {
                 Some(BoardWriting {
                     x_height: task.what.x_height.as_ref()?.value.in_metres(),
                     goal: task.what.goal.into(),
-                    contrast: self.contrast_of(task.what.marker, table),
+                    contrast: self.contrast_of(&task.what, table),
                 })
             })
             .collect();
@@ -379,6 +392,16 @@ impl Sight {
         }
         Ok(RoomLine { writing, used, line, with })
     }
+}
+
+/// The contrast of black writing on a white slide.
+pub const FULL: Weber = Weber::literal(1.0);
+
+/// Whether a slide with this writing has the contrast that readings of a white and
+/// a black slide tell of; nothing said, it is taken so.
+#[must_use]
+pub const fn is_black_and_white(marker: Option<Marker>) -> bool {
+    matches!(marker, None | Some(Marker::BlackOnWhite | Marker::WhiteOnDark))
 }
 
 /// What a telescope shows at this distance; none for any other device.

@@ -11,6 +11,7 @@ use super::ids::{AccountId, SeatId, VisualTaskId};
 use super::room::Layout;
 use super::track::Track;
 use super::typed::Typed;
+use crate::vision::contrast::screen::ScreenReadings;
 use crate::vision::units::{Lux, Metres, Millimetres};
 use jiff::civil::Date;
 
@@ -222,6 +223,8 @@ pub struct NewTask {
     pub marker: Option<Marker>,
     /// The light there.
     pub light: Option<LightLevel>,
+    /// What a meter read on the screen, for [`Display::Projector`].
+    pub screen: Option<ScreenLight>,
     /// What has to be recognised.
     pub target: TargetClass,
     /// Among how many, for [`TargetClass::Choice`].
@@ -230,6 +233,26 @@ pub struct NewTask {
     pub measured: bool,
     /// Who wants it seen, in words.
     pub wanted_by: String,
+}
+
+/// What a light meter read on the screen of a projector, held against it and
+/// facing the projector.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScreenLight {
+    /// With a white slide.
+    pub white: Typed<Lux>,
+    /// With a black slide.
+    pub black: Typed<Lux>,
+    /// With the projector off.
+    pub off: Typed<Lux>,
+}
+
+impl ScreenLight {
+    /// The readings without what was typed.
+    #[must_use]
+    pub const fn readings(&self) -> ScreenReadings {
+        ScreenReadings { white: self.white.value, black: self.black.value, off: self.off.value }
+    }
 }
 
 impl VisualTask {
@@ -340,6 +363,7 @@ mod tests {
                 display: None,
                 marker: None,
                 light: None,
+                screen: None,
                 target: TargetClass::Digits,
                 choices: None,
                 measured: false,

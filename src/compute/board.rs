@@ -6,6 +6,7 @@ use super::{Input, Operation};
 use crate::vision::contrast::{LogContrastSensitivity, Weber};
 use crate::vision::demand::{Seat, focusing_demand, letter_seen};
 use crate::vision::reserve::{acuity_needed, contrast_reserve, size_check};
+use crate::vision::room::{Grid, Place};
 
 const TOPIC: &str = "demand and reserve";
 
@@ -23,6 +24,22 @@ pub(super) const OPERATIONS: &[Operation] = &[
             Input::metres("lateral_offset_m", "how far the letter is to the side"),
         ],
         answers: board_letter,
+    },
+    Operation {
+        name: "seat_in_rows",
+        topic: TOPIC,
+        question: "Where does this seat of a room stand before the board?",
+        inputs: &[
+            Input::count("rows", "the rows"),
+            Input::count("row_seats", "the seats in a row"),
+            Input::metres("first_row_m", "the distance from the eyes of the first row straight to the board"),
+            Input::metres("row_gap_m", "the distance from one row to the next"),
+            Input::metres("seat_gap_m", "the distance from one seat to the next"),
+            Input::metres("board_aside_m", "how far the board is to the right of the middle of the rows"),
+            Input::count("row", "the row, counted from the board"),
+            Input::count("seat", "the seat in the row, counted from the left facing the board"),
+        ],
+        answers: in_rows,
     },
     Operation {
         name: "acuity_reserve",
@@ -73,6 +90,24 @@ fn board_letter(inputs: &Inputs<'_>) -> Found {
         ("horizontal_arcmin", letter.width.get()),
         ("logmar_vertical", letter.height_demand.get()),
         ("logmar_horizontal", letter.width_demand.get()),
+    ]))
+}
+
+fn in_rows(inputs: &Inputs<'_>) -> Found {
+    let grid = Grid {
+        rows: inputs.count("rows")?,
+        row_seats: inputs.count("row_seats")?,
+        first_row: inputs.metres("first_row_m")?,
+        row_gap: inputs.metres("row_gap_m")?,
+        seat_gap: inputs.metres("seat_gap_m")?,
+        board_aside: inputs.metres("board_aside_m")?,
+    };
+    let seat = grid.seat(Place { row: inputs.count("row")?, seat: inputs.count("seat")? })?;
+    Ok(Figures::from([
+        ("perpendicular_distance_m", seat.to_the_board.get()),
+        ("lateral_offset_m", seat.aside.get()),
+        ("sight_distance_m", seat.to_the_board.get().hypot(seat.aside.get())),
+        ("obliquity_deg", seat.obliquity()?.get()),
     ]))
 }
 

@@ -4,9 +4,9 @@ use super::figures::{Figures, Found};
 use super::inputs::Inputs;
 use super::refusal::Fault;
 use super::{Input, Operation};
-use crate::vision::contrast::screen::{Projector, colour_pair, ratio_as_weber};
+use crate::vision::contrast::screen::{Projector, ScreenReadings, colour_pair, ratio_as_weber};
 use crate::vision::contrast::{
-    Contrasts, LogContrastSensitivity, Polarity, below_full, contrasts, contrasts_of_surfaces, root_mean_square,
+    Contrasts, LogContrastSensitivity, Polarity, Weber, below_full, contrasts, contrasts_of_surfaces, root_mean_square,
     weber_of_michelson,
 };
 use crate::vision::units::{Luminance, count};
@@ -68,6 +68,25 @@ pub(super) const OPERATIONS: &[Operation] = &[
         question: "How much light may fall on the screen for this ratio of white to black?",
         inputs: &[WHITE, BLACK, Input::plain("system_ratio", "the ratio of white to black wanted")],
         answers: most_ambient,
+    },
+    Operation {
+        name: "max_ambient_for_contrast",
+        topic: TOPIC,
+        question: "How much light may fall on the screen for this contrast of dark text?",
+        inputs: &[WHITE, BLACK, Input::plain("weber_dark_text", "the Weber contrast wanted")],
+        answers: most_ambient_for,
+    },
+    Operation {
+        name: "screen_readings",
+        topic: TOPIC,
+        question: "What do three readings of a meter say of a projected picture?",
+        inputs: &[
+            Input::number("white_reading_lux", "the reading with a white slide", "lux"),
+            Input::number("black_reading_lux", "the reading with a black slide", "lux"),
+            Input::number("off_reading_lux", "the reading with the projector off", "lux"),
+            Input::plain("slide_weber", "the contrast on the slide, 1 for black and white"),
+        ],
+        answers: readings,
     },
     Operation {
         name: "log_cs_to_threshold",
@@ -166,6 +185,29 @@ fn projected(inputs: &Inputs<'_>) -> Found {
 fn most_ambient(inputs: &Inputs<'_>) -> Found {
     let most = projector(inputs)?.most_ambient(inputs.ratio("system_ratio")?)?;
     Ok(Figures::from([("max_ambient_lux", most.get())]))
+}
+
+fn most_ambient_for(inputs: &Inputs<'_>) -> Found {
+    let most = projector(inputs)?.most_ambient_for(inputs.typed("weber_dark_text", Weber::new)?)?;
+    Ok(Figures::from([("max_ambient_lux", most.get())]))
+}
+
+fn readings(inputs: &Inputs<'_>) -> Found {
+    let read = ScreenReadings {
+        white: inputs.lux("white_reading_lux")?,
+        black: inputs.lux("black_reading_lux")?,
+        off: inputs.lux("off_reading_lux")?,
+    };
+    let own = read.projector()?;
+    let slide = inputs.typed("slide_weber", Weber::new)?;
+    // A black slide in a dark room may give no light that a meter reads.
+    let ratio = Some(read.white.get() / read.black.get()).filter(|ratio| ratio.is_finite());
+    Ok(Figures::from([
+        ("weber_writing", read.left_of(slide)?.get()),
+        ("projector_white_lux", own.white.get()),
+        ("projector_black_lux", own.black.get()),
+    ])
+    .and_if("system_ratio", ratio))
 }
 
 fn threshold(inputs: &Inputs<'_>) -> Found {

@@ -6,8 +6,8 @@ use super::refusal::Fault;
 use super::{Input, Operation};
 use crate::vision::acuity::LogMar;
 use crate::vision::magnifier::{
-    Equivalent, ReadAt, StandError, add_for, hand_field, kestenbaum, label_readings, of_enlargement, power_for, stand,
-    with_add, working_distance,
+    Equivalent, ReadAt, StandError, add_for, hand_field, kestenbaum, label_readings, of_enlargement, power_for,
+    power_for_height, stand, window_field, with_add, working_distance,
 };
 
 const TOPIC: &str = "magnifiers";
@@ -98,6 +98,28 @@ pub(super) const OPERATIONS: &[Operation] = &[
         answers: required,
     },
     Operation {
+        name: "equivalent_power_for_height",
+        topic: TOPIC,
+        question: "Which equivalent power shows small letters of this height with this reserve?",
+        inputs: &[
+            Input::logmar("threshold_logmar", "the acuity"),
+            Input::metres("letter_height_m", "the height of the small letters"),
+            Input::plain("required_reserve_ratio", "the reserve needed"),
+        ],
+        answers: for_height,
+    },
+    Operation {
+        name: "window_magnifier_field",
+        topic: TOPIC,
+        question: "How wide a strip of print shows through a lens on a stand, by its equivalent power?",
+        inputs: &[
+            Input::metres("lens_diameter_m", "the diameter of the lens"),
+            Input::dioptres("equivalent_power_D", "the equivalent power at this distance of the eye"),
+            EYE_TO_LENS,
+        ],
+        answers: window,
+    },
+    Operation {
         name: "working_distance",
         topic: TOPIC,
         question: "How near does this eye hold the page?",
@@ -168,6 +190,23 @@ fn for_goal(inputs: &Inputs<'_>) -> Found {
 fn required(inputs: &Inputs<'_>) -> Found {
     let read = ReadAt { print: inputs.m_units("read_m_units")?, distance: inputs.metres("at_distance_m")? };
     Ok(both(power_for(read, inputs.m_units("goal_m_units")?, inputs.ratio("reserve_ratio")?)?))
+}
+
+fn for_height(inputs: &Inputs<'_>) -> Found {
+    Ok(both(power_for_height(
+        inputs.logmar("threshold_logmar")?,
+        inputs.metres("letter_height_m")?,
+        inputs.ratio("required_reserve_ratio")?,
+    )?))
+}
+
+fn window(inputs: &Inputs<'_>) -> Found {
+    let width = window_field(
+        inputs.metres("lens_diameter_m")?,
+        inputs.dioptres("equivalent_power_D")?,
+        inputs.metres("eye_to_lens_m")?,
+    )?;
+    Ok(Figures::from([("field_width_m", width.get())]))
 }
 
 fn enlarged(inputs: &Inputs<'_>) -> Found {

@@ -310,13 +310,11 @@ fn oblique(inputs: &Inputs<'_>) -> Found {
         to_the_board: inputs.metres("perpendicular_distance_m")?,
         aside: inputs.metres("offset_to_board_centre_m")?,
     };
-    let looks = views_from_the_side(
-        inputs.metres("board_width_m")?,
-        seat,
-        inputs.degrees("true_field_deg")?,
-        inputs.fraction("overlap_fraction")?,
-    )?;
-    Ok(Figures::from([("board_angle_deg", looks.board.get())]).count("views_across", looks.views_across))
+    let field = inputs.degrees("true_field_deg")?;
+    let looks =
+        views_from_the_side(inputs.metres("board_width_m")?, seat, field, inputs.fraction("overlap_fraction")?)?;
+    Ok(Figures::from([("board_angle_deg", looks.board.get()), ("share_of_width", looks.share_of_width(field)?.get())])
+        .count("views_across", looks.views_across))
 }
 
 fn scanning(inputs: &Inputs<'_>) -> Found {

@@ -119,6 +119,11 @@ impl Audit {
         }
     }
 
+    /// A write that the program makes by itself, about no student.
+    pub fn program(action: &'static str) -> Self {
+        Self { acting: "program", ..Self::operator(action) }
+    }
+
     /// Says more exactly what was done, for example `withdraw` for an edit.
     pub fn doing(mut self, action: &'static str) -> Self {
         action.clone_into(&mut self.action);
@@ -235,6 +240,26 @@ pub async fn last<R: Resource, A: Writes>(
          where u.student_id = $1 and u.record_id = $2 and u.action <> 'read' order by u.seq desc limit 1",
     )
     .bind(access.student().to_string())
+    .bind(record.to_owned())
+    .fetch_optional(snapshot.connection())
+    .await?;
+    Ok(row.map(|row| Ok::<_, sqlx::Error>((row.text("name")?, row.instant("at")?))).transpose()?)
+}
+
+/// The same for a record that is about no student.
+///
+/// # Errors
+/// When the database fails.
+pub async fn last_in_office<R: OfficeResource, A: Action>(
+    snapshot: &mut Snapshot,
+    _office: &Office<R, A>,
+    record: &str,
+) -> Result<Option<(String, jiff::Timestamp)>> {
+    let row = query(
+        "select a.name, u.at from audit u join account a on a.id = u.account_id
+         where u.student_id is null and u.resource = $1 and u.record_id = $2 order by u.seq desc limit 1",
+    )
+    .bind(R::ROW.name().to_owned())
     .bind(record.to_owned())
     .fetch_optional(snapshot.connection())
     .await?;

@@ -43,7 +43,7 @@ pub enum Decided {
     ChangeDevice(Vec<NamedDevice>),
     /// Another seat.
     ChangeSeat(Typed<Metres>),
-    /// Other material.
+    /// Other material; at least one thing of it.
     ChangeMaterial(Material),
     /// See somebody else, or treat, first.
     ReferOrTreatFirst,
@@ -53,7 +53,7 @@ pub enum Decided {
     Finalise(MayFinalise, Vec<NamedDevice>),
 }
 
-/// What is to change about the material; at least one of it.
+/// What is to change about the material.
 #[derive(Default, Clone)]
 pub struct Material {
     /// Height of the small letters.
@@ -64,6 +64,14 @@ pub struct Material {
     pub light: Option<LightLevel>,
     /// A filter.
     pub filter: String,
+}
+
+impl Material {
+    /// Whether nothing of it is to change.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.x_height.is_none() && self.contrast.is_none() && self.light.is_none() && self.filter.is_empty()
+    }
 }
 
 impl Decided {
@@ -89,12 +97,23 @@ impl Decided {
     }
 }
 
+/// What a decision names besides what it is made of; all of it may be empty.
+#[derive(Default, Clone)]
+pub struct Besides {
+    /// The seat.
+    pub seat: Option<Typed<Metres>>,
+    /// The material.
+    pub material: Material,
+}
+
 /// A decision as it is about to be signed.
 pub struct NewDecision {
     /// The track.
     pub track: Track,
     /// What is decided.
     pub decided: Decided,
+    /// What else changes with it: a nearer seat for the new device.
+    pub besides: Besides,
     /// The summary that lay before the clinician.
     pub summary: Option<SummaryId>,
     /// Why.
@@ -221,11 +240,11 @@ pub async fn sign(
     let (at, today) = (stamp(tx.now()), tx.today().to_string());
     let seat = match &new.decided {
         Decided::ChangeSeat(seat) => Some(seat),
-        _ => None,
+        _ => new.besides.seat.as_ref(),
     };
     let material = match &new.decided {
         Decided::ChangeMaterial(material) => material.clone(),
-        _ => Material::default(),
+        _ => new.besides.material.clone(),
     };
     let (evidence, past_gate) = match &new.decided {
         Decided::Finalise(may, _) => rests_on(&[may]),

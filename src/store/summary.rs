@@ -3,7 +3,7 @@
 //! A draft holds the teacher's words and the figures as they stood when it was
 //! last saved. Sending drafts the figures anew in the same transaction, from
 //! what the clinic may read then, and keeps the devices they are about.
-//! The rows behind the figures are read in [`rows`].
+//! The rows behind the figures are read in `rows`.
 
 mod behind;
 mod rows;

@@ -15,7 +15,7 @@ use crate::access::action::{Create, Edit, Reads};
 use crate::access::resource::{TaskGlimpse, VisualTasks};
 use crate::care::ids::{SeatId, StudentId, VisualTaskId};
 use crate::care::room::Layout;
-use crate::care::task::{self, NewSeat, NewTask, Seat, VisualTask};
+use crate::care::task::{self, NewSeat, NewTask, ScreenLight, Seat, VisualTask};
 use crate::care::typed::Typed;
 use crate::db::column::{Columns, flag, json, number, stamp, text};
 use crate::vision::room::Place;
@@ -34,6 +34,21 @@ fn in_metres(length: Option<&Typed<Metres>>) -> Option<f64> {
     length.map(|length| length.value.get())
 }
 
+/// The readings on a screen: all three, or none.
+fn screen(row: &AnyRow) -> std::result::Result<Option<ScreenLight>, sqlx::Error> {
+    let read = |value, text| Ok::<_, sqlx::Error>(typed(row.opt_unit(value, Lux::new)?, row.text(text)?));
+    let white = read("screen_white_lux", "screen_white_typed")?;
+    let black = read("screen_black_lux", "screen_black_typed")?;
+    let off = read("screen_off_lux", "screen_off_typed")?;
+    Ok(white.zip(black).zip(off).map(|((white, black), off)| ScreenLight { white, black, off }))
+}
+
+/// One reading of a screen, or none.
+fn reading(new: &NewTask, of: fn(&ScreenLight) -> &Typed<Lux>) -> (String, Option<f64>) {
+    let read = new.screen.as_ref().map(of);
+    (as_typed(read), read.map(|read| read.value.get()))
+}
+
 fn task(row: &AnyRow) -> std::result::Result<VisualTask, sqlx::Error> {
     Ok(VisualTask {
         id: row.parsed("id")?,
@@ -49,6 +64,7 @@ fn task(row: &AnyRow) -> std::result::Result<VisualTask, sqlx::Error> {
             display: row.opt_parsed("display")?,
             marker: row.opt_parsed("marker")?,
             light: row.opt_parsed("light")?,
+            screen: screen(row)?,
             target: row.parsed("target_class")?,
             choices: row.opt_whole("choices")?,
             measured: row.flag("measured")?,
@@ -73,7 +89,8 @@ pub async fn tasks_with_retired(
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
         "select t.id, t.seat_id, t.code, t.name, t.place, t.track, t.goal, t.distance_typed, t.distance_m, t.x_height_typed,
-         t.x_height_mm, t.display, t.marker, t.light, t.target_class, t.choices, t.measured, t.wanted_by, t.created_by,
+         t.x_height_mm, t.display, t.marker, t.light, t.screen_white_typed, t.screen_white_lux, t.screen_black_typed, t.screen_black_lux,
+         t.screen_off_typed, t.screen_off_lux, t.target_class, t.choices, t.measured, t.wanted_by, t.created_by,
          t.retired_at, t.version, s.room, s.distance_typed as seat_typed, s.distance_m as seat_m
          from visual_task t left join seat s on s.id = t.seat_id and s.student_id = t.student_id
          where t.student_id = $1 and ($2 = 0 or t.created_by = $3)
@@ -168,10 +185,14 @@ pub async fn add(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewTas
     own_seat(tx, access.student(), new.seat).await?;
     let id = fresh(VisualTaskId::of);
     let at = stamp(tx.now());
+    let (white, black, off) =
+        (reading(new, |read| &read.white), reading(new, |read| &read.black), reading(new, |read| &read.off));
     query(
         "insert into visual_task (id, student_id, seat_id, code, name, place, track, goal, distance_typed, distance_m, x_height_typed,
-         x_height_mm, display, marker, light, target_class, choices, measured, wanted_by, created_at, created_by, position)
+         x_height_mm, display, marker, light, target_class, choices, measured, wanted_by, created_at, created_by,
+         screen_white_typed, screen_white_lux, screen_black_typed, screen_black_lux, screen_off_typed, screen_off_lux, position)
          values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21,
+         $22, $23, $24, $25, $26, $27,
          (select coalesce(max(position), 0) + 1 from visual_task where student_id = $2))",
     )
     .bind(id.to_string())
@@ -195,6 +216,12 @@ pub async fn add(tx: &mut Tx, access: &Access<VisualTasks, Create>, new: &NewTas
     .bind(new.wanted_by.clone())
     .bind(at)
     .bind(access.actor().account.to_string())
+    .bind(white.0)
+    .bind(number(white.1))
+    .bind(black.0)
+    .bind(number(black.1))
+    .bind(off.0)
+    .bind(number(off.1))
     .execute(tx.connection())
     .await?;
     Ok(id)
@@ -214,11 +241,14 @@ pub async fn change(
 ) -> Result<()> {
     own_seat(tx, access.student(), new.seat).await?;
     let own_only = i64::from(access.limits().own_only);
+    let (white, black, off) =
+        (reading(new, |read| &read.white), reading(new, |read| &read.black), reading(new, |read| &read.off));
     let done = query(
         "update visual_task set seat_id = $1, code = $2, name = $3, place = $4, track = $5, goal = $6, distance_typed = $7,
          distance_m = $8, x_height_typed = $9, x_height_mm = $10, display = $11, marker = $12, light = $13, target_class = $14,
-         choices = $15, measured = $16, wanted_by = $17, version = version + 1
-         where id = $18 and student_id = $19 and version = $20 and retired_at is null and ($21 = 0 or created_by = $22)",
+         choices = $15, measured = $16, wanted_by = $17, screen_white_typed = $18, screen_white_lux = $19, screen_black_typed = $20,
+         screen_black_lux = $21, screen_off_typed = $22, screen_off_lux = $23, version = version + 1
+         where id = $24 and student_id = $25 and version = $26 and retired_at is null and ($27 = 0 or created_by = $28)",
     )
     .bind(text(new.seat))
     .bind(new.code.code().to_owned())
@@ -237,6 +267,12 @@ pub async fn change(
     .bind(new.choices)
     .bind(flag(new.measured))
     .bind(new.wanted_by.clone())
+    .bind(white.0)
+    .bind(number(white.1))
+    .bind(black.0)
+    .bind(number(black.1))
+    .bind(off.0)
+    .bind(number(off.1))
     .bind(id.to_string())
     .bind(access.student().to_string())
     .bind(version)

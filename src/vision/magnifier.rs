@@ -13,7 +13,8 @@ use thiserror::Error;
 
 use super::acuity::LogMar;
 use super::acuity::near::MUnits;
-use super::units::{Dioptres, Metres, OutOfRange, Ratio, above_zero, within};
+use super::reserve::farthest_seat;
+use super::units::{Dioptres, Magnification, Metres, OutOfRange, POSITIVE, Ratio, above_zero, within};
 
 /// Power and viewing distance, the one the reciprocal of the other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -319,6 +320,27 @@ pub fn power_for(read: ReadAt, goal: MUnits, reserve: Ratio) -> Result<Equivalen
     let d = within("reading distance", "m", read.distance.get(), 0.02..=1.0)?;
     let reserve = within("reserve", ": 1", reserve.get(), 1.0..=10.0)?;
     Equivalent::of_power(size / goal * reserve / d)
+}
+
+/// Which equivalent power shows small letters of this height with this reserve?
+///
+/// **Formula** 1/d, d the distance at which the bare eye would have to hold them,
+/// [`farthest_seat`] without a device. **Source** definition of equivalent viewing
+/// distance. **Range** as there, and up to 1000 D.
+///
+/// ```
+/// use farpoint::vision::{acuity::LogMar, magnifier::power_for_height, units::{Metres, Ratio}};
+/// let needed = power_for_height(LogMar::new(1.0)?, Metres::new(0.00145)?, Ratio::new(2.0)?)?;
+/// // 5 minutes of arc, ten times, twice: 1.45 mm are seen so from 5 cm.
+/// assert!((needed.power.get() - 20.06).abs() < 0.01);
+/// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+/// ```
+///
+/// # Errors
+/// Values outside the range.
+pub fn power_for_height(acuity: LogMar, height: Metres, reserve: Ratio) -> Result<Equivalent, OutOfRange> {
+    let held = farthest_seat(acuity, height, reserve, Magnification::literal(1.0))?;
+    Equivalent::of_power(1.0 / within("distance", "m", held.get(), POSITIVE)?)
 }
 
 /// What equivalent viewing distance does an enlarged picture give?

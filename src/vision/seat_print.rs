@@ -7,6 +7,7 @@
 //!
 //! Writing is taken as seen straight on; farther than 30° aside the answer
 //! says so. Does not word the card; see [`SeatAndPrint`] for its parts.
+//! Read next: [`crate::vision::room`] for all seats of a room.
 
 use super::contrast::Weber;
 use super::demand::{FARTHEST_ASIDE, Seat};

@@ -6,6 +6,7 @@
 //! stay as they were; a change of any starts a new series.
 //!
 //! Does not know trends; see the statistics. Does not decide mastery.
+//! Read next: [`crate::vision::stats`].
 
 use super::units::{Fraction, Magnification, Metres, OutOfRange, Seconds, above_zero, within};
 

@@ -99,7 +99,6 @@ struct OnePage {
     example: String,
     figures: Vec<Figure>,
     how: Option<How>,
-    lines: Vec<String>,
 }
 
 async fn list(context: Context) -> Page<ListPage> {
@@ -131,7 +130,6 @@ async fn one(context: Context, Word(word): Word<String>, RawQuery(query): RawQue
         example: example(calculator, units),
         figures: Vec::new(),
         how: None,
-        lines: Vec::new(),
     };
     let mut faulty = false;
     match found {
@@ -139,7 +137,6 @@ async fn one(context: Context, Word(word): Word<String>, RawQuery(query): RawQue
         Some(Ok(found)) => {
             page.figures = found.figures;
             page.how = Some(found.how);
-            page.lines = found.lines;
         }
         Some(Err(faults)) => {
             form.faults = faults;

@@ -1,5 +1,5 @@
 //! The classroom card: written by a vision teacher, previewed, released, read
-//! and printed; beside it, in [`home`], what to try at home.
+//! and printed; beside it, in `home`, what to try at home.
 //!
 //! Everybody but vision teachers reads released editions only. The numbers come
 //! from the guidance that the writer may read and are frozen in the draft, so

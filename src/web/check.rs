@@ -264,6 +264,7 @@ fn without_unit<'t>(typed: &'t str, unit: &str) -> &'t str {
         "\u{d7}" => &["x", "X"],
         "degrees" => &["\u{b0}", "deg", "degree"],
         "D" => &["d", "dpt"],
+        "lux" => &["lx"],
         _ => &[],
     };
     std::iter::once(&unit).chain(also).find_map(|written| typed.strip_suffix(written)).unwrap_or(typed)

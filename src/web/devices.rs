@@ -2,12 +2,12 @@
 //! and the own device.
 //!
 //! Whether a loan still stands for the recommendation is read off the track's
-//! journey; nothing here decides it. The page is put together in [`track`],
-//! [`lent`] and [`own`]. Lending is in [`lend`], taking back in [`give_back`],
-//! what arrived on a prescription in [`receipt`]; asking for another device in
-//! [`ask`], the clinician's answer in [`allow`], a mismatch in [`settle`],
-//! repairs in [`repair`], corrections in
-//! [`amend_loan`] and [`amend_own`], a later due date in [`extend`], a loss in [`report`].
+//! journey; nothing here decides it. The page is put together in `track`,
+//! `lent` and `own`. Lending is in `lend`, taking back in `give_back`,
+//! what arrived on a prescription in `receipt`; asking for another device in
+//! `ask`, the clinician's answer in `allow`, a mismatch in `settle`,
+//! repairs in `repair`, corrections in
+//! `amend_loan` and `amend_own`, a later due date in `extend`, a loss in `report`.
 
 mod allow;
 mod amend_loan;

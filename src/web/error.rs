@@ -67,6 +67,9 @@ pub struct Over {
     pub both: Both,
     /// The version that stands there now.
     pub version: i64,
+    /// A field that stands for the version of one part of a record, with what it
+    /// is now.
+    pub renewed: Option<(&'static str, String)>,
     /// Who saved it, and when, where the log tells.
     pub by: Option<(String, jiff::Timestamp)>,
 }
@@ -144,10 +147,10 @@ struct ErrorPage {
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
         if let Self::Over(over) = self {
-            let Over { both, version, by } = *over;
+            let Over { both, version, renewed, by } = *over;
             let kept = Both { back: both.back.clone(), rows: both.rows.clone() };
             let mut response = Self::Stale(Box::new(kept)).into_response();
-            response.extensions_mut().insert(MayBeOver(std::sync::Arc::new(Over { both, version, by })));
+            response.extensions_mut().insert(MayBeOver(std::sync::Arc::new(Over { both, version, renewed, by })));
             return response;
         }
         let today = || Some(("/today".to_owned(), "Go to Today"));

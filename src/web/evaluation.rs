@@ -12,6 +12,8 @@ mod discard;
 mod edit;
 mod findings;
 mod kind;
+mod meanwhile;
+pub(super) mod over_time;
 mod paper;
 pub(super) mod refraction;
 mod request;
@@ -42,6 +44,7 @@ use crate::care::ids::{EvaluationId, RequestId};
 use crate::care::request::EvaluationRequest;
 use crate::store::evaluation::{self as stored, Listed};
 use crate::store::request as requests;
+use over_time::{OverTime, over_time};
 
 /// The routes of requests and evaluations.
 pub fn routes(routes: Routes) -> Routes {
@@ -105,6 +108,7 @@ struct ListPage {
     begin_href: Option<String>,
     papers: Option<Table>,
     paper_href: Option<String>,
+    over_time: OverTime,
 }
 
 /// A request with what can be done to it.
@@ -143,6 +147,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
     let asking = visit.open_if::<resource::EvaluationRequest, Read>().await?;
     let reading = visit.open_if::<resource::Evaluation, Read>().await?;
     let papers = paper::listed(app, visit).await?;
+    let copied = visit.open_if::<Transcription, Read>().await?;
     if asking.is_none() && reading.is_none() && papers.is_none() {
         return Err(Error::Hidden);
     }
@@ -176,6 +181,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
             "The family has not agreed yet that the school\u{2019}s record goes to your clinic. Until then you see initials only.",
         ));
     }
+    let over_time = over_time(&mut snapshot, context, reading.as_ref(), copied.as_ref()).await?;
     let mut shell = shell_about(context, visit, "Evaluations");
     shell.has_faults = back.is_some();
     Ok(ListPage {
@@ -187,6 +193,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, back: Option<(Reques
         evaluations: evaluations.map(|listed| table(app, visit, listed)),
         evaluations_words: "What the clinic signs is shown here once a consent from the clinic to the school covers it.",
         papers,
+        over_time,
         paper_href: visit.may::<Transcription, Create>().then(|| visit.at("/evaluations/paper/new")),
         begin_href: visit.may::<resource::Evaluation, Create>().then(|| visit.at("/evaluations/new")),
     })

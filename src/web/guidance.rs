@@ -15,12 +15,12 @@ use crate::access::Access;
 use crate::access::action::Read;
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Resource, Transcription, VisualTasks};
 use crate::care::evaluation::Correction;
-use crate::care::goal::{InUse, size_told};
+use crate::care::goal::{InUse, reached_told, size_told};
 use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
 use crate::care::task::{self, Seat, VisualTask};
 use crate::care::track::{Eye, Track};
 use crate::store;
-use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE};
+use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE, LetterSeen};
 use crate::vision::readable::{Answer, Basis, ContrastStanding, Goal, Judgement, Verdict};
 use crate::vision::seat_print::{Line, SeatAndPrint};
 use crate::vision::units::Metres;
@@ -28,6 +28,7 @@ use crate::vision::units::Metres;
 mod asked;
 mod through;
 
+use asked::how_much_is_left;
 pub(in crate::web) use through::{field_asked, pupil_asked};
 
 /// The sources of the reserves, in one sentence each.
@@ -156,23 +157,8 @@ impl Known {
             return seen;
         };
         if !self.plain {
-            seen.lines.push(SeenLine {
-                status: status("Asks for", "plain"),
-                words: format!(
-                    "{:.2} logMAR: the small letters are seen {:.1} minutes of arc tall{}.",
-                    letter.working_demand().get(),
-                    letter.height.get(),
-                    if letter.obliquity.get() < 0.5 {
-                        String::new()
-                    } else {
-                        format!(
-                            " and {:.1} wide, {:.0}\u{b0} from the side",
-                            letter.width.get(),
-                            letter.obliquity.get()
-                        )
-                    },
-                ),
-            });
+            seen.lines
+                .push(SeenLine { status: status("Asks for", "plain"), words: format!("{}.", demand_words(&letter)) });
         }
         let unaided = self.sight.unaided(task.what.track);
         seen.lines.push(self.line("Without a device", task, seat, &unaided));
@@ -262,15 +248,16 @@ impl Known {
         }
         let contrast = match judged.contrast {
             ContrastStanding::Reserve(reserve) => {
-                format!("contrast {:.1} times the threshold, {} needed", reserve.get(), judged.needed.contrast.get())
+                let needed = judged.needed.contrast;
+                format!("contrast {} times the threshold, {} needed", reached_told(reserve, needed), needed.get())
             }
             ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
             ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
         };
         format!(
-            "{who} ({}): {:.1} times the threshold size, {} needed to {goal}; {contrast}.",
+            "{who} ({}): {} times the threshold size, {} needed to {goal}; {contrast}.",
             basis_words(used),
-            judged.acuity_reserve.get(),
+            reached_told(judged.acuity_reserve, judged.needed.acuity),
             size_told(judged.needed.acuity),
         )
     }
@@ -326,10 +313,24 @@ impl Known {
 
     /// What a contrast reserve rests on, as far as it is known.
     pub(super) fn contrast_inputs(&self, task: &VisualTask, mut account: How) -> How {
-        if let Some(contrast) = self.sight.contrast_of(task.what.marker, self.in_use.markers()) {
-            let told = format!("{:.2} Weber, from the table of markers", contrast.get());
+        if let Some(contrast) = self.sight.contrast_of(&task.what, self.in_use.markers()) {
+            let told = format!("{:.2} Weber", contrast.get());
             let origin = task.what.marker.map(|marker| goals::said(&self.in_use.marker_origin(marker)));
-            account = account.input("Contrast of the writing", &format!("{told} ({})", origin.unwrap_or_default()));
+            let by_table = format!("from the table of markers ({})", origin.unwrap_or_default());
+            let words = match &task.what.screen {
+                None => format!("{told}, {by_table}"),
+                Some(screen) => {
+                    let slide = match task.what.marker {
+                        None => "; the slide is taken as black and white, nobody said otherwise".to_owned(),
+                        marker if sight::is_black_and_white(marker) => String::new(),
+                        _ => format!("; on the slide {by_table}"),
+                    };
+                    let how = how_much_is_left(screen, task.what.marker, self.in_use.markers(), &told);
+                    account = account.asks_all(how);
+                    format!("{told} by the readings on the screen: {}{slide}", super::task::readings_told(screen))
+                }
+            };
+            account = account.input("Contrast of the writing", &words);
         }
         if let Some((sensitivity, on)) = self.sight.contrast() {
             account =
@@ -417,8 +418,8 @@ impl Known {
                 format!("{what}: the writing is too faint. Darker writing comes first.")
             }
             SeatAndPrint::MendContrastFirst { reserve, needed } => format!(
-                "{what}: mend the contrast first. It is {:.1} times the threshold and {} are needed; no seat and no size mends that.",
-                reserve.get(),
+                "{what}: mend the contrast first. It is {} times the threshold and {} are needed; no seat and no size mends that.",
+                reached_told(*reserve, *needed),
                 needed.get()
             ),
             SeatAndPrint::MoveTheSeat { obliquity } => {
@@ -462,6 +463,20 @@ impl Known {
             _ => format!("{source}{kind}"),
         }
     }
+}
+
+/// What the writing asks for, and how large its small letters look.
+pub(super) fn demand_words(letter: &LetterSeen) -> String {
+    let aside = if letter.obliquity.get() < 0.5 {
+        String::new()
+    } else {
+        format!(" and {:.1} wide, {:.0}\u{b0} from the side", letter.width.get(), letter.obliquity.get())
+    };
+    format!(
+        "{:.2} logMAR: the small letters are seen {:.1} minutes of arc tall{aside}",
+        letter.working_demand().get(),
+        letter.height.get(),
+    )
 }
 
 fn goal_words(goal: Goal) -> &'static str {

@@ -48,7 +48,8 @@ use crate::store::shared_note::{self, Sharing};
 use crate::store::sight::Parts;
 use crate::store::student_words::{self, Kept};
 use crate::store::{Snapshot, amendment, card, goal, loan, observation, sight, task};
-use crate::vision::demand::straight_on;
+use crate::vision::demand::{VisualAngle, straight_on, visual_angle};
+use crate::vision::length::shown::{Units, letter_height, letter_rounded_up};
 use crate::vision::reserve::acuity_reserve;
 use crate::vision::units::{Metres, Millimetres};
 
@@ -347,10 +348,36 @@ fn for_classroom(context: &Context, detail: &Detail, figures: Option<Figures>) -
         .input("Your distance", &words::distance(from, context))
         .input("The card's letters", &words::height(letter, context))
         .input("The card's usual seat", &words::distance(usual, context))
+        .inputs(&visual_angle(letter, usual).map_or(Vec::new(), |angle| vec![("From there they look", angle_told(angle))]))
         .source("Definition of visual angle.");
-        Some(how)
+        Some(how.asks_all(card_asked(&sentence, (letter, usual), from, units)))
     });
     (sentence, how)
+}
+
+/// What the card asks for there: the letter that looks as tall as the card's from
+/// its seat. The operation that gives a seat speaks of acuity and power, which a
+/// class does not read, so the seat has no line.
+fn card_asked(sentence: &str, card: (Metres, Metres), from: Metres, units: Units) -> Vec<outside::Asked> {
+    let Ok(angle) = visual_angle(card.0, card.1) else { return Vec::new() };
+    let looks = outside::ask("visual_angle")
+        .with("size_m", card.0.get())
+        .with("distance_m", card.1.get())
+        .gives("angle_arcmin", &angle_told(angle));
+    let needed =
+        Metres::new(card.0.get() * from.get() / card.1.get()).and_then(|least| letter_rounded_up(least, units));
+    let told = needed.ok().map(|letter| letter_height(letter, units)).filter(|told| sentence.contains(told));
+    let letter = told.map(|told| {
+        outside::ask("letter_height")
+            .with("mar_arcmin", angle.arcminutes() / 5.0)
+            .with("distance_m", from.get())
+            .gives_up("letter_height_mm", &told)
+    });
+    std::iter::once(looks).chain(letter).collect()
+}
+
+fn angle_told(angle: VisualAngle) -> String {
+    format!("{:.1} minutes of arc", angle.arcminutes())
 }
 
 fn for_specialist(
@@ -382,8 +409,7 @@ fn for_specialist(
             let acuity = format!("{:.2} logMAR, {}", expected.acuity.get(), expected.which);
             how = how.input("Acuity", &acuity).input("Reserve needed", needed);
             if let Ok(reserve) = acuity_reserve(demand, expected.acuity) {
-                let told = format!("{:.1}:1", reserve.get());
-                how = how.asks(outside::reserve(demand, expected.acuity, expected.needed, &told));
+                how = how.asks(outside::reserve(demand, expected.acuity, reserve, expected.needed, ("", ":1")));
             }
         }
         Some(how.source("Definitions of visual angle and acuity reserve."))

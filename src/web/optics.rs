@@ -27,13 +27,13 @@ const EYE_TO_LENS: Metres = Metres::literal(0.25);
 
 /// What follows from this specification, each figure with how it was computed;
 /// nothing when too little is stated.
-pub fn of(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
+pub fn of(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, Option<How>)> {
     if spec.kind.is_magnifier() { magnifier(spec, context) } else { telescope(spec, context) }
 }
 
-fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
+fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, Option<How>)> {
     let mut figures = Vec::new();
-    figures.extend(pupil(spec));
+    figures.extend(pupil(spec).map(|(figure, how)| (figure, Some(how))));
     if let Some(field) = spec.true_field {
         for at in FIELDS_AT {
             let Ok(width) = field_width(field, at) else { continue };
@@ -43,13 +43,12 @@ fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
                 .input("Distance", &far)
                 .source("Geometry.")
                 .asks(field_asked(field, at, &format!("{wide} wide")));
-            figures.push((part::figure(&format!("Seen at once from {far}"), &format!("{wide} wide")), how));
+            figures.push((part::figure(&format!("Seen at once from {far}"), &format!("{wide} wide")), Some(how)));
         }
     }
     if let Some(nearest) = spec.near_focus {
-        let how =
-            part::how(&["As stated for the device, not computed. Nothing nearer is clear without a reading cap."]);
-        figures.push((part::figure("Nearest focus", &words::distance(nearest, context)), how));
+        let stated = "as stated for the device, not computed; nothing nearer is clear without a reading cap";
+        figures.push((part::figure("Nearest focus", &words::distance(nearest, context)).basis(stated), None));
     }
     if let (Some(power), Some(cap)) = (spec.power, spec.reading_cap)
         && let Ok(capped) = reading_cap(power, cap)
@@ -68,7 +67,7 @@ fn telescope(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
                 .gives("working_distance_from_cap_m", &page),
         );
         let from = format!("page {page} from the cap");
-        figures.push((part::figure("With the reading cap", &value).basis(&from), how));
+        figures.push((part::figure("With the reading cap", &value).basis(&from), Some(how)));
     }
     figures
 }
@@ -109,7 +108,7 @@ fn pupil(spec: &DeviceSpec) -> Option<(Figure, How)> {
     Some((part::figure("Exit pupil", &format!("{:.1} mm", exit.get())).basis(&against), how))
 }
 
-fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
+fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, Option<How>)> {
     let mut figures = Vec::new();
     let Some(power) = spec.equivalent_power else { return figures };
     if let Ok(viewing) = power.focal_length() {
@@ -123,7 +122,7 @@ fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
             .input("Equivalent power", &format!("{} D", power.get()))
             .source("Definition of equivalent viewing distance. The × on a label is not used.")
             .asks(alone);
-        figures.push((part::figure("Works like looking from", &told), how));
+        figures.push((part::figure("Works like looking from", &told), Some(how)));
     }
     if let (DeviceKind::HandMagnifier, Some(lens)) = (spec.kind, spec.lens_diameter)
         && let Ok(strip) = hand_field(lens.in_metres(), power, EYE_TO_LENS)
@@ -146,7 +145,7 @@ fn magnifier(spec: &DeviceSpec, context: &Context) -> Vec<(Figure, How)> {
         let from = format!("with the eye {} from the lens (assumed)", words::distance(EYE_TO_LENS, context));
         figures.push((
             part::figure("Print seen at once", &format!("{} wide", words::distance(strip, context))).basis(&from),
-            how,
+            Some(how),
         ));
     }
     figures

@@ -4,8 +4,9 @@
 //! The search is [`crate::care::options`]; here is decided who is shown what.
 //! A family reads plain words, a vision teacher and a clinician the figures; the
 //! power that would be needed is computed for a clinician's page only. Read
-//! next: [`told`] for the words of one way.
+//! next: `told` for the words of one way.
 
+pub(in crate::web) mod asked;
 mod missing;
 pub(in crate::web) mod pool;
 mod told;
@@ -168,6 +169,7 @@ impl Asked<'_> {
             goals: self.known.in_use.goals(),
             table: self.known.in_use.markers(),
             units: words::units(self.context),
+            look: self.spotting.map(|own| own.median),
             prescriber: self.prescriber(),
         }
     }

@@ -10,9 +10,13 @@
 //! the panel are named, from the same values. Does not compute.
 //! Read next: [`super::part::How::asks`].
 
+use std::fmt;
+
 use serde_json::{Map, Value, json};
 
+use crate::care::goal::{falls_just_short, reached_told};
 use crate::vision::acuity::LogMar;
+use crate::vision::contrast::{LogContrastSensitivity, Weber};
 use crate::vision::demand::{LetterSeen, Seat};
 use crate::vision::length::shown::{Units, distance, letter_height};
 use crate::vision::readable::Needed;
@@ -34,13 +38,42 @@ pub struct Shown {
     pub key: &'static str,
     /// The figure as printed, with its unit.
     pub text: String,
-    /// How it was rounded, where that is not to the nearest.
-    pub rounding: &'static str,
+    /// How it was rounded.
+    pub rounding: Rounding,
+}
+
+/// How a figure was rounded for the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Rounding {
+    /// To the nearest of what is printed.
+    Nearest,
+    /// Never more than it is.
+    Down,
+    /// Never less than it is.
+    Up,
+    /// To a quarter, as lenses are told.
+    Quarter,
+}
+
+impl fmt::Display for Rounding {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Nearest => "",
+            Self::Down => ", rounded down",
+            Self::Up => ", rounded up",
+            Self::Quarter => ", to the quarter",
+        })
+    }
 }
 
 /// A question to this operation.
 pub fn ask(op: &'static str) -> Asked {
-    Asked { op, inputs: Map::new(), shown: Vec::new() }
+    asked(op, Map::new())
+}
+
+/// A question to this operation with all its inputs.
+pub fn asked(op: &'static str, inputs: Map<String, Value>) -> Asked {
+    Asked { op, inputs, shown: Vec::new() }
 }
 
 impl Asked {
@@ -58,21 +91,22 @@ impl Asked {
 
     /// A figure that stands on the page, rounded to the nearest of what is printed.
     pub fn gives(self, key: &'static str, text: &str) -> Self {
-        self.shown(key, text, "")
+        self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Nearest })
     }
 
     /// A figure that stands on the page, rounded down.
     pub fn gives_down(self, key: &'static str, text: &str) -> Self {
-        self.shown(key, text, ", rounded down")
+        self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Down })
     }
 
     /// A figure that stands on the page, rounded up.
     pub fn gives_up(self, key: &'static str, text: &str) -> Self {
-        self.shown(key, text, ", rounded up")
+        self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Up })
     }
 
-    fn shown(mut self, key: &'static str, text: &str, rounding: &'static str) -> Self {
-        self.shown.push(Shown { key, text: text.to_owned(), rounding });
+    /// A figure that stands on the page, however it was rounded.
+    pub fn shows(mut self, shown: Shown) -> Self {
+        self.shown.push(shown);
         self
     }
 
@@ -107,21 +141,39 @@ pub fn demand(x_height: Metres, from: Seat, board: Option<Metres>, seen: &Letter
         .gives("obliquity_deg", &format!("{:.0}\u{b0}", seen.obliquity.get()))
 }
 
-/// How far above the threshold a demand is; `told` is the reserve as printed.
-pub fn reserve(demand: LogMar, acuity: LogMar, needed: Ratio, told: &str) -> Asked {
+/// How far above the threshold a demand is; the reserve stands on the page as
+/// [`reached_told`] tells it, with these words before and behind.
+pub fn reserve(demand: LogMar, acuity: LogMar, reached: Ratio, needed: Ratio, around: (&str, &str)) -> Asked {
     ask("acuity_reserve")
         .with("threshold_logmar", acuity.get())
         .with("demand_logmar", demand.get())
         .with("required_reserve_ratio", needed.get())
-        .gives("reserve_ratio", told)
+        .shows(reserve_shown("reserve_ratio", reached, needed, around))
 }
 
-/// How far above its threshold a contrast is; `told` is the reserve as printed.
-pub fn contrast(target: f64, log_sensitivity: f64, told: &str) -> Asked {
-    ask("contrast_reserve")
-        .with("target_weber", target)
-        .with("log_cs", log_sensitivity)
-        .gives("contrast_reserve_ratio", told)
+/// How far above its threshold a contrast is; the reserve stands on the page
+/// with these words before and behind.
+pub fn contrast(
+    target: Weber,
+    eye: LogContrastSensitivity,
+    reached: Ratio,
+    needed: Ratio,
+    around: (&str, &str),
+) -> Asked {
+    ask("contrast_reserve").with("target_weber", target.get()).with("log_cs", eye.get()).shows(reserve_shown(
+        "contrast_reserve_ratio",
+        reached,
+        needed,
+        around,
+    ))
+}
+
+/// A reserve as it is told. One that falls short is cut off where rounding would
+/// make it look like enough.
+fn reserve_shown(key: &'static str, reached: Ratio, needed: Ratio, (before, behind): (&str, &str)) -> Shown {
+    let text = format!("{before}{}{behind}", reached_told(reached, needed));
+    let rounding = if falls_just_short(reached, needed) { Rounding::Down } else { Rounding::Nearest };
+    Shown { key, text, rounding }
 }
 
 /// What a seat-and-print line rests on.

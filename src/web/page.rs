@@ -206,7 +206,31 @@ pub fn shell_about(context: &Context, visit: &Visit, title: impl AsRef<str>) -> 
     if !uses_figures(&context.path) {
         strip.overdue.clear();
     }
-    context.shell(title).about(strip)
+    let mut shell = context.shell(title).about(strip);
+    shell.current = below_its_screen(&context.path);
+    shell
+}
+
+/// Pages of one screen that have an address of their own: the screen's links are
+/// marked as for a page below it, not as for the overview above all.
+const BELOW: [(&str, &str); 5] = [
+    ("consents", "people/consents"),
+    ("decisions", "prescription/decisions"),
+    ("history", "people/history"),
+    ("identity", "people/identity"),
+    ("seats", "tasks/seats"),
+];
+
+/// The address by which the screens of a student find which of them this is.
+fn below_its_screen(path: &str) -> String {
+    // /students/{student}/SCREEN/…
+    let mut parts: Vec<&str> = path.split('/').collect();
+    if let Some(screen) = parts.get_mut(3)
+        && let Some((_, below)) = BELOW.iter().find(|(own, _)| own == screen)
+    {
+        *screen = below;
+    }
+    parts.join("/")
 }
 
 /// Whether the screen at this address uses the figures of an evaluation (G11).
@@ -215,4 +239,22 @@ fn uses_figures(path: &str) -> bool {
     // /students/{student}/SCREEN/…
     let screen = path.split('/').nth(3).unwrap_or_default();
     matches!(screen, "tasks" | "seats" | "devices" | "training" | "summaries" | "review" | "card" | "prescription")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_with_an_address_of_its_own_lies_below_its_screen() {
+        for (path, screen) in [
+            ("/students/1/consents", "/students/1/people/consents"),
+            ("/students/1/decisions/7/correct", "/students/1/prescription/decisions/7/correct"),
+            ("/students/1/tasks", "/students/1/tasks"),
+            ("/students/1", "/students/1"),
+            ("/today", "/today"),
+        ] {
+            assert_eq!(below_its_screen(path), screen);
+        }
+    }
 }

@@ -7,7 +7,7 @@
 //! It does not know what a student is, what a field means, or who is reading;
 //! whoever calls it has already decided that, in words.
 //! Read next: [`field`] and [`choice`] for what people type, [`open`] for the
-//! form around them, [`table`] and [`block`] for what they read, [`shape`] for
+//! form around them, [`mod@table`] and [`block`] for what they read, [`shape`] for
 //! the marks that stand beside colours.
 
 pub mod amended;

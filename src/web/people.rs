@@ -2,7 +2,7 @@
 //! family, and where the two consents stand.
 //!
 //! Signing and withdrawing a consent is in [`super::consents`], what an order
-//! leaves to an adult in [`limits`], what a student of age says in [`age`].
+//! leaves to an adult in `limits`, what a student of age says in `age`.
 
 mod age;
 pub(super) mod contacts;

@@ -18,6 +18,7 @@ use super::page::{Again, Context, Page, Shell};
 use super::params::Record;
 use super::part::{self, Cell};
 use super::routes::Routes;
+use super::stale;
 use super::state::App;
 use super::visit::Visit;
 use super::words::{self, options};
@@ -67,7 +68,7 @@ struct DevicePage {
 /// What a page of a device says above its form.
 struct Known {
     facts: part::Facts,
-    optics: Vec<(part::Figure, part::How)>,
+    optics: Vec<(part::Figure, Option<part::How>)>,
     out: String,
     cautions: Vec<&'static str>,
     retire: FormView,
@@ -292,7 +293,8 @@ async fn change(
         Err(faults) => return again(faults),
     };
     if posted.version != Some(device.version) {
-        return Err(Error::Stale(Box::new(both(&location, &device.entered, &new, &context))));
+        let both = both(&location, &device.entered, &new, &context);
+        return Err(stale::office_error(&mut tx, &office, (id, device.version), both).await?);
     }
     if device.out.is_some() && new.device.spec != device.entered.device.spec {
         let words =

@@ -25,7 +25,7 @@ use super::review::{DecisionView, decision_view};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::{device_fields, part, words};
+use super::{device_fields, part, stale, words};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::{Evaluation, Prescription as Row};
@@ -37,7 +37,7 @@ use crate::care::prescription::{Contents, Prescription, State as At, usual_expir
 use crate::care::track::Track;
 use crate::store::journey::Tracks;
 use crate::store::prescription::{self, Basis};
-use crate::store::{Audit, Snapshot, StoreError, decision, evaluation, journey};
+use crate::store::{Audit, Snapshot, StoreError, Tx, decision, evaluation, journey};
 use view::{DocumentView, document};
 
 /// The routes of prescriptions.
@@ -152,9 +152,7 @@ async fn started(
         Some(access) => evaluation::newest(snapshot, access).await?,
         None => None,
     };
-    let seats: Vec<&str> =
-        decided.values().filter_map(|one| one.seat.as_ref()).map(|seat| seat.typed.as_str()).collect();
-    let (evaluation, lighting, mut seating, due) = match &found {
+    let (evaluation, mut lighting, mut seating, due) = match &found {
         Some(found) => (
             Some(found.id),
             found.findings.lighting_advice.clone(),
@@ -163,8 +161,10 @@ async fn started(
         ),
         None => (None, String::new(), String::new(), None),
     };
-    for seat in seats {
-        seating = format!("{seating}\n{seat}").trim().to_owned();
+    for one in decided.values() {
+        let (light, seat) = advised(one);
+        lighting = [vec![lighting], light].concat().join("\n").trim().to_owned();
+        seating = [vec![seating], seat].concat().join("\n").trim().to_owned();
     }
     let next = decided.values().filter_map(|one| one.next_on).min();
     let contents = Contents {
@@ -184,6 +184,41 @@ async fn started(
         expires_on: Some(usual_expiry(today)),
     };
     Ok((Basis { evaluation, decision: decided.values().map(|one| one.id).next() }, contents))
+}
+
+/// What a decision names of light, and of seat and print, a line each.
+fn advised(made: &decision::Decision) -> (Vec<String>, Vec<String>) {
+    let (mut light, mut seat) = (Vec::new(), Vec::new());
+    light.extend(made.material.light.map(|level| format!("Light: {}", level.words())));
+    if !made.material.filter.is_empty() {
+        light.push(format!("Filter: {}", made.material.filter));
+    }
+    seat.extend(made.seat.as_ref().map(|seat| format!("Seat: {}", seat.typed)));
+    seat.extend(
+        made.material.x_height.as_ref().map(|height| format!("Small letters (like a, e, o): {}", height.typed)),
+    );
+    seat.extend(made.material.contrast.map(|contrast| format!("Contrast: {}", contrast.words())));
+    (light, seat)
+}
+
+/// Begins a draft from the decisions that wait for a signature and the newest
+/// evaluation; none when a draft is in hand.
+pub(super) async fn begin_from(
+    tx: &mut Tx,
+    access: &Access<Row, Create>,
+    reading: &Access<Row, Read>,
+    evaluations: Option<&Access<Evaluation, Read>>,
+) -> Result<Option<PrescriptionId>> {
+    let all = prescription::list(tx, reading).await?;
+    if all.iter().any(|one| one.state == At::Draft) {
+        return Ok(None);
+    }
+    let (basis, contents) = started(tx, access, reading, evaluations).await?;
+    let entry = fields::fill(&contents);
+    let pairs: Vec<(String, String)> = entry.iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect();
+    let id = prescription::begin(tx, access, basis, &contents, &pairs).await?;
+    tx.also(Audit::by(access).record(id)).await?;
+    Ok(Some(id))
 }
 
 async fn begin(State(app): State<App>, visit: Visit, access: Access<Row, Create>, posted: Posted) -> Result<Response> {
@@ -416,7 +451,10 @@ async fn save(
     let here = visit.at(&format!("/prescription/{id}"));
     match prescription::change(&mut tx, &access, (id, posted.version.unwrap_or(0)), &contents, &typed).await {
         Ok(()) => {}
-        Err(StoreError::Stale) => return Err(Error::Stale(Box::new(both(here, &saved, &typed)))),
+        Err(StoreError::Stale) => {
+            let both = both(here, &saved, &typed);
+            return Err(stale::error(&mut tx, &access, (id, saved.version), both).await?);
+        }
         Err(error) => return Err(error.into()),
     }
     let next = if posted.entry.get("then") == "preview" { format!("{here}/preview") } else { here };

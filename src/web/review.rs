@@ -1,11 +1,13 @@
 //! The clinician's review: the teacher's question first, then every trial side
-//! by side, then the decision, one screen per track.
+//! by side, then the decision, one screen per track. Where there is room the
+//! decision stands beside what it rests on, so that nobody scrolls back and forth.
 //!
 //! A decision is made on the summary that lay before the clinician: if another
 //! was sent meanwhile, the page says so and nothing is stored. Reading the
-//! decision form is in [`decide`].
+//! decision form is in `decide`, the drawing of device trials in `trials`.
 
 mod decide;
+mod trials;
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
@@ -13,6 +15,7 @@ use axum::response::{IntoResponse, Response};
 
 use super::devices::recheck;
 use super::error::Result;
+use super::evaluation::over_time::{OverTime, over_time};
 use super::evaluation::view::{acuity_how, acuity_table};
 use super::form::{Entry, FormView};
 use super::page::{Context, Page, Shell, shell_about};
@@ -63,8 +66,12 @@ struct ReviewPage {
     earlier: Vec<(String, String)>,
     acuities: part::Table,
     acuities_how: Option<part::How>,
-    questions: Vec<(String, String)>,
+    over_time: OverTime,
+    trials: Option<trials::TrialsPicture>,
+    questions: Vec<Asked>,
     decisions: Vec<DecisionView>,
+    /// That nothing waits for a decision; empty, a summary does.
+    nothing_waits: &'static str,
     base: String,
     /// The decisions of the track that stand: id and title.
     standing: Vec<(String, String)>,
@@ -92,6 +99,13 @@ impl ReviewPage {
     }
 }
 
+/// An open question of the thread.
+struct Asked {
+    who: String,
+    words: String,
+    answer: String,
+}
+
 /// The summary under review.
 struct SentPart {
     summary: String,
@@ -100,6 +114,9 @@ struct SentPart {
     matrix: part::Table,
     settings: part::Table,
     reasons: part::Table,
+    comfort: part::Table,
+    changes: part::Table,
+    how: Option<part::How>,
     figures: Option<FiguresView>,
     behind: Option<BehindView>,
 }
@@ -213,6 +230,10 @@ async fn build(
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);
     let (acuities, acuities_how) = acuities(&mut snapshot, evaluations.as_ref(), papers.as_ref()).await?;
+    let over_time = over_time(&mut snapshot, context, evaluations.as_ref(), papers.as_ref()).await?;
+    let made = decision::list(&mut snapshot, &reading).await?;
+    let (loans, training) = (sources.loans.as_ref(), sources.training.as_ref());
+    let trials = trials::trials(&mut snapshot, loans, training, &made, track).await?;
     let mut page = ReviewPage {
         shell: shell_about(context, visit, format!("Review, {} track", track.words())),
         nav: nav(visit, track),
@@ -224,8 +245,11 @@ async fn build(
         earlier: Vec::new(),
         acuities,
         acuities_how,
-        questions: questions(&mut snapshot, thread.as_ref(), app).await?,
+        over_time,
+        trials,
+        questions: questions(&mut snapshot, thread.as_ref(), visit).await?,
         decisions: Vec::new(),
+        nothing_waits: if now.with_clinician.is_some() { "" } else { NOTHING_WAITS },
         base: visit.at(""),
         standing: Vec::new(),
         supersedes: String::new(),
@@ -260,7 +284,6 @@ async fn build(
     let candidates = candidates.get(&track).map_or(&[][..], Vec::as_slice);
     let form = form.unwrap_or_else(|| blank(context, candidates, on_which));
     page.candidates = numbered(candidates);
-    let made = decision::list(&mut snapshot, &reading).await?;
     for made in made.iter().filter(|made| made.track == track) {
         let view = decision_view(made, context);
         if made.after.ended.is_none() {
@@ -276,6 +299,9 @@ async fn build(
     page.takes_place_of(&old);
     Ok(page)
 }
+
+/// Said where no summary waits; a decision may be made all the same.
+const NOTHING_WAITS: &str = "No summary of this track waits for you. A decision made now counts all the same.";
 
 /// The prefixes of the fields of the devices to change to.
 pub(super) const FIRST: &str = "first_";
@@ -338,6 +364,10 @@ fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<Beh
         settings: figures.map_or_else(empty, summary_view::settings),
         reasons: figures
             .map_or_else(empty, |figures| summary_view::reasons(figures, "Reasons for not using the device")),
+        comfort: figures.map_or_else(empty, |figures| summary_view::comfort(figures, "How it felt")),
+        changes: figures
+            .map_or_else(empty, |figures| summary_view::changes(figures, "What was changed, and how it went then")),
+        how: figures.map(summary_view::matrix_how),
         figures: figures.map(|figures| summary_view::view(figures, context)),
         behind,
     }
@@ -371,14 +401,23 @@ async fn acuities(
 async fn questions(
     snapshot: &mut Snapshot,
     access: Option<&Access<Thread, Read>>,
-    app: &App,
-) -> Result<Vec<(String, String)>> {
+    visit: &Visit,
+) -> Result<Vec<Asked>> {
     let Some(access) = access else { return Ok(Vec::new()) };
-    let zone = app.store.clock().zone();
+    let zone = snapshot.zone().clone();
+    let today = snapshot.today();
     let posts = post::of_student(snapshot, access).await?;
-    Ok(posts
+    let open = posts
         .into_iter()
-        .filter(|post| post.kind == PostKind::Question && post.closed_at.is_none() && post.to == Some(Role::Clinician))
-        .map(|post| (format!("{}, {}", post.by, words::instant(post.at, zone)), post.body))
+        .filter(|post| post.kind == PostKind::Question && post.closed_at.is_none() && post.to == Some(Role::Clinician));
+    Ok(open
+        .map(|post| {
+            let since = post.waits_since().to_zoned_datetime(zone.clone()).date();
+            Asked {
+                who: format!("{}, since {} ({})", post.by, words::date(since), words::since(since, today)),
+                answer: visit.at(&format!("/thread/{}/answer", post.id)),
+                words: post.body,
+            }
+        })
         .collect())
 }

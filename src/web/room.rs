@@ -4,7 +4,7 @@
 //! The judging is [`crate::care::room::plan`], seat by seat the question of the
 //! task itself. Here is decided how it is told: the finding first, then the best
 //! seats in words, then the drawing, then its table. A family reads plain words.
-//! Read next: [`drawn`] for the drawing, [`told`] for the words.
+//! Read next: `drawn` for the drawing, `told` for the words.
 
 mod drawn;
 mod told;

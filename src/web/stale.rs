@@ -12,9 +12,9 @@ use axum::response::{IntoResponse, Response};
 use super::error::{Both, Error, MayBeOver, Over};
 use super::form::{Entry, FormView};
 use super::page::{Context, Page, Shell};
-use crate::access::Access;
-use crate::access::action::Writes;
-use crate::access::resource::Resource;
+use crate::access::action::{Action, Writes};
+use crate::access::resource::{OfficeResource, Resource};
+use crate::access::{Access, Office};
 use crate::store::{Snapshot, StoreError, audit};
 
 #[derive(Template)]
@@ -37,7 +37,31 @@ pub(super) async fn error<R: Resource, A: Writes>(
     both: Both,
 ) -> Result<Error, StoreError> {
     let by = audit::last(snapshot, access, &record.to_string()).await?;
-    Ok(Error::Over(Box::new(Over { both, version, by })))
+    Ok(Error::Over(Box::new(Over { both, version, renewed: None, by })))
+}
+
+/// The same for one part of a record, told apart by what a field of its form
+/// holds rather than by the version of the whole.
+pub(super) async fn part_error<R: Resource, A: Writes>(
+    snapshot: &mut Snapshot,
+    access: &Access<R, A>,
+    record: impl std::fmt::Display,
+    renewed: (&'static str, String),
+    both: Both,
+) -> Result<Error, StoreError> {
+    let by = audit::last(snapshot, access, &record.to_string()).await?;
+    Ok(Error::Over(Box::new(Over { both, version: 0, renewed: Some(renewed), by })))
+}
+
+/// The same for a record that is about no student.
+pub(super) async fn office_error<R: OfficeResource, A: Action>(
+    snapshot: &mut Snapshot,
+    office: &Office<R, A>,
+    (record, version): (impl std::fmt::Display, i64),
+    both: Both,
+) -> Result<Error, StoreError> {
+    let by = audit::last_in_office(snapshot, office, &record.to_string()).await?;
+    Ok(Error::Over(Box::new(Over { both, version, renewed: None, by })))
 }
 
 /// Puts the page with both texts in place of an answer that somebody else saved
@@ -56,7 +80,13 @@ pub(super) fn over(context: &Context, response: Response) -> Response {
         rows: over.both.rows.clone(),
         form: FormView::filled(context, Entry::default()).at_version(over.version),
         action: context.path.clone(),
-        sent: sent.iter().map(|(name, value)| (name.to_owned(), value.to_owned())).collect(),
+        sent: sent
+            .iter()
+            .map(|(name, value)| match &over.renewed {
+                Some((of, now)) if *of == name => (name.to_owned(), now.clone()),
+                _ => (name.to_owned(), value.to_owned()),
+            })
+            .collect(),
         back: over.both.back.clone(),
     };
     let mut answer = Page(page).into_response();

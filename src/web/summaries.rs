@@ -3,7 +3,7 @@
 //!
 //! A draft's figures are drafted anew whenever it is opened, from what its
 //! clinician may read; what changed since it was saved is marked. Preview, sign
-//! and send are in [`sending`].
+//! and send are in `sending`.
 
 mod behind;
 mod correct;
@@ -24,6 +24,7 @@ use super::page::{Again, Context, Page, Shell, shell_about};
 use super::params::Record;
 use super::part;
 use super::routes::Routes;
+use super::stale;
 use super::state::App;
 use super::summary_view::{FiguresView, view};
 use super::visit::Visit;
@@ -515,7 +516,14 @@ async fn save(
     let here = visit.at(&format!("/summaries/{id}"));
     match summary::change(&mut tx, &access, id, &texts, &figures, posted.version.unwrap_or(0)).await {
         Ok(()) => {}
-        Err(StoreError::Stale) => return Err(Error::Stale(Box::new(both(here, &saved, &posted.entry)))),
+        Err(StoreError::Stale) => {
+            let both = both(here, &saved, &posted.entry);
+            // What was sent meanwhile is saved over by nobody.
+            return match saved.sent_at {
+                None => Err(stale::error(&mut tx, &access, (id, saved.version), both).await?),
+                Some(_) => Err(Error::Stale(Box::new(both))),
+            };
+        }
         Err(error) => return Err(error.into()),
     }
     let next = if posted.entry.get("then") == "preview" { format!("{here}/preview") } else { here };

@@ -60,8 +60,8 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         prompts: prompts(figures),
         outside: outside(figures),
         reasons: reasons(figures, "Why the device was not used"),
-        comfort: comfort(figures),
-        changes: changes(figures),
+        comfort: comfort(figures, "Comfort and symptoms"),
+        changes: changes(figures, "Changes tried"),
         quotes: figures
             .quotes
             .iter()
@@ -161,6 +161,15 @@ fn rate_asked(counts: &Counts) -> Option<Asked> {
     let rate = (100.0 * f64::from(counts.right) / f64::from(counts.tried)).round();
     let asked = outside::success(counts.right, counts.tried, &format!("{low} to {high} %"), &format!("{high} %"));
     Some(asked.gives("rate", &format!("{rate:.0} %")))
+}
+
+/// How the rates that stand side by side came about, each with its line.
+pub fn matrix_how(figures: &Figures) -> part::How {
+    part::how(&[
+        "Right of tried, without help, as the summary froze it. The interval is Wilson's, 95 in 100; below 5 tried no rate is told (common practice). Items of one day are not independent, so the true interval is wider.",
+    ])
+    .source("Wilson 1927 (from memory), recomputed independently")
+    .asks_all(figures.tasks.iter().filter_map(|task| rate_asked(&task.counts)))
 }
 
 /// What a device is called in a table; without one, that.
@@ -293,19 +302,19 @@ pub fn reasons(figures: &Figures, caption: &str) -> part::Table {
     table
 }
 
-fn comfort(figures: &Figures) -> part::Table {
-    let mut table = part::table("Comfort and symptoms")
-        .column("Kind")
-        .column("Answer")
-        .number("Times")
-        .none("Nothing was entered about comfort.");
+/// How it felt; a page that shows it twice gives each its own caption.
+pub fn comfort(figures: &Figures, caption: &str) -> part::Table {
+    let mut table =
+        part::table(caption).column("Kind").column("Answer").number("Times").none("Nothing was entered about comfort.");
     tally_rows(&mut table, "Comfort", &figures.comfort, |code| code.parse().ok().map(Comfort::words));
     tally_rows(&mut table, "Symptom in a session", &figures.symptoms, |code| code.parse().ok().map(Symptom::words));
     table
 }
 
-fn changes(figures: &Figures) -> part::Table {
-    let mut table = part::table("Changes tried")
+/// What was changed, and how it went at each value; a page that shows it twice
+/// gives each its own caption.
+pub fn changes(figures: &Figures, caption: &str) -> part::Table {
+    let mut table = part::table(caption)
         .note("Without help, all tasks of the track together. More than one thing may have changed at once.")
         .column("Changed")
         .column("To")

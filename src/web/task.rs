@@ -32,7 +32,9 @@ use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
 use crate::care::ids::{AccountId, VisualTaskId};
 use crate::care::task::{self as care, Seat, VisualTask};
+use crate::care::typed::Typed;
 use crate::store::{Audit, StoreError, amendment, task};
+use crate::vision::units::Lux;
 use form::TaskLists;
 
 /// The routes of this area.
@@ -125,6 +127,7 @@ pub(super) fn facts_of(task: &VisualTask, context: &Context) -> Vec<(String, Str
     let both = [shown_on, marker].into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
     fact("Shown on", words::capital(&both));
     fact("Light", task.what.light.map_or(String::new(), |light| words::capital(light.words())));
+    fact("Light on the screen", task.what.screen.as_ref().map_or(String::new(), readings_told));
     let target = match task.what.choices {
         Some(choices) => format!("one of {choices} choices"),
         None => task.what.target.words().to_owned(),
@@ -132,6 +135,17 @@ pub(super) fn facts_of(task: &VisualTask, context: &Context) -> Vec<(String, Str
     fact("To recognise", words::capital(&target));
     fact("Wanted by", task.what.wanted_by.clone());
     facts
+}
+
+/// What a meter read on the screen of a projector.
+pub(super) fn readings_told(screen: &care::ScreenLight) -> String {
+    let lux = |read: &Typed<Lux>| format!("{} lux", read.value.get());
+    format!(
+        "{} with a white slide, {} with a black one, {} with the projector off",
+        lux(&screen.white),
+        lux(&screen.black),
+        lux(&screen.off)
+    )
 }
 
 /// What was typed, and the same in the reader's units where that differs.
@@ -322,7 +336,7 @@ fn task_form(
     TaskFormPage {
         shell: shell_about(context, visit, heading).of_form(&form),
         heading,
-        lists: TaskLists::new(seats, visit.actor().mobility, form.entry.get("code"), context.imperial()),
+        lists: TaskLists::new(seats, visit.actor().mobility, &form.entry, context.imperial()),
         form,
         action: of.map_or_else(|| visit.at("/tasks"), |id| visit.at(&format!("/tasks/{id}"))),
         submit: if of.is_some() { "Save" } else { "Add" },
@@ -450,6 +464,9 @@ fn told(task: &VisualTask, seats: &[Seat]) -> Vec<(String, String)> {
         ("Shown on", what.display.map_or("", care::Display::words).to_owned()),
         ("Marker", what.marker.map_or("", care::Marker::words).to_owned()),
         ("Light", what.light.map_or("", care::LightLevel::words).to_owned()),
+        ("Screen, white slide", what.screen.as_ref().map_or(String::new(), |read| read.white.typed.clone())),
+        ("Screen, black slide", what.screen.as_ref().map_or(String::new(), |read| read.black.typed.clone())),
+        ("Screen, projector off", what.screen.as_ref().map_or(String::new(), |read| read.off.typed.clone())),
         ("To recognise", what.target.words().to_owned()),
         ("Choices", what.choices.map_or(String::new(), |choices| choices.to_string())),
         ("Wanted by", what.wanted_by.clone()),
@@ -495,5 +512,5 @@ async fn retire(
 /// An empty task form's lists, for the intake step that adds tasks.
 pub(super) async fn lists_for(app: &App, visit: &Visit, entry: &Entry, imperial: bool) -> Result<TaskLists> {
     let seats = seats_for(app, visit).await?;
-    Ok(TaskLists::new(&seats, visit.actor().mobility, entry.get("code"), imperial))
+    Ok(TaskLists::new(&seats, visit.actor().mobility, entry, imperial))
 }

@@ -1,8 +1,8 @@
 //! Through the device: how much of the board is seen at once from the seat,
 //! through which looks a line is followed, and how it is focused there.
 //!
-//! The arithmetic is [`crate::care::through`]; the words are in [`told`], the
-//! picture in [`drawing`]. The device is chosen by its place in the list of the
+//! The arithmetic is [`crate::care::through`]; the words are in `told`, the
+//! picture in `drawing`. The device is chosen by its place in the list of the
 //! options, so that nothing about a student stands in an address.
 
 mod drawing;

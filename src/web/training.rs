@@ -2,9 +2,9 @@
 //! skill by skill.
 //!
 //! Rates stand with their interval and their count, and help stands beside
-//! them, never blended into one number. The readiness list is in [`readiness`]
-//! and, signed again, in [`resign`],
-//! the form of a session in [`new`], one session in [`session`].
+//! them, never blended into one number. The readiness list is in `readiness.rs`
+//! and, signed again, in `resign.rs`, the form of a session in `new.rs`, one
+//! session in `session.rs`.
 
 mod amend;
 mod new;

@@ -16,7 +16,7 @@ use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
     Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
-    Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, VisualTasks,
+    Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, TryAtHome, VisualTasks,
 };
 use crate::access::standing::{Password, Standing, Withheld};
 use crate::access::{Access, Actor, Office, Role};
@@ -310,10 +310,12 @@ impl Visit {
             ("/training", "Training", self.may::<Training, Read>()),
             ("/observations", "Observations", self.may::<HomeObservation, Read>() || teacher),
             ("/card", "Classroom card", self.may::<Card, Read>()),
+            ("/card/at-home", "To try at home", self.may::<TryAtHome, Read>()),
             ("/summaries", "Summaries", self.may::<Summary, Read>()),
             ("/review", "Review", self.role() == Some(Role::Clinician) && self.may::<Summary, Read>()),
             ("/prescription", "Prescription", self.may::<Prescription, Read>()),
             ("/thread", "Thread", self.may::<Thread, Read>() || self.may::<Thread, Create>()),
+            ("/service", "Hold and close", self.may::<Stage, Create>()),
             ("/people", "People and consent", self.may::<Team, Read>() || self.may::<Consents, Read>()),
             ("/safety", "Safety", self.may::<SafetyFlag, Read>()),
         ];
@@ -390,4 +392,20 @@ async fn know_names(visits: Vec<Visit>, snapshot: &mut Snapshot, site: &Site) ->
         named.push(visit);
     }
     Ok(named)
+}
+
+/// Proofs to count with, for somebody who is told by letter how much is new: as
+/// [`Visit::unshown`] for each student, without a visit. Nothing is read to be
+/// shown, and nobody asked, so nothing is written down.
+///
+/// # Errors
+/// When the database fails.
+pub(super) async fn unseen<R: Resource>(
+    snapshot: &mut Snapshot,
+    site: &Site,
+    actor: &Actor,
+    students: &[StudentId],
+) -> Result<Vec<Access<R, Read>>> {
+    let standings = store::standing::of_all(snapshot, site, actor, students, Password::NotEntered).await?;
+    Ok(standings.iter().filter_map(|standing| Access::grant(actor, standing.student(), standing).ok()).collect())
 }

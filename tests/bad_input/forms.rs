@@ -125,6 +125,19 @@ async fn a_record_its_intake_and_its_people() {
     ]
     .concat();
     refuses(teacher, &page, "Add", &good, &wrong).await;
+    let projected = [
+        &good[..],
+        &[("display", "projector"), ("screen_white", "550"), ("screen_black", "151"), ("screen_off", "150")],
+    ]
+    .concat();
+    let readings = [
+        &all("screen_white", &["-5", "1e999", "nan", "bright", "1,000,000", ""])[..],
+        &all("screen_black", &["-5", "nan", "550", "600", ""]),
+        &all("screen_off", &["-5", "nan", "152", ""]),
+        &[("display", "whiteboard")],
+    ]
+    .concat();
+    refuses(teacher, &page, "Add", &projected, &readings).await;
     let choosing = [&good[..4], &[("target", "choice"), ("distance", "5 m")]].concat();
     refuses(
         teacher,

@@ -93,8 +93,9 @@ async fn a_form_sent_twice_is_stored_once() {
     let summary = team.drafts_summary(&DISTANCE).await;
     once(&world, teacher, &format!("{summary}/preview"), "Sign and send", &password).await;
     let decision = [("choice", "finalise"), ("finalised", "0"), ("reason", "It works."), ("password", PASSWORD)];
-    once(&world, clinician, &team.at("/review/distance"), "Sign the decision", &decision).await;
+    // Before the decision: afterwards there is a draft already.
     once(&world, clinician, &team.at("/prescription"), "Draft the prescription", &[]).await;
+    once(&world, clinician, &team.at("/review/distance"), "Sign the decision", &decision).await;
     let prescription = team.drafts_prescription(&world).await;
     once(&world, clinician, &format!("{prescription}/preview"), "Sign the prescription", &password).await;
     let other = team.stocks(&world, DISTANCE.other_device).await;

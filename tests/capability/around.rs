@@ -95,6 +95,7 @@ impl World {
             display: Some(Display::Whiteboard),
             marker: Some(Marker::RedOnWhite),
             light: None,
+            screen: None,
             target: TargetClass::Digits,
             choices: None,
             measured: true,

@@ -73,6 +73,7 @@ impl Team {
             display: None,
             marker: None,
             light: None,
+            screen: None,
             target: TargetClass::Words,
             choices: None,
             measured: false,

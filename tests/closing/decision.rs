@@ -113,3 +113,105 @@ async fn without_consent_to_the_school_a_decision_stays_in_the_clinic() {
     team.consents(Direction::ClinicToSchool).await;
     team.teacher.opens(&team.at("/prescription")).await.ok().sees("Stop").sees("no device helps");
 }
+
+#[tokio::test]
+async fn another_device_may_come_with_another_seat_and_other_print() {
+    let team = Team::with_consents().await;
+    team.evaluated().await;
+    team.summed().await;
+    let next = team.world.day(60);
+    let device = [("choice", "change_device"), ("first_kind", "handheld_monocular"), ("first_power", "4")];
+    let why = [("reason", "A wider field, from nearer."), ("next_on", next.as_str())];
+    let before = team.documents().await;
+    let besides = [("seat", "8 ft 6 in"), ("x_height", "yes")];
+    team.decides(&[&device[..], &besides, &why].concat()).await.refused("x_height");
+    assert_eq!(team.documents().await, before);
+    let besides = [("seat", "8 ft 6 in"), ("x_height", "5 cm"), ("light", "bright_indoor"), ("filter", "amber, 40 %")];
+    team.decides(&[&device[..], &besides, &why].concat()).await.redirected_to();
+    let page = team.teacher.opens(&team.at("/prescription")).await.ok();
+    let page = page.sees("Change device").sees("4\u{d7}").sees("8 ft 6 in").sees("5 cm");
+    page.sees("Bright indoor light").sees("amber, 40 %");
+    team.teacher.opens(&team.at("/devices")).await.ok().sees("Power 4 \u{d7}");
+
+    // What a choice has no use for is not stored.
+    team.summed().await;
+    let fields = [("choice", "keep_going"), ("seat", "1 m"), why[0], why[1]];
+    team.decides(&fields).await.redirected_to();
+    team.teacher.opens(&team.at("/prescription")).await.ok().sees("Keep going").lacks("1 m");
+}
+
+#[tokio::test]
+async fn finalising_begins_the_prescription_from_the_decision_and_the_evaluation() {
+    let team = Team::with_consents().await;
+    let draft = team.writes().await;
+    let lenses = [("right_sphere", "-3.00"), ("right_cylinder", "-1.00"), ("right_axis", "90")];
+    team.saves(&draft, "refraction", &lenses).await.redirected_to();
+    let advice = [("lighting", "A lamp from the left"), ("seating", "Second row")];
+    team.saves(&draft, "advice", &advice).await.redirected_to();
+    team.signs(&draft).await.redirected_to();
+    team.summed().await;
+    let next = team.world.day(90);
+    let fields = [
+        ("choice", "finalise"),
+        ("no_summary_reason", "Tried in the clinic."),
+        ("seat", "2.6 m"),
+        ("light", "bright_indoor"),
+        ("reason", "It reads the board."),
+        ("next_on", next.as_str()),
+    ];
+    let draft = team.decides(&fields).await.redirected_to();
+    let page = team.clinician.opens(&draft).await.ok().sees("draft");
+    for (field, value) in [
+        ("right_sphere", "-3.00"),
+        ("right_axis", "90"),
+        ("distance_first_power", "6"),
+        ("seating", "Second row\nSeat: 2.6 m"),
+        ("lighting", "A lamp from the left\nLight: bright indoor light"),
+        ("no_summary_reason", "Tried in the clinic."),
+        ("review_on", next.as_str()),
+    ] {
+        assert_eq!(page.value_of(field).map(|found| found.replace('\r', "")).as_deref(), Some(value), "{field}");
+    }
+    assert!(page.value_of("limits").is_some_and(|limits| limits.contains("Never look at the sun")));
+    assert_eq!(team.world.count("prescription").await, 1);
+    // The button opens the one in hand.
+    let again = team.clinician.presses(&team.at("/prescription"), "Draft the prescription", &[]).await;
+    assert_eq!(again.redirected_to(), draft);
+}
+
+#[tokio::test]
+async fn the_last_two_examinations_are_compared_where_eye_correction_and_distance_agree() {
+    let team = Team::with_consents().await;
+    team.evaluated().await;
+    team.clinician.opens(&team.at("/review")).await.ok().lacks("The last two examinations");
+    team.world.days_later(200).await;
+    let draft = team.begins().await;
+    let row = |eye, distance, value| {
+        [("eye", eye), ("correction", "best_correction"), ("distance", distance), ("value", value)]
+    };
+    // 10/160 is 1.20 logMAR, 10/100 was 1.00; the left eye was not measured then.
+    for fields in [row("right", "3 m", "10/160"), row("left", "10 ft", "10/100"), row("right", "6 m", "6/60")] {
+        team.adds_row(&draft, &fields).await.redirected_to();
+    }
+    team.saves(&draft, "distance", &crate::clinic::setup::TELESCOPE).await.redirected_to();
+    team.saves(&draft, "near", &[("answer", "not_looked_at")]).await.redirected_to();
+    team.signs(&draft).await.redirected_to();
+    for (person, path) in
+        [(&team.clinician, "/review"), (&team.clinician, "/evaluations"), (&team.parent, "/evaluations")]
+    {
+        let page = person.opens(&team.at(path)).await.ok();
+        let table = page.table("The last two examinations");
+        assert_eq!(table.rows.len(), 1, "{path}: {:?}", table.rows);
+        let words = table.rows[0].join(" | ");
+        for said in ["Right eye", "10/100 (1.00 logMAR)", "10/160 (1.20 logMAR)", "+0.20 (worse)", "Worse by more than"]
+        {
+            assert!(words.contains(said), "{path}: {said}: {words}");
+        }
+        let page = page.sees("Not compared.").sees("left eye, best (trial) correction, at 10 ft (10/100)");
+        page.sees("right eye, best (trial) correction, at 6 m (6/60)");
+    }
+    let asked = "This differs from last time";
+    team.clinician.opens(&team.at("/review")).await.ok().sees(asked).sees("Please check the entry, then decide.");
+    team.teacher.opens(&team.at("/evaluations")).await.ok().sees("The clinician is asked to look").lacks(asked);
+    team.parent.opens(&team.at("/evaluations")).await.ok().lacks(asked).lacks("asked to look");
+}

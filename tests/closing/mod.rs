@@ -6,6 +6,7 @@
 mod decision;
 mod prescription;
 mod summary;
+mod today;
 
 use std::collections::BTreeMap;
 

@@ -42,6 +42,44 @@ def board_letter(q):
     }
 
 
+def draw_rows(rng):
+    rows, seats = rng.randint(1, 8), rng.randint(1, 8)
+    return {
+        "rows": rows,
+        "row_seats": seats,
+        "first_row_m": rng.uniform(1.5, 4),
+        "row_gap_m": rng.uniform(0.6, 2),
+        "seat_gap_m": rng.uniform(0.5, 2),
+        "board_aside_m": rng.choice([0, rng.uniform(-2, 2)]),
+        "row": rng.randint(1, rows),
+        "seat": rng.randint(1, seats),
+    }
+
+
+@reference(
+    "seat_in_rows",
+    "walking from seat to seat in exact fractions, and the line of sight by vectors",
+    draw_rows,
+    {"row": [0, 9], "seat": [0, 9]},
+)
+def in_rows(q):
+    between(q["row"], 1, q["rows"])
+    between(q["seat"], 1, q["row_seats"])
+    back = exact(q["first_row_m"])
+    for _ in range(q["row"] - 1):
+        back += exact(q["row_gap_m"])
+    # From the left end of the row to its middle and back, seat by seat.
+    places = [exact(q["seat_gap_m"]) * n for n in range(q["row_seats"])]
+    right = places[q["seat"] - 1] - sum(places) / len(places) - exact(q["board_aside_m"])
+    back, right = float(back), float(right)
+    return {
+        "perpendicular_distance_m": back,
+        "lateral_offset_m": right,
+        "sight_distance_m": float(np.linalg.norm([right, 0, back])),
+        "obliquity_deg": math.degrees(angle((right, 0, back), (0, 0, 1))),
+    }
+
+
 RESERVE = {"required_reserve_ratio": [0, -2.5, 0.5]}
 
 

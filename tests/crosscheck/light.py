@@ -144,6 +144,57 @@ def most_ambient(q):
     return {"max_ambient_lux": root(lambda room: (white + room) - wanted * (black + room), 0, 1e7)}
 
 
+def draw_wanted(rng):
+    drawn = draw_projector(rng)
+    dark = 1 - drawn["projector_black_lux"] / drawn["projector_white_lux"]
+    return {**drawn, "weber_dark_text": dark * rng.uniform(0.1, 0.99)}
+
+
+@reference(
+    "max_ambient_for_contrast",
+    "root finding on the pattern sampled in rising light",
+    draw_wanted,
+    {**PROJECTOR, "weber_dark_text": [0, -0.5, 1.5]},
+)
+def most_ambient_for(q):
+    white, black, wanted = q["projector_white_lux"], q["projector_black_lux"], q["weber_dark_text"]
+    if not 0 <= black < white or not 0 < wanted <= pattern(black, white)[0]:
+        raise Refused("not even in the dark")
+    return {"max_ambient_lux": root(lambda room: pattern(black + room, white + room)[0] - wanted, 0, 1e7)}
+
+
+def draw_readings(rng):
+    own, room = draw_projector(rng), rng.uniform(1, 600)
+    return {
+        "white_reading_lux": own["projector_white_lux"] + room,
+        "black_reading_lux": own["projector_black_lux"] + room,
+        "off_reading_lux": room,
+        "slide_weber": rng.choice([1.0, rng.uniform(0.1, 1)]),
+    }
+
+
+@reference(
+    "screen_readings",
+    "the slide's grey as light between black and white, integrated over the half space, and the pattern sampled",
+    draw_readings,
+    {"white_reading_lux": [0, -5], "black_reading_lux": [-1, 1e5], "off_reading_lux": [-1, 1e5], "slide_weber": [-1, 2]},
+    Tolerance(rel=1e-9, abs=1e-9, why="the projector's black is a difference of nearly equal readings"),
+)
+def readings(q):
+    white, black, off = q["white_reading_lux"], q["black_reading_lux"], q["off_reading_lux"]
+    positive(white)
+    between(q["slide_weber"], 0, 1)
+    if not 0 <= off <= black < white:
+        raise Refused("no such readings")
+    grey = np.interp(q["slide_weber"], [0, 1], [white, black])
+    found = {
+        "weber_writing": pattern(grey / HALF_SPACE, white / HALF_SPACE)[0],
+        "projector_white_lux": float(exact(white) - exact(off)),
+        "projector_black_lux": float(exact(black) - exact(off)),
+    }
+    return {**found, "system_ratio": math.exp(math.log(white) - math.log(black))} if black > 0 else found
+
+
 @reference(
     "log_cs_to_threshold",
     "root finding",

@@ -4,10 +4,10 @@ import math
 
 import numpy as np
 
-from acuity import exact
+from acuity import exact, power10
 from check import Refused, between, positive, reference
 from telescope import TRACED
-from trace import air, lens, root, system, zero_of_line
+from trace import ARCMIN, air, distance_that_looks, lens, root, system, zero_of_line
 
 UP = np.array([1.0, 0.0])
 OUT = np.array([0.0, 1.0])
@@ -177,6 +177,57 @@ def enlarged(q):
     positive(*q.values())
     away = root(lambda d: 1 / d - q["enlargement"] / q["viewing_distance_m"], 1e-6, 1e3)
     return {"equivalent_viewing_distance_m": away, "equivalent_power_D": 1 / away}
+
+
+@reference(
+    "equivalent_power_for_height",
+    "lines of sight in space, and root finding for where the bare eye would hold it",
+    lambda rng: {
+        "threshold_logmar": rng.uniform(0.1, 1.6),
+        "letter_height_m": rng.uniform(0.001, 0.01),
+        "required_reserve_ratio": rng.uniform(1, 4),
+    },
+    {"letter_height_m": [0, -0.002], "required_reserve_ratio": [0, -2, 0.5]},
+)
+def for_height(q):
+    positive(*q.values())
+    if q["required_reserve_ratio"] < 1:
+        raise Refused("less than the threshold is no reserve")
+    wanted = 5 * ARCMIN * q["required_reserve_ratio"] * power10(q["threshold_logmar"])
+    held = distance_that_looks(wanted, q["letter_height_m"])
+    return {"equivalent_power_D": 1 / held, "equivalent_viewing_distance_m": held}
+
+
+@reference(
+    "window_magnifier_field",
+    "a ray from the eye past the rim, traced on to the page below a lens of this power, and below a stronger one on a stand",
+    lambda rng: {
+        "lens_diameter_m": rng.uniform(0.02, 0.1),
+        "equivalent_power_D": rng.uniform(3, 30),
+        "eye_to_lens_m": rng.uniform(0.02, 0.4),
+    },
+    {"lens_diameter_m": [0, -0.05], "equivalent_power_D": [0, -12], "eye_to_lens_m": [0, -0.1]},
+    TRACED,
+)
+def window(q):
+    rim, power, eye = q["lens_diameter_m"] / 2, q["equivalent_power_D"], q["eye_to_lens_m"]
+    positive(rim, power, eye)
+    steep = root(lambda s: (air(eye) @ np.array([0.0, s]))[0] - rim, 0, 1e3)
+
+    def strip(glass):
+        # The page lies where a letter on it looks as large as at the equivalent viewing distance.
+        def looks(height):
+            onto = air(height) @ lens(glass) @ air(eye)
+            return float((onto @ OUT)[0]) - 1 / power
+
+        height = zero_of_line(looks, 1 / glass)
+        page = air(height) @ lens(glass) @ air(eye) @ np.array([0.0, steep])
+        return 2 * float(page[0])
+
+    found = [strip(power), strip(1.4 * power)]
+    if abs(found[0] - found[1]) > 1e-9 * found[0]:
+        raise AssertionError("two lenses of one equivalent power show two strips")
+    return {"field_width_m": found[0]}
 
 
 @reference(

@@ -398,7 +398,10 @@ def oblique(q):
     if not 0 <= q["overlap_fraction"] < 1:
         raise Refused("overlap")
     board = math.degrees(angle((x - half, 0, d), (x + half, 0, d)))
-    return {"board_angle_deg": board, "views_across": walk(board, q["true_field_deg"], q["overlap_fraction"])}
+    # The part of the lines of sight to the board that one look holds, in exact fractions.
+    share = min(exact(q["true_field_deg"]) / exact(board), exact(1))
+    views = walk(board, q["true_field_deg"], q["overlap_fraction"])
+    return {"board_angle_deg": board, "views_across": views, "share_of_width": float(share)}
 
 
 @reference(

@@ -69,7 +69,7 @@ fn reckoned(before: &Room, changes: &[Change]) -> Found {
     let mut found = (false, if changes.len() > 1 { 0.5 } else { 0.0 });
     for change in changes {
         let (hard, cost) = match change {
-            Change::Marker(_) | Change::Light(_) => (false, 1.0),
+            Change::Marker(_) | Change::Light(_) | Change::Screen(_) => (false, 1.0),
             Change::Copy(_) => (false, 3.0),
             Change::Seat(seat) => {
                 let line = if seat.to_the_middle { 0.5 } else { 0.0 };
@@ -141,6 +141,7 @@ fn kinds(changes: &[Change]) -> Vec<String> {
             Change::Marker(_) => "marker".to_owned(),
             Change::Copy(_) => "copy".to_owned(),
             Change::Light(_) => "light".to_owned(),
+            Change::Screen(_) => "screen".to_owned(),
             Change::Device(index) => format!("device {index}"),
             Change::Power(power) => format!("power {:?}", power.strength),
         })

@@ -7,7 +7,7 @@ use farpoint::care::sight::{AtHand, InClass, NoFigure, Sight};
 use farpoint::care::task::TaskCode;
 use farpoint::care::track::{DeviceKind, Eye, Track, WithGlasses};
 use farpoint::vision::refraction::{Axis, Lens};
-use farpoint::vision::units::{Degrees, Dioptres, Metres, Millimetres};
+use farpoint::vision::units::{Degrees, Dioptres, Metres, Millimetres, Seconds};
 
 use super::{Room, telescope};
 
@@ -272,4 +272,18 @@ fn lost_colour_vision_leaves_the_marker_to_the_student() {
     let mut room = Room::of_the_reference();
     room.sight.evaluations[0].colour_loss = true;
     assert_eq!(why(&room, What::Marker), Some(WhyNot::AskTheStudent));
+}
+
+#[test]
+fn more_than_a_minute_at_the_students_own_pace_is_hard_to_live_with() {
+    // 28.07 degrees of board, (28.07 - 9) / 7.2 = 2.65, so 4 looks; at 15 s a minute.
+    let mut room = Room::with(1.0, 3.0, 4.0).board(Some(2.0), 0.0).having([telescope(6.0)]);
+    let mut many = |look: Option<f64>| {
+        room.look = look.map(|look| Seconds::new(look).expect("a time"));
+        let found = room.options();
+        let way = found.singles.iter().find(|way| way.changes == [Change::Device(0)]).expect("the device does it");
+        assert_eq!(way.view.as_ref().and_then(|view| view.seen.looks), Some(4));
+        way.rank.hard.contains(&Hard::ManyLooks)
+    };
+    assert!(!many(None) && !many(Some(15.0)) && many(Some(15.1)));
 }

@@ -7,6 +7,7 @@ mod costs;
 mod light;
 mod limits;
 mod pages;
+mod projector;
 mod search;
 mod worked;
 
@@ -25,7 +26,7 @@ use farpoint::vision::contrast::LogContrastSensitivity;
 use farpoint::vision::contrast::marker::MarkerTable;
 use farpoint::vision::length::shown::Units;
 use farpoint::vision::readable::Goals;
-use farpoint::vision::units::{Degrees, Magnification, Metres, Millimetres};
+use farpoint::vision::units::{Degrees, Magnification, Metres, Millimetres, Seconds};
 
 /// A classroom with one student and one thing to see.
 #[derive(Clone)]
@@ -37,6 +38,7 @@ struct Room {
     goals: Goals,
     table: MarkerTable,
     units: Units,
+    look: Option<Seconds>,
     prescriber: Option<Prescriber>,
 }
 
@@ -98,6 +100,7 @@ impl Room {
                     display: Some(Display::Whiteboard),
                     marker: Some(Marker::BlackOnWhite),
                     light: None,
+                    screen: None,
                     target: TargetClass::Words,
                     choices: None,
                     measured: true,
@@ -149,6 +152,7 @@ impl Room {
             goals: Goals::default(),
             table: MarkerTable::default(),
             units: Units::Metric,
+            look: None,
             prescriber: None,
         }
     }
@@ -189,6 +193,7 @@ impl Room {
             goals: &self.goals,
             table: &self.table,
             units: self.units,
+            look: self.look,
             prescriber: self.prescriber,
         }
     }

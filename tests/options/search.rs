@@ -11,7 +11,7 @@ use farpoint::vision::contrast::LogContrastSensitivity;
 use farpoint::vision::demand::straight_on;
 use farpoint::vision::length::shown::Units;
 use farpoint::vision::readable::{Answer, Judgement, Viewer, judge};
-use farpoint::vision::units::{Dioptres, Metres, Millimetres};
+use farpoint::vision::units::{Dioptres, Lux, Metres, Millimetres};
 use proptest::prelude::*;
 use proptest::sample::select;
 
@@ -26,6 +26,7 @@ fn changed(room: &Room, change: &Change) -> (Room, Option<usize>) {
         Change::Marker(markers) => after.task.what.marker = markers.first().copied(),
         Change::Copy(_) => {}
         Change::Light(_) => after.task.what.light = None,
+        Change::Screen(to) => lights_the_screen(&mut after, to.at_most.get()),
         Change::Device(index) => return (after, Some(*index)),
         Change::Power(power) => {
             after.devices.push(held_power(power.strength, room));
@@ -34,6 +35,15 @@ fn changed(room: &Room, change: &Change) -> (Room, Option<usize>) {
         }
     }
     (after, None)
+}
+
+/// The light of the room on the screen is another, the projector the same.
+pub(super) fn lights_the_screen(room: &mut Room, to: f64) {
+    let screen = room.task.what.screen.as_mut().expect("readings");
+    let more = to - screen.off.value.get();
+    for read in [&mut screen.white, &mut screen.black, &mut screen.off] {
+        read.value = Lux::new(read.value.get() + more).expect("a reading");
+    }
 }
 
 /// A power that nobody has here, as it would be looked through.
@@ -99,7 +109,7 @@ fn held(room: &Room, distance: Metres, height: Metres) -> Option<Judgement> {
         acuity: room.sight.unaided(Track::Near).ok()?.acuity,
         sensitivity: room.sight.contrast().map(|(found, _)| found),
     };
-    let target = room.sight.contrast_of(room.task.what.marker, &room.table);
+    let target = room.sight.contrast_of(&room.task.what, &room.table);
     let needed = room.goals.needed(room.task.what.goal.into());
     judge(straight_on(height, distance).ok()?, target, viewer, needed).ok()
 }
@@ -191,6 +201,13 @@ fn holds(room: &Room, way: &Way) {
                     other.task.what.marker = Some(*marker);
                     assert!(done(&other, with), "{marker} does not do it");
                 }
+            }
+            Change::Screen(to) => {
+                // The room may be no brighter by a whole lux.
+                let mut brighter = changed_room.clone();
+                lights_the_screen(&mut brighter, to.at_most.get() + 1.0);
+                assert!(!done(&brighter, with), "a brighter room does it, too");
+                assert!(to.at_most < to.now);
             }
             Change::Seat(_) | Change::Copy(_) | Change::Device(_) | Change::Power(_) | Change::Light(_) => {}
         }
@@ -355,10 +372,10 @@ proptest! {
             Now::MoveTheSeat(_) => prop_assert!(options.singles.iter().all(|way| matches!(way.changes[0], Change::Seat(_)))),
             Now::Short(_) => {
                 prop_assert!(!done(&room, None));
-                // Nothing but a marker mends contrast.
+                // Nothing but a marker, or a darker room, mends contrast.
                 if contrast_fails {
                     for way in options.singles.iter().chain(&options.pairs) {
-                        prop_assert!(way.changes.iter().any(|change| matches!(change, Change::Marker(_))));
+                        prop_assert!(way.changes.iter().any(|change| matches!(change, Change::Marker(_) | Change::Screen(_))));
                     }
                 }
             }

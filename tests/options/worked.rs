@@ -31,7 +31,9 @@ fn larger_letters_a_copy_and_a_strong_enough_telescope_do_it_alone() {
             // 14.546 cm / 10 at 40 cm, / 16 at 25 cm, up to half a centimetre.
             Change::Copy(copies) => format!("copy {:.3} {:.3}", copies[0].height.get(), copies[1].height.get()),
             Change::Device(index) => format!("device {index}"),
-            Change::Seat(_) | Change::Marker(_) | Change::Power(_) | Change::Light(_) => "another".to_owned(),
+            Change::Seat(_) | Change::Marker(_) | Change::Power(_) | Change::Light(_) | Change::Screen(_) => {
+                "another".to_owned()
+            }
         })
         .collect();
     // Six times as tall is hard to live with, so it stands last.

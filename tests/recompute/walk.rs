@@ -108,6 +108,7 @@ fn line(item: ElementRef<'_>) -> (String, Vec<Printed>) {
         let rounding = match () {
             () if all.ends_with(", rounded down") => Rounding::Down,
             () if all.ends_with(", rounded up") => Rounding::Up,
+            () if all.ends_with(", to the quarter") => Rounding::Quarter,
             () => Rounding::Nearest,
         };
         Printed {

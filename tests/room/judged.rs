@@ -61,6 +61,7 @@ fn room(logmar: f64, height_mm: f64) -> Room {
                 display: Some(Display::Whiteboard),
                 marker: Some(Marker::BlackOnWhite),
                 light: None,
+                screen: None,
                 target: TargetClass::Words,
                 choices: None,
                 measured: true,

@@ -148,6 +148,11 @@ fn every_module_opens_with_its_question_and_is_in_the_table() {
             broken.push(format!("{path} does not open with its question"));
         }
         let whole = head.join(" ").to_lowercase();
+        // The statistics are a book of their own, with its own table.
+        let leads_on = ["read next: [", "see [`"].iter().any(|words| whole.contains(words));
+        if module != "mod" && !module.starts_with("stats") && !leads_on {
+            broken.push(format!("{path} does not say where to read on"));
+        }
         if !["does not", "knows no", "know no", "gives no number"].iter().any(|words| whole.contains(words)) {
             broken.push(format!("{path} does not say what it does not know"));
         }
@@ -161,6 +166,21 @@ fn is_private(all: &[(String, String)], path: &str) -> bool {
     let (parent, name) = module.rsplit_once('/').expect("a path");
     let parents = [format!("{parent}.rs"), format!("{parent}/mod.rs")];
     all.iter().any(|(file, text)| parents.contains(file) && text.lines().any(|line| line == format!("mod {name};")))
+}
+
+#[test]
+fn the_chapters_come_in_the_order_in_which_they_need_one_another() {
+    let all = files();
+    let contents = &all.iter().find(|(path, _)| path == "src/vision/mod.rs").expect("the contents").1;
+    let place = |name: &str| contents.find(&format!("[`{name}`]")).unwrap_or_else(|| panic!("{name} is not listed"));
+    let chapters = ["units", "length", "acuity", "demand", "contrast", "reserve", "readable", "seat_print", "room"];
+    for pair in chapters.windows(2) {
+        assert!(place(pair[0]) < place(pair[1]), "{} comes before {}", pair[0], pair[1]);
+    }
+    for (device, needs) in [("telescope", "reserve"), ("magnifier", "acuity::near"), ("stats", "skill")] {
+        assert!(place(needs) < place(device), "{needs} comes before {device}");
+    }
+    assert_eq!(contents.matches("//! **").count(), 7, "seven chapters");
 }
 
 #[test]

@@ -5,7 +5,7 @@ use farpoint::vision::acuity::letters::Chart;
 use farpoint::vision::acuity::near::MUnits;
 use farpoint::vision::acuity::rows::{named_row, rows};
 use farpoint::vision::acuity::{LogMar, Measured, change::difference};
-use farpoint::vision::contrast::screen::{Projector, colour_pair, ratio_as_weber};
+use farpoint::vision::contrast::screen::{Projector, ScreenReadings, colour_pair, ratio_as_weber};
 use farpoint::vision::contrast::{
     LogContrastSensitivity, Polarity, Weber, contrasts_of_surfaces, for_reserve, michelson_of_weber, weber_of_michelson,
 };
@@ -191,6 +191,25 @@ proptest! {
         prop_assume!(at > 1.001);
         let allowed = projector.most_ambient(ratio(at * (1.0 - 1e-12))).expect("reachable").get();
         prop_assert!((allowed - ambient).abs() < 1e-4 * (1.0 + ambient + white / (at - 1.0)));
+    }
+
+    #[test]
+    fn readings_of_a_screen_give_the_projector_back_and_darkness_gives_contrast_back(
+        white in 50.0_f64..2_000.0, black in 0.1_f64..5.0, ambient in 0.0_f64..1_000.0, wanted in 0.05_f64..0.95,
+    ) {
+        let lux = |value| Lux::new(value).expect("light");
+        let read = ScreenReadings { white: lux(white + ambient), black: lux(black + ambient), off: lux(ambient) };
+        let own = read.projector().expect("in order");
+        prop_assert!((own.white.get() - white).abs() < 1e-9 && (own.black.get() - black).abs() < 1e-9);
+        let full = Weber::literal(1.0);
+        let left = read.left_of(full).expect("in order");
+        prop_assert!((left.get() - own.in_room(lux(ambient), ratio(1.0)).expect("in range").dark_text.get()).abs() < 1e-9);
+        prop_assume!(wanted < (white - black) / white);
+        let most = own.most_ambient_for(Weber::new(wanted).expect("a contrast")).expect("reachable");
+        let then = ScreenReadings {
+            white: lux(own.white.get() + most.get()), black: lux(own.black.get() + most.get()), off: most,
+        };
+        prop_assert!((then.left_of(full).expect("in order").get() - wanted).abs() < 1e-9);
     }
 
     #[test]

@@ -7,12 +7,12 @@
 //! comes from the record only: a light entered in words, a meter's reading at
 //! the desk, and the light that suits the student as a clinician found it.
 //!
-//! Does not know how bright a screen is; nobody recorded it. For a projector
-//! read [`crate::vision::contrast::screen`], and what to measure for it.
+//! Does not know how bright a lit screen is; nobody recorded it. Read next:
+//! `screen.rs` for a projector, whose screen a meter may have read.
 
 use jiff::civil::Date;
 
-use super::{LeftOut, Question, What, WhyNot};
+use super::{LeftOut, Question, What, WhyNot, screen};
 use crate::care::task::{Display, LightLevel, TaskCode, VisualTask};
 use crate::care::track::Track;
 use crate::vision::units::Lux;
@@ -103,9 +103,16 @@ fn gives_its_own_light(task: &VisualTask) -> bool {
 
 /// What another light would give where it is none of the ways, or what has to
 /// be measured before that can be said.
-pub(super) fn left_out(question: &Question<'_>, contrast_fails: bool) -> Option<LeftOut> {
+pub(super) fn left_out(question: &Question<'_>, contrast_fails: bool, darker_room: bool) -> Option<LeftOut> {
     let why = match question.task.what.display {
-        Some(Display::Projector) => WhyNot::MeasureTheScreen,
+        // It is one of the ways.
+        Some(Display::Projector) if darker_room => return None,
+        Some(Display::Projector) => match screen::readings(question.task) {
+            None => WhyNot::MeasureTheScreen,
+            Some(_) if contrast_fails => WhyNot::ProjectorTooPale,
+            Some(_) if question.sight.contrast().is_none() => WhyNot::NoSensitivity,
+            Some(_) => WhyNot::ScreenDarkEnough,
+        },
         Some(Display::FlatScreen | Display::StudentScreen) => WhyNot::ScreenNotMeasured,
         _ if !can_be_changed(question.task) => return None,
         _ if to_mend(question).is_some() => return None,

@@ -1,7 +1,7 @@
 //! Which two changes together do it?
 //!
-//! A marker goes with one other change where the writing is too faint and too
-//! small. A seat and larger letters share the work, over every place and the
+//! A marker, or a darker room for a projector, goes with one other change where
+//! the writing is too faint and too small. A seat and larger letters share the work, over every place and the
 //! smallest letters that do it from there. A device, or for those who prescribe
 //! a power, takes what is left over from a seat or from larger letters. Where
 //! the light has to be mended, it is one of the two. No pair is listed of which
@@ -38,8 +38,8 @@ impl Ground<'_> {
     /// Every pair that does it and of which no part does it alone.
     pub(super) fn pairs(&self) -> Vec<Way> {
         let mut found = Vec::new();
-        if let Some(darker) = self.darker() {
-            self.with_a_marker(&darker, &mut found);
+        for (change, darker) in self.darker_ways() {
+            self.with_contrast(&change, &darker, &mut found);
         }
         if self.contrast_fails {
             return found;
@@ -76,7 +76,8 @@ impl Ground<'_> {
             return Look::NeedsNoHelp;
         }
         let seen = Seen::of(held, scene);
-        let hard = seen.many_looks() || seen.few_letters(letters_wanted(self.question.task.what.goal));
+        let hard =
+            seen.many_looks(self.question.look) || seen.few_letters(letters_wanted(self.question.task.what.goal));
         if hard { Look::Hard } else { Look::Daily }
     }
 
@@ -86,12 +87,14 @@ impl Ground<'_> {
         held.is_a_power() && strength.is_some_and(|strength| power::is_among(strength, &self.question))
     }
 
-    fn with_a_marker(&self, darker: &Scene, found: &mut Vec<Way>) {
+    /// A change that gives the writing its contrast, with each one that makes it
+    /// large enough.
+    fn with_contrast(&self, first: &Change, darker: &Scene, found: &mut Vec<Way>) {
         if darker.does(&self.bare, self.known).is_some() {
             return;
         }
         let mut with = |change, judged, scene: &Scene| {
-            found.push(self.way(vec![Change::Marker(self.markers.clone()), change], judged, scene));
+            found.push(self.way(vec![first.clone(), change], judged, scene));
         };
         if let Some((seat, scene, judged)) = self.seat(darker, &self.bare, |_| Look::Daily) {
             with(Change::Seat(seat), judged, &scene);
@@ -102,9 +105,10 @@ impl Ground<'_> {
             with(Change::Letters(letters), judged, &scene);
         }
         if kinds::can_be_brought_near(self.question.task)
-            && let Some((copies, judged)) = self.copy(darker)
+            && !matches!(first, Change::Screen(_))
+            && let Some((copies, held, judged)) = self.copy(darker)
         {
-            with(Change::Copy(copies), judged, darker);
+            with(Change::Copy(copies), judged, &held);
         }
         let mut a_power = false;
         for held in &self.lookers {

@@ -5,14 +5,17 @@
 //! [`Prescriber`], and so nothing here is ever asked for them.
 
 use super::scene::{Held, Looker};
+use super::view::WIDEST_APPARENT;
 use super::{COPY_AT, Change, Question, WhyNot};
 use crate::care::device::{DeviceSpec, Strength};
 use crate::care::sight::{AtHand, AtHandAs, NoFigure, Used, demand_of};
 use crate::care::track::{DeviceKind, Eye, Track, WithGlasses};
+use crate::vision::acuity::LogMar;
 use crate::vision::demand::BoardDemand;
+use crate::vision::magnifier::power_for_height;
 use crate::vision::readable::Needed;
-use crate::vision::reserve::{acuity_reserve, farthest_seat};
-use crate::vision::units::{Dioptres, Magnification, Ratio};
+use crate::vision::reserve::acuity_reserve;
+use crate::vision::units::{Degrees, Dioptres, Magnification, Metres, Ratio};
 
 /// What a hand, the light and the focus take from a promise, in log units:
 /// often 0.1 to 0.2 (common practice).
@@ -66,11 +69,25 @@ pub struct PowerTo {
     pub strength: Strength,
 }
 
+impl PowerTo {
+    /// The widest field that a telescope of this power can show; none for
+    /// something held to a page.
+    #[must_use]
+    pub fn widest_field(&self) -> Option<Degrees> {
+        match self.strength {
+            Strength::Times(power) => Degrees::new(WIDEST_APPARENT / power.get()).ok(),
+            Strength::Dioptres(_) => None,
+        }
+    }
+}
+
 /// The power that would be needed, computed, never rounded.
 #[derive(Clone, PartialEq)]
 pub enum PowerNeeded {
     /// A telescope.
     Times {
+        /// What the task asks for from its seat.
+        demand: LogMar,
         /// By arithmetic alone.
         least: Ratio,
         /// With what is often lost in the hand.
@@ -80,6 +97,10 @@ pub enum PowerNeeded {
     },
     /// Something held to the page.
     Dioptres {
+        /// The height of its small letters.
+        height: Metres,
+        /// Whether it is no more than holding it at arm's length.
+        at_arms_length: bool,
         /// The equivalent power.
         least: Dioptres,
         /// The acuity it starts from.
@@ -106,10 +127,11 @@ pub fn power_needed(
     if task.what.track == Track::Near {
         let height = task.what.x_height.as_ref().ok_or(NoFigure::NoSize)?.value.in_metres();
         let used = question.sight.unaided(Track::Near)?;
-        let held = farthest_seat(used.acuity.acuity, height, needed, Magnification::literal(1.0)).map_err(beyond)?;
+        let least = power_for_height(used.acuity.acuity, height, needed).map_err(beyond)?;
         // Beyond arm's length nobody needs a magnifier to hold it nearer.
-        let near = if held > COPY_AT[0] { COPY_AT[0] } else { held };
-        return Ok(PowerNeeded::Dioptres { least: near.vergence().map_err(beyond)?, used });
+        let at_arms_length = least.viewing_distance > COPY_AT[0];
+        let least = if at_arms_length { COPY_AT[0].vergence().map_err(beyond)? } else { least.power };
+        return Ok(PowerNeeded::Dioptres { height, at_arms_length, least, used });
     }
     let BoardDemand::Seen(letter) = demand_of(task, question.seat)? else { return Err(NoFigure::Beyond) };
     let used = question.sight.before_a_telescope(eye, glasses)?;
@@ -118,7 +140,7 @@ pub fn power_needed(
     let lost = |log: f64| Ratio::new(least.get() * 10_f64.powf(log));
     let often =
         [lost(OFTEN_LOST[0]).map_err(|_| NoFigure::Beyond)?, lost(OFTEN_LOST[1]).map_err(|_| NoFigure::Beyond)?];
-    Ok(PowerNeeded::Times { least, often, used })
+    Ok(PowerNeeded::Times { demand: letter.working_demand(), least, often, used })
 }
 
 /// Every power that is had for this track, as the eye would look through it.

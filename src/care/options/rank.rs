@@ -12,16 +12,14 @@
 use std::cmp::Ordering;
 
 use super::scene::Scene;
-use super::view::{Seen, View, letters_wanted};
+use super::view::{Seen, Stated, View, letters_wanted};
 use super::{Change, Question, SeatTo};
 use crate::care::codes::codes;
 use crate::care::sight::AtHandAs;
 use crate::vision::telescope::Steadiness;
-use crate::vision::units::Metres;
+use crate::vision::telescope::coverage::{scan_time, too_many_looks};
+use crate::vision::units::{Metres, Seconds};
 
-/// More views than this to follow one line: another way serves better.
-/// Common practice.
-pub const MANY_LOOKS: u32 = 12;
 /// Letters more than so many times as tall fill a board. Our own proposal.
 const MUCH_TALLER: f64 = 3.0;
 
@@ -29,7 +27,7 @@ codes! {
     /// Why a way is hard to live with, and so stands behind the others.
     pub enum Hard {
         NotByHand = "not_by_hand" : "a device this strong cannot be held still by hand",
-        ManyLooks = "many_looks" : "following one line takes more than 12 looks",
+        ManyLooks = "many_looks" : "following one line takes more than 12 looks, or more than a minute at the student's own pace",
         FewLetters = "few_letters" : "too few letters are seen at once to do this with ease",
         MuchTaller = "much_taller" : "letters more than three times as tall fill the board soon",
         FewAcross = "few_across" : "too few letters would fit across the board",
@@ -70,9 +68,14 @@ pub(super) fn cost_of_seat(now: Metres, seat: SeatTo) -> f64 {
 }
 
 impl Seen {
-    /// Whether following one line takes more looks than serve.
-    pub(super) fn many_looks(&self) -> bool {
-        self.looks.is_some_and(|looks| looks > MANY_LOOKS)
+    /// Whether following one line takes more looks than serve; `look` is how
+    /// long one takes this student, and counts where the field is the device's own.
+    pub(super) fn many_looks(&self, look: Option<Seconds>) -> bool {
+        let look = look.filter(|_| self.stated == Stated::OfTheDevice);
+        self.looks.is_some_and(|looks| {
+            let time = look.and_then(|look| scan_time(looks, look, Seconds::literal(0.0)).ok());
+            too_many_looks(looks, time).unwrap_or(false)
+        })
     }
 
     /// Whether too few letters are seen at once.
@@ -87,7 +90,7 @@ impl Rank {
         let mut rank = Self { hard: Vec::new(), of_the_student: 0, changes: changes.len(), cost: 0.0 };
         for change in changes {
             rank.cost += match change {
-                Change::Marker(_) | Change::Light(_) => 1.0,
+                Change::Marker(_) | Change::Light(_) | Change::Screen(_) => 1.0,
                 Change::Letters(letters) => {
                     if much_taller(letters.times.get()) {
                         rank.hard.push(Hard::MuchTaller);
@@ -109,10 +112,11 @@ impl Rank {
                         Some(AtHandAs::Pool) => 4.0,
                         None => 5.0,
                     };
-                    to_be_had + view.map_or(0.0, |view| rank.of_view(view, wanted))
+                    to_be_had + view.map_or(0.0, |view| rank.of_view(view, wanted, question.look))
                 }
             };
-            let by_the_student = !matches!(change, Change::Marker(_) | Change::Letters(_) | Change::Light(_));
+            let by_the_student =
+                !matches!(change, Change::Marker(_) | Change::Letters(_) | Change::Light(_) | Change::Screen(_));
             rank.of_the_student += usize::from(by_the_student);
         }
         if changes.len() > 1 {
@@ -122,11 +126,11 @@ impl Rank {
     }
 
     /// What a view adds to the cost; notes what is hard about it.
-    fn of_view(&mut self, view: &View, wanted: u32) -> f64 {
+    fn of_view(&mut self, view: &View, wanted: u32, look: Option<Seconds>) -> f64 {
         if view.steadiness == Some(Steadiness::NotHandHeld) {
             self.hard.push(Hard::NotByHand);
         }
-        if view.seen.many_looks() {
+        if view.seen.many_looks(look) {
             self.hard.push(Hard::ManyLooks);
         }
         if view.seen.few_letters(wanted) {

@@ -24,15 +24,15 @@ pub const LABEL_HOLDS_FROM: Metres = Metres::literal(2.0);
 
 /// The thing, as it is or changed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Scene {
+pub struct Scene {
     /// The height of its small letters.
-    pub(super) height: Metres,
+    pub height: Metres,
     /// Where it is looked at from.
-    pub(super) from: demand::Seat,
+    pub from: demand::Seat,
     /// The width of its board.
-    pub(super) width: Option<Metres>,
+    pub width: Option<Metres>,
     /// Its contrast.
-    pub(super) target: Option<Weber>,
+    pub target: Option<Weber>,
 }
 
 /// What does not change with the scene.

@@ -30,7 +30,7 @@ impl Ground<'_> {
         });
         let view = held.map(|held| View::of(&self.question, self.known, held, scene));
         let rank = Rank::of(&self.question, &self.scene, &changes, view.as_ref());
-        Way { changes, judged, view, rank }
+        Way { changes, judged, scene: *scene, view, rank }
     }
 
     /// The markers of this ground that would reach the contrast needed,
@@ -38,13 +38,14 @@ impl Ground<'_> {
     pub(super) fn better_markers(&self) -> Vec<Marker> {
         let Some(now) = self.question.task.what.marker.filter(|_| self.contrast_fails) else { return Vec::new() };
         let dark = now == Marker::WhiteOnDark || self.question.task.what.display == Some(Display::DarkBoard);
-        let contrast = |marker: &Marker| self.question.table.contrast((*marker).into());
+        let (sight, what) = (self.question.sight, &self.question.task.what);
+        let contrast = |marker: &Marker| sight.contrast_written(what, Some(*marker), self.question.table);
         let mut better: Vec<Marker> = Marker::ALL
             .iter()
             .copied()
             .filter(|marker| (*marker == Marker::WhiteOnDark) == dark && *marker != now)
             .filter(|marker| {
-                ContrastStanding::of(Some(contrast(marker)), self.known.sensitivity)
+                ContrastStanding::of(contrast(marker), self.known.sensitivity)
                     .is_ok_and(|standing| standing.holds(self.known.needed.contrast) == Some(true))
             })
             .collect();
@@ -55,7 +56,9 @@ impl Ground<'_> {
     /// The same scene written with the strongest of the better markers.
     pub(super) fn darker(&self) -> Option<Scene> {
         let marker = *self.markers.first()?;
-        Some(Scene { target: Some(self.question.table.contrast(marker.into())), ..self.scene })
+        let what = &self.question.task.what;
+        let target = self.question.sight.contrast_written(what, Some(marker), self.question.table)?;
+        Some(Scene { target: Some(target), ..self.scene })
     }
 
     pub(super) fn marker_alone(&self, options: &mut Options) {
@@ -127,14 +130,14 @@ impl Ground<'_> {
         }
         match self.copy(&self.scene) {
             None => out(WhyNot::NoNearAcuity),
-            Some((copies, judged)) => {
-                options.singles.push(self.way(vec![Change::Copy(copies)], judged, &self.scene));
+            Some((copies, held, judged)) => {
+                options.singles.push(self.way(vec![Change::Copy(copies)], judged, &held));
             }
         }
     }
 
     /// How tall a copy must be at the desk, for the acuity of the near track.
-    pub(super) fn copy(&self, scene: &Scene) -> Option<(Vec<CopyAt>, Judgement)> {
+    pub(super) fn copy(&self, scene: &Scene) -> Option<(Vec<CopyAt>, Scene, Judgement)> {
         let near = Looker::Bare(self.question.sight.unaided(Track::Near).ok()?.acuity);
         let mut copies = Vec::new();
         let mut found = None;
@@ -144,10 +147,10 @@ impl Ground<'_> {
                 smallest_letter(acuity, distance, self.known.needed.acuity, Magnification::literal(1.0)).ok()?;
             let height = letter_rounded_up(exact, self.question.units).ok()?;
             let held = Scene::straight(height, distance, scene.target);
-            found = Some(held.does(&near, self.known)?);
+            found = Some((held, held.does(&near, self.known)?));
             copies.push(CopyAt { distance, height });
         }
-        Some((copies, found?))
+        found.map(|(held, judged)| (copies, held, judged))
     }
 
     pub(super) fn devices_alone(&self, options: &mut Options) {

@@ -21,7 +21,7 @@ use crate::vision::reserve::smallest_letter;
 use crate::vision::telescope::coverage::views_from_the_side;
 use crate::vision::telescope::near::Reach;
 use crate::vision::telescope::{Steadiness, exit_pupil, field_width, steadiness};
-use crate::vision::units::{Degrees, Dioptres, Fraction, Magnification, Metres, Millimetres, count};
+use crate::vision::units::{Dioptres, Fraction, Magnification, Metres, Millimetres, count};
 
 /// How much two views overlap when a line is followed. Common practice.
 pub const OVERLAP: Fraction = Fraction::literal(0.2);
@@ -115,7 +115,7 @@ pub enum Stated {
 
 /// Power times true field above this is a wrong label, in degrees. Common
 /// practice; the bound of [`crate::vision::telescope::Label::check`].
-const WIDEST_APPARENT: f64 = 75.0;
+pub(super) const WIDEST_APPARENT: f64 = 75.0;
 
 impl Seen {
     /// What is seen at once from there; without any copying of words, because
@@ -129,16 +129,17 @@ impl Seen {
             let mut field = spec.true_field;
             if held.is_a_power() {
                 seen.stated = Stated::AtMost;
-                field = spec.power.and_then(|power| Degrees::new(WIDEST_APPARENT / power.get()).ok());
+                field = match &held.change {
+                    Change::Power(power) => power.widest_field(),
+                    _ => None,
+                };
             }
             seen.field = field.and_then(|field| field_width(field, scene.sight()).ok());
             let across = field
                 .zip(scene.width)
                 .and_then(|(field, width)| views_from_the_side(width, scene.from, field, OVERLAP).ok());
             seen.looks = across.map(|across| across.views_across);
-            seen.share = across
-                .zip(field)
-                .and_then(|(across, field)| Fraction::new((field.get() / across.board.get()).min(1.0)).ok());
+            seen.share = across.zip(field).and_then(|(across, field)| across.share_of_width(field).ok());
         }
         seen.letters = seen.field.and_then(|field| count((field.get() / scene.height.get()).floor()));
         seen

@@ -20,7 +20,7 @@ pub struct Difference {
 }
 
 /// Less than this between two tests is noise.
-const NOISE: f64 = 0.15;
+pub const NOISE: f64 = 0.15;
 /// From here on a clinician should look. Common practice.
 const REFER: f64 = 0.2;
 /// A hair of binary rounding must not decide.

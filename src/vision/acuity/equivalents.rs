@@ -4,6 +4,7 @@
 //! for a value within 0.006 log units of that row; any other value is printed
 //! as it is. Nothing is snapped. Does not know what was typed; the typed text
 //! always stands first.
+//! Read next: [`super::rows`], whose names are printed.
 
 use super::LogMar;
 use super::rows::named_row;

@@ -3,6 +3,7 @@
 //! Counts letters on charts of equal steps. The chart is an input, never a
 //! constant. Does not know how the letters were typed; see
 //! [`super::notation`].
+//! Read next: [`super::change`] for what a second count may say.
 
 use super::{AcuityError, LogMar, Measured};
 use crate::vision::units::{Metres, OutOfRange, above_zero, within};

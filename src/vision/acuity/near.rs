@@ -4,6 +4,8 @@
 //! M alone is a print size; an acuity needs the distance too.
 //!
 //! Does not know typefaces: other notations need the x-height or its ratio.
+//! Read next: [`crate::vision::magnifier`] for smaller print than this eye reads,
+//! [`crate::vision::reading`] for how fast it is read.
 
 use super::LogMar;
 use crate::vision::units::{Fraction, Metres, Millimetres, OutOfRange, above_zero, quantity, within};

@@ -6,6 +6,7 @@
 //! lost the table says nothing; the student shows which marker is clearest.
 //!
 //! Does not know the site's changes; they come in as a [`MarkerTable`].
+//! Read next: [`super::screen`], where light takes contrast away.
 
 use std::fmt;
 

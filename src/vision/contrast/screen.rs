@@ -5,6 +5,7 @@
 //! Michelson, and no substitute for a reserve.
 //!
 //! Does not know the room; lux values are inputs.
+//! Read next: [`crate::vision::light`].
 
 use std::ops::Bound;
 
@@ -96,10 +97,102 @@ impl Projector {
         Lux::new((ep - r * eb) / (r - 1.0))
     }
 
+    /// How much ambient light leaves dark text this contrast?
+    ///
+    /// **Formula** (Ep − Eb)/C − Ep. **Source** [`Projector::in_room`] solved for
+    /// the ambient light (derived). **Range** a contrast above 0 that is reached
+    /// in the dark, (Ep − Eb)/Ep.
+    ///
+    /// ```
+    /// use farpoint::vision::contrast::{Weber, screen::Projector};
+    /// use farpoint::vision::units::Lux;
+    /// let projector = Projector { white: Lux::new(400.0)?, black: Lux::new(1.0)? };
+    /// let most = projector.most_ambient_for(Weber::new(0.8)?)?;
+    /// // 399 / 0.8 is 498.75, less the 400 of the white itself.
+    /// assert!((most.get() - 98.75).abs() < 1e-9);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A contrast that the projector does not leave even in the dark.
+    pub fn most_ambient_for(self, contrast: Weber) -> Result<Lux, OutOfRange> {
+        let (ep, eb) = self.checked()?;
+        let bounds = (Bound::Excluded(0.0), Bound::Included((ep - eb) / ep));
+        let c = within("contrast wanted", "", contrast.get(), bounds)?;
+        // At the contrast of the dark itself rounding may leave a hair below nothing.
+        Lux::new(((ep - eb) / c - ep).max(0.0))
+    }
+
     fn checked(self) -> Result<(f64, f64), OutOfRange> {
         let white = within("projector white", "lx", self.white.get(), above_zero(1e6))?;
         let black = within("projector black", "lx", self.black.get(), 0.0..white)?;
         Ok((white, black))
+    }
+}
+
+/// What a light meter reads on a screen, held against it and facing the projector.
+///
+/// The light of the room is in all three.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ScreenReadings {
+    /// With a white slide.
+    pub white: Lux,
+    /// With a black slide.
+    pub black: Lux,
+    /// With the projector off.
+    pub off: Lux,
+}
+
+impl ScreenReadings {
+    /// Which light is the projector's own?
+    ///
+    /// **Formula** white − off, and black − off. **Source** light adds up
+    /// (derived). **Range** off no more than black, black less than white.
+    ///
+    /// ```
+    /// use farpoint::vision::{contrast::screen::ScreenReadings, units::Lux};
+    /// let read = ScreenReadings { white: Lux::new(550.0)?, black: Lux::new(151.0)?, off: Lux::new(150.0)? };
+    /// let own = read.projector()?;
+    /// assert_eq!((own.white.get(), own.black.get()), (400.0, 1.0));
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
+    ///
+    /// # Errors
+    /// Readings in another order.
+    pub fn projector(self) -> Result<Projector, OutOfRange> {
+        let (white, black, off) = self.checked()?;
+        Ok(Projector { white: Lux::new(white - off)?, black: Lux::new(black - off)? })
+    }
+
+    /// How much of a slide's contrast is left on this screen?
+    ///
+    /// **Formula** C (W − B)/W, W and B as read, C the contrast on the slide: 1
+    /// for black on white, and for white on black as [`super::for_reserve`] counts
+    /// it. **Source** Lambert's law; the writing's light lies between white and
+    /// black as it does on the slide (derived). **Range** C 0 to 1, readings as
+    /// for [`ScreenReadings::projector`].
+    ///
+    /// ```
+    /// use farpoint::vision::contrast::{Weber, screen::ScreenReadings};
+    /// use farpoint::vision::units::Lux;
+    /// let read = ScreenReadings { white: Lux::new(550.0)?, black: Lux::new(151.0)?, off: Lux::new(150.0)? };
+    /// assert!((read.left_of(Weber::new(1.0)?)?.get() - 0.7255).abs() < 0.0001);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
+    ///
+    /// # Errors
+    /// Readings in another order, or a slide of more than full contrast.
+    pub fn left_of(self, slide: Weber) -> Result<Weber, OutOfRange> {
+        let (white, black, _) = self.checked()?;
+        let slide = within("contrast on the slide", "", slide.get(), 0.0..=1.0)?;
+        Weber::new(slide * (white - black) / white)
+    }
+
+    fn checked(self) -> Result<(f64, f64, f64), OutOfRange> {
+        let white = within("reading with a white slide", "lx", self.white.get(), above_zero(1e6))?;
+        let black = within("reading with a black slide", "lx", self.black.get(), 0.0..white)?;
+        let off = within("reading with the projector off", "lx", self.off.get(), 0.0..=black)?;
+        Ok((white, black, off))
     }
 }
 

@@ -2,6 +2,7 @@
 //!
 //! Knows digits, decimal marks and fractions. Does not know what the words
 //! mean; [`super::parse`] does.
+//! Read next: [`super::parse`].
 
 use super::LengthError;
 

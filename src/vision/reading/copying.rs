@@ -5,6 +5,7 @@
 //! the board. Norms by school year tell of handwriting and are not used.
 //!
 //! Does not know whether a device was in use; that belongs to the record.
+//! Read next: [`crate::vision::skill`] for what else is timed.
 
 use crate::vision::units::{Fraction, OutOfRange, Ratio, Seconds, above_zero, quantity, within};
 

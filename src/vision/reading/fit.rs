@@ -7,6 +7,7 @@
 //!
 //! Does not know whether the passages suffice for saying anything;
 //! [`super::performance`] does, and is what should be shown.
+//! Read next: [`super::performance`].
 
 use thiserror::Error;
 

@@ -6,6 +6,7 @@
 //! sizes are missing.
 //!
 //! Does not know the reading acuity: a fitted curve never stands for it.
+//! Read next: [`crate::vision::magnifier::power_for`] for the print that is wanted.
 
 use super::WordsPerMinute;
 use super::fit::{Estimate, ExponentialFit, FitError, Passage, TwoLimbFit, fit_exponential, fit_two_limb};

@@ -2,6 +2,7 @@
 //!
 //! Powers come in steps, hands shake, and no power mends faint ink. Does not
 //! rank what else could be done; a nearer chair comes first.
+//! Read next: [`crate::vision::readable`].
 
 use super::{OutOfRange, Ratio, within};
 use crate::vision::contrast::{FAINT_TARGET, Weber};

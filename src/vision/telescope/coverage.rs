@@ -6,10 +6,12 @@
 //! (common practice).
 //!
 //! Does not know how long this student looks; times are inputs.
+//! Read next: [`super::outline`] for which part one look shows, [`super::sweep`] for
+//! where the looks go.
 
 use super::{field_width, true_field};
 use crate::vision::demand::{Seat, sight_distance};
-use crate::vision::units::{Degrees, Fraction, Metres, OutOfRange, Seconds, above_zero, count, within};
+use crate::vision::units::{Degrees, Fraction, Metres, OutOfRange, POSITIVE, Seconds, above_zero, count, within};
 
 /// A board.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -127,6 +129,29 @@ pub struct ObliqueViews {
     pub views_across: u32,
 }
 
+impl ObliqueViews {
+    /// Which share of the width of the board is seen at once?
+    ///
+    /// **Formula** field / angle of the board, at most all of it. **Source**
+    /// geometry (derived). **Range** field up to 90°.
+    ///
+    /// ```
+    /// use farpoint::vision::telescope::coverage::ObliqueViews;
+    /// use farpoint::vision::units::Degrees;
+    /// let looks = ObliqueViews { board: Degrees::new(28.0)?, views_across: 5 };
+    /// assert_eq!(looks.share_of_width(Degrees::new(7.0)?)?.get(), 0.25);
+    /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
+    /// ```
+    ///
+    /// # Errors
+    /// A field outside the range, or a board of no width.
+    pub fn share_of_width(self, field: Degrees) -> Result<Fraction, OutOfRange> {
+        let board = within("angle of the board", "\u{b0}", self.board.get(), POSITIVE)?;
+        // A field wider than the board shows the whole of it.
+        Fraction::new((true_field(field)? / board).min(1.0))
+    }
+}
+
 /// How many views does this board take from a seat to the side?
 ///
 /// **Formula** A = atan((X + W/2)/D) − atan((X − W/2)/D), then n as in
@@ -160,24 +185,33 @@ pub fn views_from_the_side(
     Ok(ObliqueViews { board: Degrees::new(board)?, views_across: views(board, t, overlap(overlap_part)?)? })
 }
 
+/// More looks than this, and another way of seeing that board serves better.
+/// Common practice.
+pub const MANY_LOOKS: u32 = 12;
+
+/// Longer than this, and another way of seeing that board serves better.
+/// Common practice.
+pub const LONG_LOOK: Seconds = Seconds::literal(60.0);
+
 /// Are these more looks than a board is worth, so that another way serves better?
 ///
-/// **Formula** more than 12 views, or more than 60 s. **Source** common
-/// practice: a nearer seat, less power, or a copy on the desk. **Range** at
-/// least one view.
+/// **Formula** more than 12 views, or more than 60 s where the time is known.
+/// **Source** common practice: a nearer seat, less power, or a copy on the desk.
+/// **Range** at least one view.
 ///
 /// ```
 /// use farpoint::vision::{telescope::coverage::too_many_looks, units::Seconds};
-/// assert!(too_many_looks(18, Seconds::new(49.6)?)?);
-/// assert!(!too_many_looks(9, Seconds::new(25.0)?)?);
+/// assert!(too_many_looks(18, None)?);
+/// assert!(too_many_looks(9, Some(Seconds::new(72.0)?))?);
+/// assert!(!too_many_looks(9, Some(Seconds::new(25.0)?))?);
 /// # Ok::<(), farpoint::vision::units::OutOfRange>(())
 /// ```
 ///
 /// # Errors
 /// No views at all.
-pub fn too_many_looks(views: u32, time: Seconds) -> Result<bool, OutOfRange> {
-    let n = within("number of views", "", f64::from(views), 1.0..=1_000_000.0)?;
-    Ok(n > 12.0 || time.get() > 60.0)
+pub fn too_many_looks(views: u32, time: Option<Seconds>) -> Result<bool, OutOfRange> {
+    within("number of views", "", f64::from(views), 1.0..=1_000_000.0)?;
+    Ok(views > MANY_LOOKS || time.is_some_and(|time| time > LONG_LOOK))
 }
 
 /// How long does it take to look at all these views?

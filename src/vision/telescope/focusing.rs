@@ -7,6 +7,7 @@
 //!
 //! Thin lenses in air, signs as in [`super::optics`]. Does not know whether the
 //! glasses stay on: then there is nothing to focus out.
+//! Read next: [`super::field`].
 
 use super::magnifying;
 use super::optics::{Afocal, OpticsError, object};

@@ -7,6 +7,7 @@
 //!
 //! Does not know the height of a board: whole boards straight ahead are
 //! counted by [`super::coverage::board_coverage`].
+//! Read next: [`crate::vision::skill`] for how well a student does it.
 
 use super::coverage::views_from_the_side;
 use super::outline::{Outline, field_on_board};

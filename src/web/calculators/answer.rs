@@ -5,7 +5,7 @@
 //! their words and with what was typed. The figures come from [`crate::compute`]
 //! and from nowhere else.
 
-use serde_json::{Map, Value as Json, json};
+use serde_json::{Map, Value as Json};
 
 use super::entry::{Calculator, Field, Given, Step, Takes};
 use super::read::{Read, read};
@@ -13,16 +13,15 @@ use super::told;
 use crate::compute::{self, Need, Refusal};
 use crate::vision::length::shown::Units;
 use crate::web::form::{Entry, Faults};
+use crate::web::outside::{self, Asked};
 use crate::web::part::{self, Figure, How};
 
 /// What a calculator found.
 pub(super) struct Found {
     /// The figures, in order.
     pub(super) figures: Vec<Figure>,
-    /// How they were computed.
+    /// How they were computed, with the lines to recompute them.
     pub(super) how: How,
-    /// The lines for `farpoint compute`.
-    pub(super) lines: Vec<String>,
 }
 
 /// Answers a calculator.
@@ -31,7 +30,7 @@ pub(super) struct Found {
 /// What is wrong, beside each field.
 pub(super) fn answer(calculator: &Calculator, entry: &Entry, units: Units) -> Result<Found, Faults> {
     let read = read(calculator, entry)?;
-    let mut asked = read.asked.clone();
+    let mut lines: Vec<Asked> = read.asked.iter().map(|(op, inputs)| outside::asked(op, inputs.clone())).collect();
     let mut answers: Vec<Option<Map<String, Json>>> = Vec::new();
     let mut figures = Vec::new();
     for step in calculator.steps {
@@ -40,16 +39,19 @@ pub(super) fn answer(calculator: &Calculator, entry: &Entry, units: Units) -> Re
             continue;
         };
         let found = compute::answer(step.op, &inputs).map_err(|refusal| beside(calculator, step, &refusal, entry))?;
-        asked.push((step.op, inputs));
-        // A figure that has no value for these inputs is left out of the answer.
-        figures.extend(step.shows.iter().filter_map(|shows| Some(told::figure(shows, found.get(shows.key)?, units))));
+        let mut line = outside::asked(step.op, inputs);
+        for shows in step.shows {
+            // A figure that has no value for these inputs is left out of the answer.
+            let Some(value) = found.get(shows.key) else { continue };
+            let (figure, stands) = told::figure(shows, value, units);
+            figures.push(figure);
+            line = stands.into_iter().fold(line, Asked::shows);
+        }
+        lines.push(line);
         answers.push(Some(found));
     }
-    let how = part::how(calculator.how).inputs(&read.told).source(calculator.source);
-    let line = |(at, (op, inputs)): (usize, &(&str, Map<String, Json>))| {
-        json!({"id": at.saturating_add(1), "op": op, "inputs": inputs}).to_string()
-    };
-    Ok(Found { figures, how, lines: asked.iter().enumerate().map(line).collect() })
+    let how = part::how(calculator.how).inputs(&read.told).source(calculator.source).asks_all(lines);
+    Ok(Found { figures, how })
 }
 
 /// The inputs of a step; none where something it needs was left out.

@@ -133,6 +133,46 @@ pub(super) const ALL: &[Calculator] = &[
         care: Care::Plain,
     },
     Calculator {
+        word: "seat-in-rows",
+        title: "A seat in the rows of a room",
+        question: "Where does this seat of a room stand before the board?",
+        fields: &[
+            Field::count("rows", "Rows", "4"),
+            Field::count("row_seats", "Seats in a row", "5"),
+            Field::far("first", "From the eyes of the first row straight to the board", "2 m"),
+            Field::far("row_gap", "From one row to the next", "1.2 m"),
+            Field::far("seat_gap", "From one seat to the next", "80 cm"),
+            Field::taking(Takes::Aside, "aside", "How far the board is to the right of the middle of the rows", "0")
+                .hint("0 where it hangs in the middle."),
+            Field::count("row", "Row of the seat, from the board", "3"),
+            Field::count("seat", "Seat in that row, from the left facing the board", "5"),
+        ],
+        steps: &[ask(
+            "seat_in_rows",
+            &[
+                ("rows", Typed("rows")),
+                ("row_seats", Typed("row_seats")),
+                ("first_row_m", Typed("first")),
+                ("row_gap_m", Typed("row_gap")),
+                ("seat_gap_m", Typed("seat_gap")),
+                ("board_aside_m", Typed("aside")),
+                ("row", Typed("row")),
+                ("seat", Typed("seat")),
+            ],
+            &[
+                show("perpendicular_distance_m", "Straight to the wall of the board", Told::Distance),
+                show("lateral_offset_m", "To the right of the board's centre", Told::Distance),
+                show("sight_distance_m", "Line of sight to its centre", Told::Distance),
+                show("obliquity_deg", "Seen from the side by", Told::Number(0, "degrees")),
+            ],
+        )],
+        how: &[
+            "So many gaps behind the first row, and so many beside the middle of the row, less how far the board is aside.",
+        ],
+        source: GEOMETRY,
+        care: Care::Plain,
+    },
+    Calculator {
         word: "reserve",
         title: "Acuity reserve",
         question: "How far above the threshold is the target, and what would bring it to the reserve needed?",

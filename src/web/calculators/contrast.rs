@@ -191,6 +191,51 @@ pub(super) const ALL: &[Calculator] = &[
         care: Care::Plain,
     },
     Calculator {
+        word: "screen-readings",
+        title: "Projector by three readings of a meter",
+        question: "Which contrast does projected writing have in this room, and how dark would the room have to be?",
+        fields: &[
+            Field::number("white", "Reading with a white slide", "lux", "550")
+                .hint("The meter held against the screen, facing the projector."),
+            Field::number("black", "Reading with a black slide", "lux", "151"),
+            Field::number("off", "Reading with the projector off", "lux", "150"),
+            Field::percent("slide", "Contrast of the writing on the slide", "100").hint("100 for black and white."),
+            Field::percent("wanted", "Weber contrast wanted of black writing", "90").optional(),
+        ],
+        steps: &[
+            ask(
+                "screen_readings",
+                &[
+                    ("white_reading_lux", Typed("white")),
+                    ("black_reading_lux", Typed("black")),
+                    ("off_reading_lux", Typed("off")),
+                    ("slide_weber", Typed("slide")),
+                ],
+                &[
+                    show("weber_writing", "Weber contrast of the writing", Told::Percent),
+                    show("system_ratio", "White to black", Told::Number(1, "to 1")),
+                    show("projector_white_lux", "The projector's own white", Told::Number(0, "lux")),
+                    show("projector_black_lux", "The projector's own black", Told::Number(1, "lux")),
+                ],
+            ),
+            ask(
+                "max_ambient_for_contrast",
+                &[
+                    ("projector_white_lux", Found(0, "projector_white_lux")),
+                    ("projector_black_lux", Found(0, "projector_black_lux")),
+                    ("weber_dark_text", Typed("wanted")),
+                ],
+                &[show("max_ambient_lux", "For this contrast, light of the room at most", Told::Number(1, "lux"))],
+            ),
+        ],
+        how: &[
+            "Contrast of the slide times the difference of white and black over white, as read: the light of the room is in both.",
+            "Light of the room at most: the difference over the contrast wanted, less the projector's own white.",
+        ],
+        source: "Lambert's law (derived).",
+        care: Care::Plain,
+    },
+    Calculator {
         word: "screen-colours",
         title: "Two colours on a screen",
         question: "Which contrast do two screen colours have, by the ratio of the web guideline and as Weber contrast?",

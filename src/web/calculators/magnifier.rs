@@ -158,6 +158,50 @@ pub(super) const ALL: &[Calculator] = &[
         care: Care::Magnifier,
     },
     Calculator {
+        word: "power-for-letters",
+        title: "Power for letters of a height",
+        question: "Which equivalent power shows small letters of this height with this reserve?",
+        fields: &[
+            Field::acuity("acuity", "Near acuity", "1.0 logMAR"),
+            Field::near("height", "Height of the small letters", "2 mm"),
+            Field::times("reserve", "Reserve needed", "2").hint("1 is the threshold."),
+        ],
+        steps: &[ask(
+            "equivalent_power_for_height",
+            &[
+                ("threshold_logmar", Typed("acuity")),
+                ("letter_height_m", Typed("height")),
+                ("required_reserve_ratio", Typed("reserve")),
+            ],
+            BOTH,
+        )],
+        how: &["One over the distance at which the bare eye would have to hold them for this reserve."],
+        source: "Definition of equivalent viewing distance.",
+        care: Care::Power,
+    },
+    Calculator {
+        word: "stand-field",
+        title: "Field of a stand magnifier",
+        question: "How wide a strip of print shows through a lens on a stand, by its equivalent power?",
+        fields: &[
+            Field::trade("diameter", "Diameter of the lens", "60 mm"),
+            Field::dioptres("power", "Equivalent power at this distance of the eye", "11.1"),
+            EYE,
+        ],
+        steps: &[ask(
+            "window_magnifier_field",
+            &[
+                ("lens_diameter_m", Typed("diameter")),
+                ("equivalent_power_D", Typed("power")),
+                ("eye_to_lens_m", Typed("eye")),
+            ],
+            &[show("field_width_m", "Seen at once", Told::Letter)],
+        )],
+        how: &["The diameter over the product of equivalent power and eye distance. The edge is not clear."],
+        source: "Derived: the rim is a window before the picture.",
+        care: Care::Magnifier,
+    },
+    Calculator {
         word: "enlarged-picture",
         title: "Enlarged picture on a screen",
         question: "What viewing distance does an enlarged picture stand for?",

@@ -360,6 +360,7 @@ pub(super) const ALL: &[Calculator] = &[
             ],
             &[
                 show("views_across", "Along one line", Told::Count("views")),
+                show("share_of_width", "Part of its width seen at once", Told::Percent),
                 show("board_angle_deg", "The board looks wide", Told::Number(0, "degrees")),
             ],
         )],

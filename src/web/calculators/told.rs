@@ -12,6 +12,7 @@ use crate::vision::acuity::LogMar;
 use crate::vision::acuity::equivalents::equivalents;
 use crate::vision::length::shown::{Units, distance, letter_height, letter_rounded_up, seat_rounded_down};
 use crate::vision::units::Metres;
+use crate::web::outside::{Rounding, Shown};
 use crate::web::part::{self, Figure};
 
 /// A number to five figures, without idle zeros.
@@ -21,15 +22,27 @@ pub(super) fn exact(number: f64) -> String {
     (rounded + 0.0).to_string()
 }
 
-/// The figure at a key of the answer.
-pub(super) fn figure(shows: &Shows, value: &Json, units: Units) -> Figure {
+/// The figure at a key of the answer, and what of the answer stands in it; none
+/// where it is told as a word or as a row of a chart.
+pub(super) fn figure(shows: &Shows, value: &Json, units: Units) -> (Figure, Option<Shown>) {
     let Some(number) = value.as_f64() else {
         let word = value.as_str().unwrap_or_default().replace('_', " ");
-        return part::figure(shows.label, &word);
+        return (part::figure(shows.label, &word), None);
     };
     let (told, before) = words(shows, number, units);
     let figure = part::figure(shows.label, &told);
-    if before.is_empty() { figure } else { figure.basis(&format!("before rounding: {before}")) }
+    let stands = rounding(shows.told).map(|rounding| Shown { key: shows.key, text: told, rounding });
+    (if before.is_empty() { figure } else { figure.basis(&format!("before rounding: {before}")) }, stands)
+}
+
+fn rounding(told: Told) -> Option<Rounding> {
+    match told {
+        Told::OverTwenty | Told::OverSix | Told::Word => None,
+        Told::Seat => Some(Rounding::Down),
+        Told::Writing => Some(Rounding::Up),
+        Told::Dioptres | Told::Lens => Some(Rounding::Quarter),
+        _ => Some(Rounding::Nearest),
+    }
 }
 
 fn words(shows: &Shows, number: f64, units: Units) -> (String, String) {

@@ -20,6 +20,7 @@ use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
+use crate::web::stale;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words;
@@ -319,9 +320,14 @@ pub(super) async fn edit(
             drop(tx);
             let mut snapshot = app.store.snapshot().await?;
             let theirs = try_at_home::editions(&mut snapshot, &access).await?.into_iter().next();
-            let theirs = theirs.map(|edition| edition.body).unwrap_or_default();
-            let rows = vec![("What to try".to_owned(), theirs, wording.body)];
-            Err(Error::Stale(Box::new(Both { back: visit.at("/card/at-home/edit"), rows })))
+            let body = theirs.as_ref().map(|edition| edition.body.clone()).unwrap_or_default();
+            let rows = vec![("What to try".to_owned(), body, wording.body)];
+            let both = Both { back: visit.at("/card/at-home/edit"), rows };
+            // What was released meanwhile is saved over by nobody.
+            match theirs.filter(|edition| edition.released_at.is_none()) {
+                Some(draft) => Err(stale::error(&mut snapshot, &access, (draft.id, draft.version), both).await?),
+                None => Err(Error::Stale(Box::new(both))),
+            }
         }
         Err(error) => Err(error.into()),
     }

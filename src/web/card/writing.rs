@@ -23,6 +23,7 @@ use crate::web::check::Check;
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
+use crate::web::stale as over;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words;
@@ -235,7 +236,7 @@ pub(super) async fn edit(
 async fn stale(app: &App, visit: &Visit, access: &Access<Card, Edit>, yours: &Wording) -> Result<Error> {
     let mut snapshot = app.store.snapshot().await?;
     let edition = card::editions(&mut snapshot, access).await?.into_iter().next();
-    let theirs = entry_of(&edition.map(|edition| edition.wording).unwrap_or_default());
+    let theirs = entry_of(&edition.as_ref().map(|edition| edition.wording.clone()).unwrap_or_default());
     let yours = entry_of(yours);
     let more =
         [("head_turn", "Head turn is helpful"), ("extra_care", "Extra care"), ("review_on", "Look at it again on")];
@@ -245,5 +246,10 @@ async fn stale(app: &App, visit: &Visit, access: &Access<Card, Edit>, yours: &Wo
         .filter(|(field, _)| theirs.get(field) != yours.get(field))
         .map(|(field, label)| ((*label).to_owned(), theirs.get(field).to_owned(), yours.get(field).to_owned()))
         .collect();
-    Ok(Error::Stale(Box::new(Both { back: visit.at("/card/edit"), rows })))
+    let both = Both { back: visit.at("/card/edit"), rows };
+    // What was released meanwhile is saved over by nobody.
+    match edition.filter(|edition| edition.released_at.is_none()) {
+        Some(draft) => Ok(over::error(&mut snapshot, access, (draft.id, draft.version), both).await?),
+        None => Ok(Error::Stale(Box::new(both))),
+    }
 }

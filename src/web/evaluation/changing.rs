@@ -226,5 +226,5 @@ pub(super) fn both(visit: &Visit, report: &Evaluation, yours: &Entry) -> Error {
     let mut yours = yours.clone();
     yours.remove("password");
     yours.remove("reason");
-    edit::both(base(visit, report.id), &whole(report), &yours)
+    super::meanwhile::both(base(visit, report.id), &whole(report), &yours)
 }

@@ -7,7 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 
 use super::kind::Drafts;
-use super::{acuity_row, answer, findings, refraction, transcribe, view};
+use super::{acuity_row, answer, findings, meanwhile, refraction, transcribe, view};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource;
@@ -19,7 +19,7 @@ use crate::care::ids::{AcuityId, EvaluationId};
 use crate::care::track::Track;
 use crate::store::evaluation::{self as stored, NewDraft};
 use crate::store::{Audit, StoreError, Tx, request};
-use crate::web::error::{Both, Error, Result};
+use crate::web::error::{Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::{Record, Word};
@@ -29,7 +29,7 @@ use crate::web::visit::Visit;
 use crate::web::words::capital;
 
 /// The proof that a draft may be changed.
-type Editing<D> = Access<D, Edit>;
+pub(super) type Editing<D> = Access<D, Edit>;
 
 #[derive(Template)]
 #[template(path = "evaluation/begin.html")]
@@ -326,8 +326,9 @@ fn acuity_view<D: Drafts>(
         draft_words: D::DRAFT,
         stated: transcribe::stated_part(context, evaluation, &base, &form),
         nav: section_nav::<D>(context, visit, evaluation.id),
-        far: view::far_table(&far),
-        near: view::near_table(&near),
+        // What the report does not state is ticked just above.
+        far: view::far_table(&far, false),
+        near: view::near_table(&near, false),
         how: view::acuity_how(&written),
         rows,
         fields: acuity_row::fields(&form, choices),
@@ -451,28 +452,13 @@ pub(super) async fn save<D: Drafts>(
         Ok(()) => tx.commit_at(Audit::by(&access).record(id), &location).await?,
         Err(StoreError::Stale) => {
             drop(tx);
-            return Err(both(section_href::<D>(&visit, id, section), &entry_of(section, &evaluation), &posted.entry));
+            let back = section_href::<D>(&visit, id, section);
+            let theirs = |now: &Evaluation| Some(entry_of(section, now));
+            return Err(meanwhile::over::<D>(&app, &access, (id, back), theirs, &posted.entry).await?);
         }
         Err(error) => return Err(error.into()),
     }
     Ok(Redirect::to(&location).into_response())
-}
-
-/// Both texts of a section that two people saved: what differs, field by field.
-pub(super) fn both(back: String, theirs: &Entry, yours: &Entry) -> Error {
-    let mut names: Vec<&str> = Vec::new();
-    for (name, _) in theirs.iter().chain(yours.iter()) {
-        if name != "then" && !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    let said = |entry: &Entry, name: &str| entry.all(name).join(", ").trim().to_owned();
-    let rows = names
-        .into_iter()
-        .map(|name| (capital(&name.replace('_', " ")), said(theirs, name), said(yours, name)))
-        .filter(|(_, theirs, yours)| theirs != yours)
-        .collect();
-    Error::Stale(Box::new(Both { back, rows }))
 }
 
 async fn add_row<D: Drafts>(
@@ -538,7 +524,7 @@ pub(super) async fn change_row<D: Drafts>(
 ) -> Result<Response> {
     let access = visit.open::<D, Edit>().await?;
     let evaluation = draft(&app, &access, id).await?;
-    let before = acuity_row::fill(&row_of(&evaluation, acuity)?.row);
+    row_of(&evaluation, acuity)?;
     let row = match acuity_row::read(&posted.entry) {
         Ok(row) => row,
         Err(wrong) => {
@@ -554,7 +540,8 @@ pub(super) async fn change_row<D: Drafts>(
         Ok(()) => tx.commit_at(Audit::by(&access).record(id).doing("change an acuity row"), &location).await?,
         Err(StoreError::Stale) => {
             drop(tx);
-            return Err(both(location, &before, &posted.entry));
+            let theirs = |now: &Evaluation| row_of(now, acuity).ok().map(|row| acuity_row::fill(&row.row));
+            return Err(meanwhile::over::<D>(&app, &access, (id, location), theirs, &posted.entry).await?);
         }
         Err(error) => return Err(error.into()),
     }

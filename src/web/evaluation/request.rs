@@ -7,6 +7,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
+use crate::access::Access;
 use crate::access::action::{Create, Edit, Read, Sign};
 use crate::access::resource::{EvaluationRequest, Intake, RequestDate, VisualTasks};
 use crate::care::gates::ask_with_purpose;
@@ -18,6 +19,7 @@ use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::params::Record;
+use crate::web::stale;
 use crate::web::state::App;
 use crate::web::steps;
 use crate::web::visit::Visit;
@@ -154,19 +156,27 @@ pub(super) async fn appoint(
         }
         Err(StoreError::Stale) => {
             drop(tx);
-            return Err(appointed_meanwhile(&app, &visit, id, posted.entry.get("appointment_on")).await?);
+            return Err(appointed_meanwhile(&app, (&visit, &access), id, posted.entry.get("appointment_on")).await?);
         }
         Err(error) => return Err(error.into()),
     }
     Ok(Redirect::to(&location).into_response())
 }
 
-async fn appointed_meanwhile(app: &App, visit: &Visit, id: RequestId, yours: &str) -> Result<Error> {
+async fn appointed_meanwhile(
+    app: &App,
+    (visit, access): (&Visit, &Access<RequestDate, Edit>),
+    id: RequestId,
+    yours: &str,
+) -> Result<Error> {
     let reading = visit.open::<EvaluationRequest, Read>().await?;
     let mut snapshot = app.store.snapshot().await?;
-    let asked = stored::list(&mut snapshot, &reading).await?;
-    let theirs = asked.into_iter().find(|asked| asked.id == id).and_then(|asked| asked.appointment_on);
-    let rows =
-        vec![("Appointment".to_owned(), theirs.map(|day| day.to_string()).unwrap_or_default(), yours.to_owned())];
-    Ok(Error::Stale(Box::new(Both { back: visit.at("/evaluations"), rows })))
+    let theirs = stored::list(&mut snapshot, &reading).await?.into_iter().find(|asked| asked.id == id);
+    let day = theirs.as_ref().and_then(|asked| asked.appointment_on);
+    let rows = vec![("Appointment".to_owned(), day.map(|day| day.to_string()).unwrap_or_default(), yours.to_owned())];
+    let both = Both { back: visit.at("/evaluations"), rows };
+    match theirs.filter(|asked| asked.withdrawn_at.is_none()) {
+        Some(asked) => Ok(stale::error(&mut snapshot, access, (id, asked.version), both).await?),
+        None => Ok(Error::Stale(Box::new(both))),
+    }
 }

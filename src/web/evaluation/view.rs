@@ -6,7 +6,8 @@ use super::acuity_row::{named, worn};
 use super::refraction::{lens_words, signed};
 use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::evaluation::{
-    AcuityRow, Evaluation, Extent, Finding, Findings, HowRecorded, NewAcuity, Nystagmus, Onset, Refraction, TrackAnswer,
+    AcuityRow, Evaluation, Extent, Finding, Findings, HowRecorded, NewAcuity, Nystagmus, Onset, Refraction, Section,
+    TrackAnswer,
 };
 use crate::care::journey::fact::Safe;
 use crate::care::track::Track;
@@ -60,12 +61,13 @@ pub(super) fn view(evaluation: &Evaluation, context: &Context) -> EvaluationView
     let found = [("Right eye", &evaluation.right), ("Left eye", &evaluation.left)];
     let eyes: Vec<(&str, &Refraction)> =
         found.iter().filter_map(|(eye, found)| found.as_ref().map(|found| (*eye, found))).collect();
+    let unsaid = |section| evaluation.paper.as_ref().is_some_and(|paper| paper.not_stated.contains(&section));
     EvaluationView {
         head,
-        far: far_table(&far),
-        near: near_table(&near),
+        far: far_table(&far, unsaid(Section::Acuity)),
+        near: near_table(&near, unsaid(Section::Acuity)),
         acuity_how: acuity_how(&rows),
-        refraction: refraction_table(&eyes),
+        refraction: refraction_table(&eyes, unsaid(Section::Refraction)),
         refraction_how: refraction_how(&eyes),
         sight: sight(&evaluation.findings),
         contrast_how: contrast_how(&evaluation.findings),
@@ -120,17 +122,23 @@ pub(super) fn lines(evaluation: &Evaluation, context: &Context) -> Vec<(String, 
 
 /// Rows of any distance under one caption.
 pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
-    rows_table(caption, rows, |_| None)
+    rows_table(caption, rows, |_| None).none(NONE_RECORDED)
 }
 
-/// The rows beyond the near limit.
-pub(super) fn far_table(rows: &[&AcuityRow]) -> Table {
-    rows_table("Acuity, beyond 60 cm", rows, |_| None)
+/// What stands in a part that the report copied from paper says nothing of.
+const NOT_STATED: &str = "Not stated in the report.";
+const NONE_RECORDED: &str = "None recorded.";
+
+/// The rows beyond the near limit; `unsaid` when the report says nothing of acuity.
+pub(super) fn far_table(rows: &[&AcuityRow], unsaid: bool) -> Table {
+    let none = if unsaid { NOT_STATED } else { NONE_RECORDED };
+    rows_table("Acuity, beyond 60 cm", rows, |_| None).none(none)
 }
 
 /// The rows within the near limit, with the print that is just read there.
-pub(super) fn near_table(rows: &[&AcuityRow]) -> Table {
-    rows_table("Near acuity, 60 cm and nearer", rows, |row| Some(print_size(row)))
+pub(super) fn near_table(rows: &[&AcuityRow], unsaid: bool) -> Table {
+    let none = if unsaid { NOT_STATED } else { NONE_RECORDED };
+    rows_table("Near acuity, 60 cm and nearer", rows, |row| Some(print_size(row))).none(none)
 }
 
 fn rows_table(caption: &str, rows: &[&AcuityRow], print: fn(&NewAcuity) -> Option<String>) -> Table {
@@ -138,7 +146,7 @@ fn rows_table(caption: &str, rows: &[&AcuityRow], print: fn(&NewAcuity) -> Optio
     if rows.iter().any(|row| print(&row.row).is_some()) {
         table = table.number("M");
     }
-    table = table.number("20/x").number("6/x").number("Decimal").number("VAR").column("Test").none("None recorded.");
+    table = table.number("20/x").number("6/x").number("Decimal").number("VAR").column("Test");
     for row in rows {
         let mut cells = acuity_cells(&row.row).to_vec();
         if let Some(print) = print(&row.row) {
@@ -270,7 +278,7 @@ fn formula(notation: HowRecorded) -> &'static str {
     }
 }
 
-fn refraction_table(eyes: &[(&str, &Refraction)]) -> Table {
+fn refraction_table(eyes: &[(&str, &Refraction)], unsaid: bool) -> Table {
     let mut table = part::table("Lens by eye")
         .column("Eye")
         .column("Sphere / cylinder × axis (D)")
@@ -278,7 +286,7 @@ fn refraction_table(eyes: &[(&str, &Refraction)]) -> Table {
         .number("Spherical equivalent (D)")
         .column("Near addition and prism")
         .column("How found")
-        .none("Not refracted.");
+        .none(if unsaid { NOT_STATED } else { "Not refracted." });
     for (eye, found) in eyes {
         let lens = found.lens;
         let cylinder = lens.cylinder.get().abs() >= f64::MIN_POSITIVE;

@@ -4,13 +4,37 @@
 
 use super::Known;
 use crate::care::sight::{self, NoFigure, RoomLine, Used};
-use crate::care::task::{Seat, VisualTask};
+use crate::care::task::{Marker, ScreenLight, Seat, VisualTask};
+use crate::vision::acuity::LogMar;
+use crate::vision::contrast::Weber;
+use crate::vision::contrast::marker::MarkerTable;
 use crate::vision::demand::{self, LetterSeen};
-use crate::vision::readable::{Answer, ContrastStanding};
+use crate::vision::readable::{Answer, ContrastStanding, Judgement};
 use crate::vision::seat_print::SeatAndPrint;
-use crate::web::outside::{self, Asked, SeatAsked};
+use crate::web::outside::{self, Asked, SeatAsked, ask};
 use crate::web::page::Context;
 use crate::web::words;
+
+/// How much of the contrast of a slide is left on a screen; `told` as printed.
+pub(super) fn how_much_is_left(
+    screen: &ScreenLight,
+    marker: Option<Marker>,
+    table: &MarkerTable,
+    told: &str,
+) -> Option<Asked> {
+    let slide = match marker {
+        Some(coloured) if !sight::is_black_and_white(marker) => table.contrast(coloured.into()),
+        _ => sight::FULL,
+    };
+    Some(
+        ask("screen_readings")
+            .with("white_reading_lux", screen.white.value.get())
+            .with("black_reading_lux", screen.black.value.get())
+            .with("off_reading_lux", screen.off.value.get())
+            .with("slide_weber", slide.get())
+            .gives("weber_writing", told),
+    )
+}
 
 impl Known {
     /// What the writing asks for.
@@ -31,22 +55,30 @@ impl Known {
         let (goals, markers) = (self.in_use.goals(), self.in_use.markers());
         let Ok(Answer::Judged(judged)) = self.sight.judge(task, seat, used, goals, markers) else { return Vec::new() };
         let Ok(demand::BoardDemand::Seen(letter)) = sight::demand_of(task, seat) else { return Vec::new() };
-        let told = format!("{:.1} times the threshold size", judged.acuity_reserve.get());
-        let size = outside::reserve(letter.working_demand(), used.acuity.acuity, judged.needed.acuity, &told);
-        let contrast = match judged.contrast {
-            ContrastStanding::Reserve(reserve) => {
-                let told = format!("contrast {:.1} times the threshold", reserve.get());
-                self.contrast_asked(task, &told)
-            }
-            ContrastStanding::SensitivityUnknown | ContrastStanding::TargetUnknown => None,
-        };
-        [Some(size), contrast].into_iter().flatten().collect()
+        let target = self.sight.contrast_of(&task.what, self.in_use.markers());
+        self.judged_asked(letter.working_demand(), used, &judged, target)
     }
 
-    fn contrast_asked(&self, task: &VisualTask, told: &str) -> Option<Asked> {
-        let target = self.sight.contrast_of(task.what.marker, self.in_use.markers())?;
-        let (sensitivity, _) = self.sight.contrast()?;
-        Some(outside::contrast(target.get(), sensitivity.get(), told))
+    /// Both reserves of a judgement, as far as they are told, for a target of
+    /// this contrast.
+    pub(in crate::web) fn judged_asked(
+        &self,
+        demand: LogMar,
+        used: &Used,
+        judged: &Judgement,
+        target: Option<Weber>,
+    ) -> Vec<Asked> {
+        let acuity = used.acuity.acuity;
+        let words = ("", " times the threshold size");
+        let size = outside::reserve(demand, acuity, judged.acuity_reserve, judged.needed.acuity, words);
+        let contrast = match (judged.contrast, target, self.sight.contrast()) {
+            (ContrastStanding::Reserve(reserve), Some(target), Some((eye, _))) => {
+                let words = ("contrast ", " times the threshold");
+                Some(outside::contrast(target, eye, reserve, judged.needed.contrast, words))
+            }
+            _ => None,
+        };
+        [Some(size), contrast].into_iter().flatten().collect()
     }
 
     /// The figures of a room's line, without a device and with each.
@@ -54,10 +86,10 @@ impl Known {
         if self.plain {
             return Vec::new();
         }
-        if let SeatAndPrint::MendContrastFirst { reserve, .. } = &found.line {
-            let told = format!("{:.1} times the threshold", reserve.get());
+        if let SeatAndPrint::MendContrastFirst { reserve, needed } = &found.line {
+            let words = ("", " times the threshold");
             let inputs = found.writing.contrast.zip(self.sight.contrast());
-            let asked = inputs.map(|(target, (eye, _))| outside::contrast(target.get(), eye.get(), &told));
+            let asked = inputs.map(|(target, (eye, _))| outside::contrast(target, eye, *reserve, *needed, words));
             return asked.into_iter().collect();
         }
         let asked = |used: &Used, line| {

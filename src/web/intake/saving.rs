@@ -8,10 +8,11 @@ use crate::access::Access;
 use crate::access::action::Edit;
 use crate::access::resource::Intake;
 use crate::care::intake::{Change, Period, Plan, PlanType, Step, changes};
-use crate::store::{Audit, intake};
+use crate::store::{Audit, Tx, intake};
 use crate::web::check::{Check, SHORT_TEXT};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, Posted};
+use crate::web::stale as over;
 use crate::web::state::App;
 use crate::web::task::both;
 use crate::web::visit::Visit;
@@ -63,19 +64,27 @@ fn reason(entry: &Entry, released: bool, faults: &mut Faults) -> String {
     reason
 }
 
-/// What the other wrote against what was sent, when the form was opened before.
-fn stale(
-    visit: &Visit,
+/// A step as it was told then and as it is sent now.
+struct Told {
     step: Step,
-    entry: &Entry,
-    theirs: &[(&'static str, String)],
-    yours: &[(&'static str, String)],
+    theirs: Vec<(&'static str, String)>,
+    yours: Vec<(&'static str, String)>,
+}
+
+/// What the other wrote against what was sent, when the form was opened before.
+async fn stale(
+    tx: &mut Tx,
+    access: &Access<Intake, Edit>,
+    (visit, entry): (&Visit, &Entry),
+    told: &Told,
 ) -> Result<()> {
-    let rows = both(theirs, yours);
-    if entry.get("was") == fingerprint(theirs) || rows.is_empty() {
+    let rows = both(&told.theirs, &told.yours);
+    let now = fingerprint(&told.theirs);
+    if entry.get("was") == now || rows.is_empty() {
         return Ok(());
     }
-    Err(Error::Stale(Box::new(Both { back: address(visit, step), rows })))
+    let both = Both { back: address(visit, told.step), rows };
+    Err(over::part_error(tx, access, access.student(), ("was", now), both).await?)
 }
 
 fn audit(access: &Access<Intake, Edit>, amended: &[Change]) -> Audit {
@@ -102,7 +111,8 @@ pub(super) async fn save_eyes(
         _ => return Ok(Err(faults)),
     };
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    stale(visit, Step::Eyes, &posted.entry, &before.eyes.told(), &new.told())?;
+    let told = Told { step: Step::Eyes, theirs: before.eyes.told(), yours: new.told() };
+    stale(&mut tx, access, (visit, &posted.entry), &told).await?;
     intake::save_eyes(&mut tx, access, &new, before.version).await?;
     intake::finish(&mut tx, access, Step::Eyes).await?;
     let amended = if before.released_at.is_some() { changes(&before.eyes.told(), &new.told()) } else { Vec::new() };
@@ -128,7 +138,8 @@ pub(super) async fn save_plan(
         _ => return Ok(Err(faults)),
     };
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    stale(visit, Step::School, &posted.entry, &before.plan.told(), &new.told())?;
+    let told = Told { step: Step::School, theirs: before.plan.told(), yours: new.told() };
+    stale(&mut tx, access, (visit, &posted.entry), &told).await?;
     intake::save_plan(&mut tx, access, &new, before.version).await?;
     intake::finish(&mut tx, access, Step::School).await?;
     let amended = if before.released_at.is_some() { changes(&before.plan.told(), &new.told()) } else { Vec::new() };

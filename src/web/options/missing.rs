@@ -1,6 +1,7 @@
 //! What stands where no option can be computed: what is missing, and who can
 //! add it.
 
+use super::super::outside::ask;
 use super::super::part::{self, Empty, How};
 use super::super::task::goals;
 use super::super::{guidance, words};
@@ -8,9 +9,10 @@ use super::{Asked, Power};
 use crate::access::Role;
 use crate::access::action::Create;
 use crate::access::resource::EvaluationRequest;
+use crate::care::goal::{reached_told, size_told};
 use crate::care::options::{
-    EYE_TO_LENS, LeftOut, MAGNIFIERS, Now, Options, PowerNeeded, Prescriber, TELESCOPES, View, What, WhyNot, first_row,
-    power_needed,
+    COPY_AT, EYE_TO_LENS, LeftOut, MAGNIFIERS, Now, Options, PowerNeeded, Prescriber, TELESCOPES, View, What, WhyNot,
+    first_row, power_needed,
 };
 use crate::care::sight::NoFigure;
 use crate::care::track::Track;
@@ -107,7 +109,7 @@ impl Asked<'_> {
 
     fn contrast_known(&self) -> bool {
         self.known.sight.contrast().is_some()
-            && self.known.sight.contrast_of(self.task.what.marker, self.known.in_use.markers()).is_some()
+            && self.known.sight.contrast_of(&self.task.what, self.known.in_use.markers()).is_some()
     }
 
     fn dark_not_known(&self) -> &'static str {
@@ -134,10 +136,10 @@ impl Asked<'_> {
         };
         let why = match left.reached {
             Some(reached) if !self.known.plain => format!(
-                "{}: {:.1} times the threshold size, {:.1} needed.",
+                "{}: {} times the threshold size, {} needed.",
                 left.why.words(),
-                reached.acuity_reserve.get(),
-                reached.needed.acuity.get()
+                reached_told(reached.acuity_reserve, reached.needed.acuity),
+                size_told(reached.needed.acuity)
             ),
             _ if self.known.plain && left.why == WhyNot::NoStrength => "not enough is known about it.".to_owned(),
             _ if self.known.plain && left.why == WhyNot::GlassesStayOn => {
@@ -163,10 +165,11 @@ impl Asked<'_> {
 
     fn power_figure(&self, needed: &PowerNeeded) -> (part::Figure, How) {
         let reserve = goals::size_needed(&self.known.in_use, self.task.what.goal.into());
+        let needed_for = self.known.in_use.goals().needed(self.task.what.goal.into()).acuity;
         // A power is rounded up: less would not do it.
         let up = |value: f64| (value * 10.0 - 1e-9).ceil() / 10.0;
         match needed {
-            PowerNeeded::Times { least, often, used } => {
+            PowerNeeded::Times { demand, least, often, used } => {
                 let practice = if least.get() > 10.0 {
                     ". Above 10\u{d7} a hand-held device is not practical: a camera or a nearer seat"
                 } else {
@@ -183,21 +186,42 @@ impl Asked<'_> {
                     "Power = reserve needed \u{f7} reserve that this eye has without the device, at the far edge of the board.",
                     "Reserve = 10 to the power of (demand \u{2212} acuity). Rounded up.",
                 ])
+                .input("The writing asks for", &format!("{:.2} logMAR", demand.get()))
                 .input("Acuity of the eye that would look", &guidance::used_words(used))
                 .input("Reserve needed", &reserve)
-                .source("Definitions; the loss in use is common practice.");
+                .source("Definitions; the loss in use is common practice.")
+                .asks_all([(0.0, least), (0.1, &often[0]), (0.2, &often[1])].iter().filter_map(|(lost, power)| {
+                    // No power is needed where the reserve is there already.
+                    let power = Some(power).filter(|power| power.get() >= 1.0)?;
+                    let line = ask("acuity_reserve")
+                        .with("threshold_logmar", used.acuity.acuity.get() + lost)
+                        .with("demand_logmar", demand.get())
+                        .with("required_reserve_ratio", needed_for.get());
+                    Some(line.gives_up("magnification_needed", &format!("{:.1}\u{d7}", up(power.get()))))
+                }));
                 (figure, how)
             }
-            PowerNeeded::Dioptres { least, used } => {
+            PowerNeeded::Dioptres { height, at_arms_length, least, used } => {
                 let figure = part::figure("Equivalent power needed", &format!("{:.1} D", up(least.get())))
                     .basis("for the size alone; no power mends contrast");
                 let how = part::how(&[
-                    "Equivalent power = 1 \u{f7} the distance at which the bare eye would have to hold the page for the reserve that is needed.",
+                    "Equivalent power = 1 \u{f7} the distance at which the bare eye would have to hold the page for the reserve that is needed; no less than for arm\u{2019}s length, 40 cm.",
                     "Rounded up. No label is compared.",
                 ])
+                .input("Small letters", &words::height(*height, self.context))
                 .input("Near acuity", &guidance::used_words(used))
                 .input("Reserve needed", &reserve)
                 .source("Definition of equivalent viewing distance.");
+                let told = format!("{:.1} D", up(least.get()));
+                let how = how.asks(if *at_arms_length {
+                    ask("accommodative_demand").with("distance_m", COPY_AT[0].get()).gives_up("demand_D", &told)
+                } else {
+                    ask("equivalent_power_for_height")
+                        .with("threshold_logmar", used.acuity.acuity.get())
+                        .with("letter_height_m", height.get())
+                        .with("required_reserve_ratio", needed_for.get())
+                        .gives_up("equivalent_power_D", &told)
+                });
                 (figure, how)
             }
         }

@@ -1,12 +1,14 @@
 //! One way in words: what to do, what it costs, and why it stands where it does.
 
-use super::super::guidance::used_words;
+use super::super::guidance::{demand_words, used_words};
 use super::super::part::{self, Figure, How};
 use super::super::words;
+use super::asked::demand;
 use super::{Asked, WayShown};
 use crate::care::device::Strength;
+use crate::care::goal::{reached_told, size_told};
 use crate::care::options::{
-    Change, CopyAt, Direction, LettersTo, LightTo, Limit, Options, PowerTo, SeatTo, Stated, View, Way,
+    Change, CopyAt, Direction, LettersTo, LightTo, Limit, Options, PowerTo, ScreenTo, SeatTo, Stated, View, Way,
 };
 use crate::care::sight::AtHand;
 use crate::care::task::Marker;
@@ -21,7 +23,7 @@ use crate::vision::units::{Metres, Seconds};
 const FORMULA_SOURCE: &str = "Angles: geometry. Demand: the definition of logMAR. \
      Exit pupil: Schwartz, Geometrical and Visual Optics, chapter 12.";
 const RESERVE_SOURCE: &str = "Reserves: Whittaker and Lovie-Kitchin 1993 and 1994, by their abstracts. The reserves a goal needs: as said beside them; \
-     the contrast of a marker: the site's table. Steadiness by power and the order of the list: common practice and our own proposal.";
+     the contrast of a marker: the site's table; of a screen: Lambert's law. Steadiness by power and the order of the list: common practice and our own proposal.";
 
 impl Asked<'_> {
     /// A device as this reader names it, with its tags and what comes first.
@@ -46,6 +48,7 @@ impl Asked<'_> {
                 Change::Marker(markers) => marker(markers, &mut shown),
                 Change::Copy(copies) => self.copy(copies, &mut shown),
                 Change::Light(light) => self.light(light, &mut shown),
+                Change::Screen(to) => screen(to, self.known.plain, &mut shown),
                 Change::Device(_) | Change::Power(_) => {}
             }
         }
@@ -91,6 +94,9 @@ impl Asked<'_> {
                 }
                 Change::Light(LightTo { direction: Direction::More, .. }) => "more light on it".to_owned(),
                 Change::Light(LightTo { direction: Direction::Less, .. }) => "less light on it".to_owned(),
+                Change::Screen(to) => {
+                    format!("a darker room: at most {:.0} lux of its light on the screen", to.at_most.get())
+                }
             })
             .collect();
         words::capital(&words::list(&parts))
@@ -225,7 +231,7 @@ impl Asked<'_> {
     }
 
     /// The device that a view is through; none for a power that nobody has here.
-    fn held(&self, view: &View) -> Option<&AtHand> {
+    pub(super) fn held(&self, view: &View) -> Option<&AtHand> {
         self.at_hand.get(view.device?)
     }
 
@@ -266,14 +272,16 @@ impl Asked<'_> {
         let judged = way.judged;
         let contrast = match judged.contrast {
             ContrastStanding::Reserve(reserve) => {
-                format!("contrast {:.1} times the threshold, {} needed", reserve.get(), judged.needed.contrast.get())
+                let needed = judged.needed.contrast;
+                format!("contrast {} times the threshold, {} needed", reached_told(reserve, needed), needed.get())
             }
             ContrastStanding::SensitivityUnknown => "the student's contrast sensitivity is not known".to_owned(),
             ContrastStanding::TargetUnknown => "the contrast of the writing is not known".to_owned(),
         };
         let reached = judged.acuity_reserve.get();
-        let figure = part::figure("Reserve reached", &format!("{reached:.1} times the threshold size"))
-            .basis(&format!("{:.1} needed; {contrast}", judged.needed.acuity.get()));
+        let told = reached_told(judged.acuity_reserve, judged.needed.acuity);
+        let figure = part::figure("Reserve reached", &format!("{told} times the threshold size"))
+            .basis(&format!("{} needed; {contrast}", size_told(judged.needed.acuity)));
         if way.view.as_ref().is_some_and(|view| view.used.acuity.basis == Basis::AtBest) {
             figure.interval(&format!(
                 "{:.1} to {:.1} if 0.1 to 0.2 logMAR are lost in the hand",
@@ -307,6 +315,8 @@ impl Asked<'_> {
                 Change::Light(_) => "No figure allows for another light than the one in which the eyes were examined, so it is mended first. Light that differs by less than a third from what suits counts as the same; meters in telephones err by as much.",
                 Change::Power(_) if self.near() => "The least equivalent power, of those that are had, with which it holds: the bare eye at 1 \u{f7} that power.",
                 Change::Power(_) => "The least power, of those that are had, with which it holds. Seen at once: at most what power times field of 75\u{b0} allows, 2 \u{d7} distance \u{d7} tan(75\u{b0} \u{f7} power \u{f7} 2).",
+                Change::Screen(_) if self.known.plain => "Three readings of a light meter on the screen say how much light is the projector\u{2019}s own and how much is the room\u{2019}s.",
+                Change::Screen(_) => "The projector\u{2019}s own white and black = the readings with a white and a black slide, each less the one with the projector off. Light of the room at most = (white \u{2212} black) \u{f7} contrast needed \u{2212} white, rounded down.",
                 Change::Marker(_) => "The contrast of each marker is read off the site's table.",
                 Change::Copy(_) => "Height = 2 \u{d7} distance \u{d7} tan(5 minutes of arc \u{d7} reserve \u{d7} 10 to the power of near acuity \u{f7} 2), rounded up.",
                 Change::Device(_) if self.near() => {
@@ -334,19 +344,44 @@ impl Asked<'_> {
             account = account.input("Field of the device", &format!("{}\u{b0}", field.get()));
         }
         if self.known.plain {
-            return account;
+            return account.asks_all(self.asked(way, options));
         }
-        let used = way.view.as_ref().map_or(&options.used, |view| &view.used);
-        let copied = way.changes.iter().any(|change| matches!(change, Change::Copy(_)));
-        let near = self.known.sight.unaided(Track::Near).ok().filter(|_| copied);
-        account = account.input("Acuity", &used_words(near.as_ref().unwrap_or(used)));
-        if let Some((sensitivity, on)) = self.known.sight.contrast() {
-            account =
-                account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
+        let like_from = way.view.as_ref().and_then(|view| view.like_from);
+        if let Some((letter, ..)) = demand(&way.scene, like_from) {
+            account = account.input("The writing then asks for", &demand_words(&letter));
+        }
+        account = account.input("Acuity", &used_words(&self.used(way, options)));
+        account = self.known.contrast_inputs(self.task, account);
+        if let Some(target) = way.scene.target.filter(|_| way.changes.iter().any(gives_contrast)) {
+            account = account.input("Its contrast then", &format!("{:.2} Weber", target.get()));
         }
         account
             .input("The goal needs", &super::super::task::goals::needed(&self.known.in_use, self.task.what.goal.into()))
+            .asks_all(self.asked(way, options))
     }
+}
+
+/// Whether a change gives the writing another contrast.
+const fn gives_contrast(change: &Change) -> bool {
+    matches!(change, Change::Marker(_) | Change::Screen(_))
+}
+
+/// A darker room for a projector.
+fn screen(to: &ScreenTo, plain: bool, shown: &mut WayShown) {
+    let figure = part::figure("Light of the room on the screen, at most", &format!("{:.0} lux", to.at_most.get()));
+    let now = format!("now {} lux, as read with the projector off", to.now.get());
+    shown.figures.push(if plain {
+        figure.basis(&now)
+    } else {
+        figure.basis(&format!("{now}; the writing then has a contrast of {:.2} Weber", to.contrast.get()))
+    });
+    shown.lines.push(
+        "Blinds down, and the lamps before the screen off: measure again with the projector off. A brighter projector or a smaller picture does the same."
+            .to_owned(),
+    );
+    shown
+        .lines
+        .push("Whoever writes still needs light at the desk: a lamp that does not shine on the screen.".to_owned());
 }
 
 fn marker(markers: &[Marker], shown: &mut WayShown) {

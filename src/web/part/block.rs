@@ -3,7 +3,7 @@
 //! Notices, figures with their interval and their count, the facts of a record
 //! and the panel that says how a figure was computed. Values arrive finished:
 //! worded, rounded and with their unit. Nothing here rounds or decides.
-//! Read next: [`super::table`].
+//! Read next: [`mod@super::table`].
 
 use askama::Template;
 use askama::filters::HtmlSafe;

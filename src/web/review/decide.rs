@@ -1,7 +1,9 @@
 //! Reading and signing a decision.
 //!
 //! Only the fields of the choice that was made are read; what stands in the
-//! others is kept on the page and not stored. Finalising takes the token of G8.
+//! others is kept on the page and not stored. Seat and material may be named with
+//! every choice that changes something. Finalising takes the token of G8, and
+//! begins the draft of the prescription at once.
 
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -10,15 +12,15 @@ use jiff::civil::Date;
 
 use super::{FIRST, SECOND, build};
 use crate::access::Access;
-use crate::access::action::{Create, Sign};
-use crate::access::resource::Prescription as Row;
+use crate::access::action::{Create, Read, Sign};
+use crate::access::resource::{Evaluation, Prescription as Row};
 use crate::care::gates::may_finalise;
 use crate::care::ids::{DecisionId, SummaryId};
 use crate::care::journey::fact::Choice;
 use crate::care::named_device::NamedDevice;
 use crate::care::track::Track;
 use crate::care::typed::Typed;
-use crate::store::decision::{self, Decided, Material, NewDecision};
+use crate::store::decision::{self, Besides, Decided, Material, NewDecision};
 use crate::store::{Audit, StoreError, account, journey};
 use crate::web::account::wrong_password;
 use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
@@ -27,6 +29,7 @@ use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context};
 use crate::web::params::Word;
+use crate::web::prescription::begin_from;
 use crate::web::state::App;
 use crate::web::steps;
 use crate::web::visit::Visit;
@@ -39,11 +42,15 @@ enum Chosen {
 
 struct Checked {
     chosen: Chosen,
+    besides: Besides,
     reason: String,
     next_on: Option<Date>,
     summary: Option<SummaryId>,
     supersedes: Option<(DecisionId, String)>,
 }
+
+/// How far a seat may be, in metres.
+const SEATS: std::ops::RangeInclusive<f64> = 0.3..=30.0;
 
 /// Choices that name no day to look again when they end the lap.
 const fn ends(choice: Choice) -> bool {
@@ -59,6 +66,7 @@ fn checked(
     let mut check = Check::new(entry);
     let choice = check.code::<Choice>("choice", "Decision");
     let chosen = choice.and_then(|choice| chosen(&mut check, choice, track, candidates));
+    let besides = choice.map(|choice| besides(&mut check, choice)).unwrap_or_default();
     let reason = check.text("reason", "Reason", LONG_TEXT);
     let days = today..=today.saturating_add(3.years());
     let next_on = match choice {
@@ -70,7 +78,7 @@ fn checked(
     let summary: Option<SummaryId> = check.typed("summary").parse().ok();
     let old: Option<DecisionId> = check.typed("supersedes").parse().ok();
     let supersedes = old.map(|old| (old, check.text("supersede_reason", "The reason", LONG_TEXT)));
-    check.build(|| Some(Checked { chosen: chosen?, reason, next_on, summary, supersedes }))
+    check.build(|| Some(Checked { chosen: chosen?, besides, reason, next_on, summary, supersedes }))
 }
 
 fn chosen(check: &mut Check<'_>, choice: Choice, track: Track, candidates: &[NamedDevice]) -> Option<Chosen> {
@@ -79,7 +87,7 @@ fn chosen(check: &mut Check<'_>, choice: Choice, track: Track, candidates: &[Nam
         Choice::ReferOrTreatFirst => Decided::ReferOrTreatFirst,
         Choice::Stop => Decided::Stop,
         Choice::ChangeDevice => Decided::ChangeDevice(devices(check, track)?),
-        Choice::ChangeSeat => Decided::ChangeSeat(check.length("seat", "Seat distance", 0.3..=30.0)?),
+        Choice::ChangeSeat => Decided::ChangeSeat(check.length("seat", "Seat distance", SEATS)?),
         Choice::ChangeMaterial => Decided::ChangeMaterial(material(check)?),
         Choice::Finalise => {
             let why = check.opt_text("no_summary_reason", "Why without a summary", LONG_TEXT);
@@ -104,22 +112,33 @@ fn devices(check: &mut Check<'_>, track: Track) -> Option<Vec<NamedDevice>> {
 }
 
 fn material(check: &mut Check<'_>) -> Option<Material> {
-    let height = check.opt_length("x_height", "Height of small letters", 0.0005..=1.0);
-    let material = Material {
-        x_height: height.map(|height| Typed::new(height.typed, height.value.in_millimetres())),
-        contrast: check.opt_code("contrast", "Contrast"),
-        light: check.opt_code("light", "Light"),
-        filter: check.opt_text("filter", "Filter", SHORT_TEXT),
-    };
-    let nothing = material.x_height.is_none()
-        && material.contrast.is_none()
-        && material.light.is_none()
-        && material.filter.is_empty();
-    if nothing {
+    let material = any_material(check);
+    if material.is_empty() {
         check.fault("x_height", "Say what is to change: letters, contrast, light or a filter.");
         return None;
     }
     Some(material)
+}
+
+fn any_material(check: &mut Check<'_>) -> Material {
+    let height = check.opt_length("x_height", "Height of small letters", 0.0005..=1.0);
+    Material {
+        x_height: height.map(|height| Typed::new(height.typed, height.value.in_millimetres())),
+        contrast: check.opt_code("contrast", "Contrast"),
+        light: check.opt_code("light", "Light"),
+        filter: check.opt_text("filter", "Filter", SHORT_TEXT),
+    }
+}
+
+/// What a choice that changes something may name besides what it is made of.
+fn besides(check: &mut Check<'_>, choice: Choice) -> Besides {
+    let seat = |check: &mut Check<'_>| check.opt_length("seat", "Seat distance", SEATS);
+    match choice {
+        Choice::ChangeDevice | Choice::Finalise => Besides { seat: seat(check), material: any_material(check) },
+        Choice::ChangeSeat => Besides { seat: None, material: any_material(check) },
+        Choice::ChangeMaterial => Besides { seat: seat(check), material: Material::default() },
+        Choice::KeepGoing | Choice::ReferOrTreatFirst | Choice::Stop => Besides::default(),
+    }
 }
 
 /// Signs a decision, with the password entered again.
@@ -159,6 +178,9 @@ pub(super) async fn decide(
         Ok(reentered) => reentered,
         Err(attempt) => return again(wrong_password("password", &attempt)).await,
     };
+    // What the draft of a prescription is filled from; opened before the transaction.
+    let reading: Access<Row, Read> = visit.open().await?;
+    let evaluations: Option<Access<Evaluation, Read>> = visit.open_if().await?;
     let mut tx = app.store.tx().await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
     let tracks = journey::tracks(&mut tx, &access).await?;
@@ -182,6 +204,7 @@ pub(super) async fn decide(
     let new = NewDecision {
         track,
         decided,
+        besides: checked.besides,
         summary: newest,
         reason: checked.reason,
         next_on: checked.next_on,
@@ -195,7 +218,14 @@ pub(super) async fn decide(
         }
         signed => signed?,
     };
-    let location = if finalised { visit.at("/prescription") } else { here };
+    let location = match finalised {
+        true => match begin_from(&mut tx, &creating, &reading, evaluations.as_ref()).await? {
+            Some(draft) => visit.at(&format!("/prescription/{draft}")),
+            // One is in hand already, perhaps of the other track.
+            None => visit.at("/prescription"),
+        },
+        false => here,
+    };
     tx.commit_at(Audit::by(&access).record(id).told("decided").track(track), &location).await?;
     Ok(Redirect::to(&location).into_response())
 }

@@ -13,7 +13,8 @@ use super::super::part::{self, Cell, Table};
 use super::super::picture::{At, Frame, WIDE};
 use super::super::words;
 use super::Asked;
-use super::told::{place, points, reach_words, seats, times};
+use super::told::{place, points, reach_words, seats};
+use crate::care::goal::reached_told;
 use crate::care::options::WhyNot;
 use crate::care::room::plan::{Plan, Reach, SeatSeen, Through};
 use crate::care::sight::NoFigure;
@@ -286,7 +287,9 @@ impl Asked<'_> {
                 let verdict = guidance::verdict(judged.verdict);
                 match self.known.plain {
                     true => verdict.into(),
-                    false => format!("{verdict}, {} times", times(judged)).into(),
+                    false => {
+                        format!("{verdict}, {} times", reached_told(judged.acuity_reserve, judged.needed.acuity)).into()
+                    }
                 }
             }
         }

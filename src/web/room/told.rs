@@ -1,16 +1,18 @@
 //! What a plan says in words: the finding, the side to sit on, the best seats,
 //! and how it was computed.
 
-use super::super::guidance::{RESERVE_SOURCE, used_words};
+use super::super::guidance::{RESERVE_SOURCE, demand_words, used_words};
+use super::super::outside;
 use super::super::part::{How, how};
 use super::super::task::{goals, typed_length};
 use super::super::words;
 use super::Asked;
+use crate::care::goal::{reached_told, size_told};
 use crate::care::options::{LABEL_HOLDS_FROM, WhyNot};
 use crate::care::room::plan::{Plan, Reach, STRAIGHT_ON, SeatSeen, Through};
 use crate::care::room::quiet::{Quiet, Reason};
 use crate::care::task::Aside;
-use crate::vision::demand::FARTHEST_ASIDE;
+use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE, LetterSeen, on_board};
 use crate::vision::readable::{Answer, Basis, ContrastStanding, Judgement};
 use crate::vision::units::{Degrees, Metres};
 
@@ -227,17 +229,12 @@ impl Asked<'_> {
                 FARTHEST_ASIDE.get()
             );
         }
-        let judged = match (reach, &seat.alone, &seat.through) {
-            (Reach::WithDevice, _, Some(Through::Judged(Answer::Judged(judged)))) => Some(judged),
-            (_, Ok(Answer::Judged(judged)), _) => Some(judged),
-            _ => None,
-        };
-        match judged.filter(|_| !self.known.plain) {
+        match judged(seat).filter(|_| !self.known.plain) {
             Some(judged) => format!(
                 "{}: {} times the threshold size, {} needed",
                 reach_words(reach),
-                times(judged),
-                crate::care::goal::size_told(judged.needed.acuity)
+                reached_told(judged.acuity_reserve, judged.needed.acuity),
+                size_told(judged.needed.acuity)
             ),
             None => reach_words(reach).to_owned(),
         }
@@ -287,8 +284,15 @@ impl Asked<'_> {
             let shown = words::height(tall.value.in_metres(), self.context);
             account = account.input("Small letters", &typed_length(&tall.typed, shown));
         }
+        account = account.asks_all(self.told_seats(plan).into_iter().filter_map(|seat| self.place_asked(plan, seat)));
         if self.known.plain {
             return account;
+        }
+        for seat in self.told_seats(plan) {
+            let Some((letter, lines)) = self.seat_asked(plan, seat) else { continue };
+            account = account
+                .input(&format!("{} asks for", words::capital(&place(seat))), &demand_words(&letter))
+                .asks_all(lines);
         }
         account = account.input("Acuity without a device", &used_words(&plan.used));
         if let (Some(device), Some(Ok(used))) = (self.device, &plan.through) {
@@ -301,9 +305,62 @@ impl Asked<'_> {
         account.input("The goal needs", &goals::needed(&self.known.in_use, self.task.what.goal.into()))
     }
 
+    /// The seats that are told with figures: the usual one, then the best.
+    fn told_seats<'p>(&self, plan: &'p Plan) -> Vec<&'p SeatSeen> {
+        let best = plan.best().into_iter().take(BEST).filter(|seat| !seat.usual);
+        plan.usual().into_iter().chain(best).collect()
+    }
+
+    /// Where a seat stands, by the rows; the usual one stands where it was measured.
+    fn place_asked(&self, plan: &Plan, seat: &SeatSeen) -> Option<outside::Asked> {
+        if seat.usual {
+            return None;
+        }
+        let grid = &plan.grid;
+        let line = outside::ask("seat_in_rows")
+            .count("rows", grid.rows)
+            .count("row_seats", grid.row_seats)
+            .with("first_row_m", grid.first_row.get())
+            .with("row_gap_m", grid.row_gap.get())
+            .with("seat_gap_m", grid.seat_gap.get())
+            .with("board_aside_m", grid.board_aside.get())
+            .count("row", seat.place.row)
+            .count("seat", seat.place.seat)
+            .gives("sight_distance_m", &words::distance(seat.seen.to_the_middle, self.context));
+        let aside = seat.seen.middle.get();
+        let told = !self.known.plain && aside >= 0.5;
+        Some(if told { line.gives("obliquity_deg", &format!("{aside:.0}\u{b0}")) } else { line })
+    }
+
+    /// What the writing asks for from a seat, and the reserve that is told of it.
+    fn seat_asked(&self, plan: &Plan, seat: &SeatSeen) -> Option<(LetterSeen, Vec<outside::Asked>)> {
+        let tall = self.task.what.x_height.as_ref()?.value.in_metres();
+        let BoardDemand::Seen(letter) = on_board(tall, seat.from, Some(plan.board)).ok()? else { return None };
+        let mut lines = vec![outside::demand(tall, seat.from, Some(plan.board), &letter)];
+        let used = match (seat.reach(), &plan.through) {
+            (Reach::WithDevice, Some(Ok(through))) => through,
+            _ => &plan.used,
+        };
+        if let Some(judged) = judged(seat) {
+            let (acuity, words) = (used.acuity.acuity, ("", " times the threshold size"));
+            let needed = judged.needed.acuity;
+            lines.push(outside::reserve(letter.working_demand(), acuity, judged.acuity_reserve, needed, words));
+        }
+        Some((letter, lines))
+    }
+
     /// A length in the reader's units.
     pub(super) fn far(&self, length: Metres) -> String {
         words::distance(length, self.context)
+    }
+}
+
+/// The judgement that is told of a seat.
+fn judged(seat: &SeatSeen) -> Option<&Judgement> {
+    match (seat.reach(), &seat.alone, &seat.through) {
+        (Reach::WithDevice, _, Some(Through::Judged(Answer::Judged(judged)))) => Some(judged),
+        (_, Ok(Answer::Judged(judged)), _) => Some(judged),
+        _ => None,
     }
 }
 
@@ -312,40 +369,10 @@ pub(super) fn place(seat: &SeatSeen) -> String {
     format!("row {}, seat {}", seat.place.row, seat.place.seat)
 }
 
-/// The reserve reached, to a tenth; to a hundredth where a tenth would read as
-/// reaching what it does not reach.
-pub(super) fn times(judged: &Judgement) -> String {
-    let (reached, needed) = (judged.acuity_reserve.get(), judged.needed.acuity.get());
-    let short = format!("{reached:.1}");
-    let seems = short.parse().is_ok_and(|short: f64| short >= needed);
-    if seems && reached < needed { format!("{:.2}", (reached * 100.0).floor() / 100.0) } else { short }
-}
-
 /// A side as an arrow points.
 pub(super) const fn points(side: Aside) -> f64 {
     match side {
         Aside::Left => -1.0,
         Aside::Right => 1.0,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::vision::readable::{Needed, Verdict};
-    use crate::vision::units::Ratio;
-
-    #[test]
-    fn a_reserve_that_falls_short_does_not_read_as_reached() {
-        let ratio = |times: f64| Ratio::new(times).expect("a ratio of the test");
-        let judged = |reached: f64| Judgement {
-            verdict: Verdict::TooSmall,
-            acuity_reserve: ratio(reached),
-            contrast: ContrastStanding::SensitivityUnknown,
-            needed: Needed { acuity: ratio(2.5), contrast: ratio(10.0) },
-            basis: Basis::AtBest,
-        };
-        let told = [2.4, 2.46, 2.4999, 2.5, 2.53].map(|reached| times(&judged(reached)));
-        assert_eq!(told, ["2.4", "2.46", "2.49", "2.5", "2.5"]);
     }
 }

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use crate::care::ids::SeatId;
 use crate::care::room::to_the_right;
 use crate::care::task::{
-    Aside, Display, Glare, Goal, LightLevel, Marker, NewSeat, NewTask, Seat, TargetClass, TaskCode,
+    Aside, Display, Glare, Goal, LightLevel, Marker, NewSeat, NewTask, ScreenLight, Seat, TargetClass, TaskCode,
 };
 use crate::care::track::Track;
 use crate::care::typed::Typed;
@@ -29,6 +29,8 @@ pub(in crate::web) struct TaskLists {
     pub(in crate::web) lights: Vec<(&'static str, String)>,
     pub(in crate::web) targets: Vec<(&'static str, String)>,
     pub(in crate::web) examples: Examples,
+    /// Whether the readings on a screen stand open at first.
+    pub(in crate::web) screen_open: bool,
 }
 
 /// Hints with examples in the reader's units.
@@ -60,8 +62,9 @@ impl Examples {
 }
 
 impl TaskLists {
-    /// `kept` is a code that the task has already: it stays offered.
-    pub(in crate::web) fn new(seats: &[Seat], mobility: bool, kept: &str, imperial: bool) -> Self {
+    /// A code that the task has already, as the entry says, stays offered.
+    pub(in crate::web) fn new(seats: &[Seat], mobility: bool, entry: &Entry, imperial: bool) -> Self {
+        let kept = entry.get("code");
         let codes = TaskCode::ALL
             .iter()
             .filter(|code| mobility || !code.for_mobility_specialist() || code.code() == kept)
@@ -87,6 +90,7 @@ impl TaskLists {
             lights: words::options!(LightLevel),
             targets: words::options!(TargetClass),
             examples: Examples::new(imperial),
+            screen_open: READINGS.iter().any(|(field, ..)| !entry.get(field).trim().is_empty()),
         }
     }
 }
@@ -140,6 +144,7 @@ pub(in crate::web) fn task(
     let display: Option<Display> = check.opt_code("display", "Shown on");
     let marker: Option<Marker> = check.opt_code("marker", "Written with");
     let light: Option<LightLevel> = check.opt_code("light", "Light");
+    let screen = screen(&mut check, display);
     let target: Option<TargetClass> = check.code("target", "What has to be recognised");
     let choices =
         if target == Some(TargetClass::Choice) { check.whole("choices", "Number of choices", 2..=20) } else { None };
@@ -161,12 +166,59 @@ pub(in crate::web) fn task(
             display,
             marker,
             light,
+            screen,
             target: target?,
             choices,
             measured,
             wanted_by,
         })
     })
+}
+
+/// The three readings on a projector's screen: the field, its label, its short name.
+const READINGS: [(&str, &str, &str); 3] = [
+    ("screen_white", "Reading with a white slide", "with a white slide"),
+    ("screen_black", "Reading with a black slide", "with a black slide"),
+    ("screen_off", "Reading with the projector off", "with the projector off"),
+];
+
+/// Reads what a meter read on the screen: all three readings, or none.
+fn screen(check: &mut Check<'_>, display: Option<Display>) -> Option<ScreenLight> {
+    let given = READINGS.map(|(field, ..)| !check.typed(field).is_empty());
+    if given == [false; 3] {
+        return None;
+    }
+    if display != Some(Display::Projector) && check.is_whole("display") {
+        check.fault(
+            "display",
+            "The readings on a screen belong to a projector. Choose it here, or leave the readings empty.",
+        );
+    }
+    let read = READINGS.map(|(field, label, _)| {
+        let lux = check.opt_number(field, label, "lux", 0.0..=100_000.0)?;
+        Some(Typed::new(check.typed(field), Lux::new(lux).ok()?))
+    });
+    for ((field, _, short), given) in READINGS.into_iter().zip(given) {
+        if !given {
+            check.fault(field, format!("Write what the meter read {short}, or leave all three empty."));
+        }
+    }
+    let [Some(white), Some(black), Some(off)] = read else { return None };
+    if black.value >= white.value {
+        check.fault(
+            "screen_black",
+            format!("This must be less than with a white slide, {} lux. Were the two mixed up?", white.value.get()),
+        );
+    } else if off.value > black.value {
+        check.fault(
+            "screen_off",
+            format!(
+                "This cannot be more than with a black slide, {} lux: the light of the room is in that reading, too.",
+                black.value.get()
+            ),
+        );
+    }
+    Some(ScreenLight { white, black, off })
 }
 
 /// The form filled with a task.
@@ -183,6 +235,9 @@ pub(in crate::web) fn entry_of_task(task: &NewTask) -> Entry {
         .with("display", task.display.map_or("", Display::code))
         .with("marker", task.marker.map_or("", Marker::code))
         .with("light", task.light.map_or("", LightLevel::code))
+        .with("screen_white", task.screen.as_ref().map_or("", |read| read.white.typed.as_str()))
+        .with("screen_black", task.screen.as_ref().map_or("", |read| read.black.typed.as_str()))
+        .with("screen_off", task.screen.as_ref().map_or("", |read| read.off.typed.as_str()))
         .with("target", task.target.code())
         .with("choices", task.choices.map_or(String::new(), |choices| choices.to_string()))
         .with("measured", if task.measured { "yes" } else { "" })
@@ -310,6 +365,35 @@ mod tests {
             assert_eq!(taken.ok().as_deref(), Some(name));
         }
         assert!(fault(&whole().with("name", "x".repeat(10_000)), "name").contains("10000 characters"));
+    }
+
+    #[test]
+    fn the_readings_on_a_screen_come_together_in_their_order_and_for_a_projector() {
+        let read = |white: &str, black: &str, off: &str| {
+            whole()
+                .with("display", "projector")
+                .with("screen_white", white)
+                .with("screen_black", black)
+                .with("screen_off", off)
+        };
+        let entry = read("550 lux", "151", "150,0 lx");
+        let taken = task(&entry, &[], false, None).unwrap_or_else(|faults| panic!("{faults:?}"));
+        let screen = taken.screen.clone().expect("the readings");
+        assert_eq!((screen.white.typed.as_str(), screen.off.typed.as_str()), ("550 lux", "150,0 lx"));
+        assert_eq!(screen.off.value.get(), 150.0);
+        assert!(task(&entry_of_task(&taken), &[], false, None).is_ok_and(|again| again == taken));
+        for (entry, field, says) in [
+            (read("550", "", "150"), "screen_black", "leave all three empty"),
+            (read("550", "151", ""), "screen_off", "with the projector off"),
+            (read("151", "550", "150"), "screen_black", "mixed up"),
+            (read("550", "151", "152"), "screen_off", "151 lux"),
+            (read("bright", "151", "150"), "screen_white", "must be a number"),
+            (read("-5", "151", "150"), "screen_white", "from 0 to"),
+            (read("550", "151", "150").with("display", "whiteboard"), "display", "belong to a projector"),
+        ] {
+            let found = fault(&entry, field);
+            assert!(found.contains(says), "{field}: {found}");
+        }
     }
 
     #[test]

@@ -5,6 +5,7 @@
 //! place.
 
 use super::super::guidance::field_asked;
+use super::super::options::asked::window_asked;
 use super::super::outside;
 use super::super::part::{self, Empty};
 use super::super::visit::Visit;
@@ -14,11 +15,11 @@ use super::{Asked, Times, Told, named};
 use crate::access::Role;
 use crate::access::action::{Edit, Read};
 use crate::access::resource::{Loans, VisualTasks};
-use crate::care::options::{EYE_TO_LENS, Limit, MANY_LOOKS, letters_wanted};
+use crate::care::options::{EYE_TO_LENS, Limit, letters_wanted};
 use crate::care::sight::on_the_board;
 use crate::care::through::{self, Focusing, Glasses, NotSeen, OwnTimes, Seen, TIMES_NEEDED, View};
 use crate::care::track::{DeviceKind, Track, WithGlasses};
-use crate::vision::telescope::coverage::scan_time;
+use crate::vision::telescope::coverage::{MANY_LOOKS, scan_time, too_many_looks};
 use crate::vision::telescope::near::Reach;
 use crate::vision::telescope::sweep::Sweep;
 use crate::vision::units::{Metres, Seconds, count};
@@ -220,11 +221,18 @@ impl Asked<'_> {
                 "From this seat {who} about {share} of the width of the board at once. To follow one line across takes {looks} looks."
             ),
         };
-        let many = u32::try_from(sweep.looks.len()).is_ok_and(|looks| looks > MANY_LOOKS);
-        told.verdict = Some(if many {
-            let more = format!(
-                "{body} That is more than {MANY_LOOKS}: a nearer seat or a copy at the desk may serve better for this."
-            );
+        let looks = u32::try_from(sweep.looks.len()).unwrap_or(u32::MAX);
+        let time = match &self.times {
+            Times::Own(times) => scan_time(looks, times.median, Seconds::literal(0.0)).ok(),
+            _ => None,
+        };
+        told.verdict = Some(if too_many_looks(looks, time).unwrap_or(true) {
+            let than = if looks > MANY_LOOKS {
+                format!("That is more than {MANY_LOOKS}")
+            } else {
+                "At the student\u{2019}s own pace that is more than a minute".to_owned()
+            };
+            let more = format!("{body} {than}: a nearer seat or a copy at the desk may serve better for this.");
             part::notice("caution", "Many looks", &more)
         } else {
             part::notice("plain", "A part at a time", &body)
@@ -475,23 +483,37 @@ impl Asked<'_> {
 impl Asked<'_> {
     /// The lines to recompute what is seen at once and how many looks it takes.
     fn asked(&self, view: &View) -> Vec<outside::Asked> {
-        let (Some(field), Ok(across)) = (view.field.filter(|_| !self.plain()), view.across()) else {
-            return Vec::new();
-        };
+        let Ok(across) = view.across() else { return Vec::new() };
+        let wide = format!("{} wide", self.far(across));
+        let spec = &self.device.device.spec;
+        if let Seen::Page(_) = view.seen {
+            // Equivalent powers are the clinic's; a cap and a field stand on the label.
+            let cap = spec.reading_cap.and_then(|cap| cap.focal_length().ok()).filter(|_| spec.kind.is_telescope());
+            if let (Some(field), Some(from)) = (view.field, cap) {
+                return vec![field_asked(field, from, &wide)];
+            }
+            let lens = spec.lens_diameter.map(|lens| lens.in_metres().get());
+            let power = spec.equivalent_power.filter(|_| !self.plain());
+            return power.and_then(|power| window_asked(spec.kind, lens, power, &wide)).into_iter().collect();
+        }
+        let Some(field) = view.field else { return Vec::new() };
         let Seen::Board { width, sweep, .. } = &view.seen else {
-            let wide = format!("{} wide", self.far(across));
-            let spot = matches!(view.seen, Seen::Spot(_));
-            return spot.then(|| field_asked(field, view.distance, &wide)).into_iter().collect();
+            return vec![field_asked(field, view.distance, &wide)];
         };
-        let looks = outside::ask("board_views_oblique")
+        let asked = outside::ask("board_views_oblique")
             .with("board_width_m", width.get())
             .with("perpendicular_distance_m", view.from.to_the_board.get())
             .with("offset_to_board_centre_m", view.from.aside.get())
             .with("true_field_deg", field.get())
             .with("overlap_fraction", 0.2)
-            .gives("board_angle_deg", &format!("{:.1}\u{b0}", sweep.board.get()))
-            .gives("views_across", &looks(sweep.looks.len()));
-        vec![field_asked(field, view.distance, &format!("{} wide", self.far(across))), looks]
+            .gives("share_of_width", &format!("{:.0} %", sweep.seen_at_once.get() * 100.0));
+        let count = sweep.looks.len();
+        let counted = if count > 1 { asked.gives("views_across", &looks(count)) } else { asked };
+        let told = match self.plain() {
+            true => counted,
+            false => counted.gives("board_angle_deg", &format!("{:.1}\u{b0}", sweep.board.get())),
+        };
+        vec![field_asked(field, view.distance, &wide), told]
     }
 }
 

@@ -5,11 +5,13 @@ use farpoint::vision::acuity::near::MUnits;
 use farpoint::vision::demand::Seat;
 use farpoint::vision::magnifier::{
     Equivalent, ReadAt, add_for, add_for_distance, characters_in, hand_field, kestenbaum, label_readings,
-    of_enlargement, power_for, stand, window_field, with_add, working_distance,
+    of_enlargement, power_for, power_for_height, stand, window_field, with_add, working_distance,
 };
 use farpoint::vision::refraction::check::{add, cylinder, lens, pupil_distance, sphere, vertex};
 use farpoint::vision::refraction::{Axis, Lens, PowerVector, accommodation_by_age, at_other_distance, sustained};
-use farpoint::vision::telescope::coverage::{Board, board_coverage, scan_time, too_many_looks, views_from_the_side};
+use farpoint::vision::telescope::coverage::{
+    Board, ObliqueViews, board_coverage, scan_time, too_many_looks, views_from_the_side,
+};
 use farpoint::vision::telescope::field::{HalfField, left_behind_exit_pupil};
 use farpoint::vision::telescope::near::{Reach, cap_or_tube, focal_of_near_limit, nearest_focus, reach, reading_cap};
 use farpoint::vision::telescope::optics::{Afocal, OpticsError};
@@ -174,7 +176,7 @@ pub(super) const QUESTIONS: &[Question] = &[
         Ok(vec![scan_time(whole(x[0])?, Seconds::new(x[1])?, Seconds::new(x[2])?)?.get()])
     }),
     question("telescope::coverage::too_many_looks", &[18.0, 50.0], |x| {
-        too_many_looks(whole(x[0])?, Seconds::new(x[1])?)?;
+        too_many_looks(whole(x[0])?, Some(Seconds::new(x[1])?))?;
         DECIDED()
     }),
     question("magnifier::with_add", &[20.0, 4.0, 0.1], |x| both(with_add(d(x[0])?, d(x[1])?, m(x[2])?)?)),
@@ -195,6 +197,13 @@ pub(super) const QUESTIONS: &[Question] = &[
     }),
     question("magnifier::window_field", &[0.06, 11.1, 0.25], |x| {
         Ok(vec![window_field(m(x[0])?, d(x[1])?, m(x[2])?)?.get()])
+    }),
+    question("magnifier::power_for_height", &[1.0, 0.00145, 2.0], |x| {
+        both(power_for_height(LogMar::new(x[0])?, m(x[1])?, Ratio::new(x[2])?)?)
+    }),
+    question("telescope::coverage::share_of_width", &[28.0, 7.0], |x| {
+        let looks = ObliqueViews { board: deg(x[0])?, views_across: 5 };
+        Ok(vec![looks.share_of_width(deg(x[1])?)?.get()])
     }),
     question("magnifier::characters_in", &[0.028, 0.0029], |x| Ok(vec![characters_in(m(x[0])?, m(x[1])?)?])),
     question("magnifier::add_for_distance", &[0.1, 6.0], |x| Ok(vec![add_for_distance(m(x[0])?, d(x[1])?)?.get()])),

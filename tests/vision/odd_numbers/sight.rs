@@ -5,7 +5,7 @@ use std::error::Error;
 use farpoint::vision::acuity::letters::Chart;
 use farpoint::vision::acuity::near::{MUnits, x_height_of_type};
 use farpoint::vision::acuity::{LogMar, Measured};
-use farpoint::vision::contrast::screen::{Projector, ratio_as_weber};
+use farpoint::vision::contrast::screen::{Projector, ScreenReadings, ratio_as_weber};
 use farpoint::vision::contrast::{
     LogContrastSensitivity, Polarity, Weber, below_full, contrasts, contrasts_of_surfaces, for_reserve,
     michelson_of_weber, root_mean_square, weber_of_michelson,
@@ -61,6 +61,10 @@ fn told(text: &str) -> Answer {
 
 fn seat(x: &[f64]) -> Result<Seat, OutOfRange> {
     Ok(Seat { to_the_board: m(x[0])?, aside: m(x[1])? })
+}
+
+fn readings(x: &[f64]) -> Result<ScreenReadings, OutOfRange> {
+    Ok(ScreenReadings { white: Lux::new(x[0])?, black: Lux::new(x[1])?, off: Lux::new(x[2])? })
 }
 
 fn projector(x: &[f64]) -> Result<Projector, OutOfRange> {
@@ -205,6 +209,16 @@ pub(super) const QUESTIONS: &[Question] = &[
     }),
     question("contrast::screen::most_ambient", &[400.0, 1.0, 7.0], |x| {
         Ok(vec![projector(x)?.most_ambient(r(x[2])?)?.get()])
+    }),
+    question("contrast::screen::most_ambient_for", &[400.0, 1.0, 0.8], |x| {
+        Ok(vec![projector(x)?.most_ambient_for(w(x[2])?)?.get()])
+    }),
+    question("contrast::screen::projector", &[550.0, 151.0, 150.0], |x| {
+        let own = readings(x)?.projector()?;
+        Ok(vec![own.white.get(), own.black.get()])
+    }),
+    question("contrast::screen::left_of", &[550.0, 151.0, 150.0, 0.9], |x| {
+        Ok(vec![readings(x)?.left_of(w(x[3])?)?.get()])
     }),
     question("contrast::screen::ratio_as_weber", &[4.5, 1.0], |x| {
         let text = ratio_as_weber(r(x[0])?, p(x[1])?)?;

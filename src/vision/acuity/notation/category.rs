@@ -1,6 +1,7 @@
 //! Reads counting fingers, hand movement and light perception.
 //!
 //! Knows their words and the distance behind them. Gives no number, ever.
+//! Read next: [`super::super::Category`].
 
 use super::AcuityError;
 use crate::vision::acuity::Category;

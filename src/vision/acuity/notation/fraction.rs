@@ -3,6 +3,7 @@
 //!
 //! Knows that the number above the line is a distance and compares it with the
 //! distance of the test. Does not accept metres over feet.
+//! Read next: [`super::parse`], which asks back.
 
 use super::{
     AcuityError, AcuityQuestion, Caveat, LogMar, METRES_PER_FOOT, Metres, Notation, Setup, agree, fraction_for, number,

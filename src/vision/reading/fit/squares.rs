@@ -1,6 +1,7 @@
 //! The small linear algebra of the fits: a straight line and a 3 × 3 inverse.
 //!
 //! Does not know what is fitted.
+//! Read next: [`super::log_exponential`], which uses it.
 
 /// A straight line by least squares: y = level + slope · z.
 #[derive(Debug, Clone, Copy)]

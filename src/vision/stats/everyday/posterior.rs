@@ -184,7 +184,7 @@ impl Posterior {
 
     /// Do the results vary a lot from tally to tally?
     ///
-    /// **Formula** E[ρ] above 0.15. **Source** common practice. **Range** shown as
+    /// **Formula** the mean of ρ above 0.15. **Source** common practice. **Range** shown as
     /// these words, never as a figure.
     ///
     /// ```
