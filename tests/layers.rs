@@ -13,7 +13,7 @@ pub(crate) use source::everything;
 use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
-const LAYERS: [(&str, &[&str], &[&str]); 10] = [
+const LAYERS: [(&str, &[&str], &[&str]); 11] = [
     // Arithmetic needs words for its errors, and the special functions of its statistics.
     ("vision", &[], &["statrs", "thiserror"]),
     ("compute", &["vision"], &["serde_json", "thiserror"]),
