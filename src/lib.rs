@@ -4,6 +4,9 @@
 //! In reading order: [`vision`] computes, [`compute`] answers its questions by
 //! name, [`care`] holds records and rules, [`access`] decides who may do what,
 //! [`store`] keeps it all, [`web`] shows it, [`pdf`] prints it.
+//! name, [`care`] holds records and rules, [`exchange`] writes them in formats
+//! that others read, [`access`] decides who may do what, [`store`] keeps it all,
+//! [`web`] shows it.
 //!
 //! ```text
 //! vision <- care <- access <- store <- web
@@ -21,6 +24,7 @@ pub mod compute;
 pub mod config;
 pub mod db;
 pub mod demo;
+pub mod exchange;
 pub mod mail;
 pub mod password;
 pub mod pdf;

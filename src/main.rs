@@ -1,11 +1,13 @@
 //! Reads the command word and calls the library.
 
 use std::io::{BufWriter, stdin, stdout};
+use std::path::PathBuf;
 
 use anyhow::Context;
 use clap::{Parser, Subcommand};
 use farpoint::compute::lines;
 use farpoint::config::Config;
+use farpoint::exchange::archive::MOST_BYTES;
 use farpoint::run;
 
 /// One shared record for the eye-care team around a student with low vision.
@@ -44,6 +46,29 @@ enum Command {
         #[command(flatten)]
         wanted: run::WantedAccount,
     },
+    /// Write everything into one archive, to move or keep an installation. It
+    /// is logged.
+    Export {
+        #[command(flatten)]
+        config: Config,
+        /// Everything: every table and every attached file.
+        #[arg(long, required = true)]
+        all: bool,
+        /// The folder to write the archive into.
+        #[arg(long)]
+        to: PathBuf,
+    },
+    /// Read such an archive into an installation that is empty.
+    Import {
+        #[command(flatten)]
+        config: Config,
+        /// The archive.
+        #[arg(long)]
+        from: PathBuf,
+        /// How much it may unpack to, in MiB.
+        #[arg(long, default_value_t = MOST_BYTES >> 20)]
+        at_most_mib: u64,
+    },
     /// Compute figures from lines of JSON on standard input: {"id", "op",
     /// "inputs"} is answered with {"id", "result"} or {"id", "error"}.
     Compute {
@@ -75,6 +100,10 @@ fn start(command: Command) -> anyhow::Result<()> {
             Command::Serve { config } => run::serve(config).await,
             Command::Migrate { config } => run::migrate(config).await,
             Command::Account { config, wanted } => run::account(config, wanted).await,
+            Command::Export { config, to, .. } => run::export(config, &to).await,
+            Command::Import { config, from, at_most_mib } => {
+                run::import(config, &from, at_most_mib.saturating_mul(1 << 20)).await
+            }
             Command::Compute { .. } => Ok(()),
         }
     })

@@ -3,6 +3,8 @@
 //! The only place besides `main` that gathers errors of all kinds, for an
 //! operator at a terminal.
 
+mod travel;
+
 use std::io::IsTerminal;
 use std::net::SocketAddr;
 
@@ -21,6 +23,8 @@ use crate::store::{Audit, Files, Store, StoreError, attachment};
 use crate::web::sign_in::SHORTEST_PASSWORD;
 use crate::web::state::App;
 use crate::web::telling;
+
+pub use travel::{export, export_store, import, import_store};
 
 /// An account the operator makes.
 #[derive(Args)]

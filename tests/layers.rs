@@ -13,11 +13,16 @@ pub(crate) use source::everything;
 use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
-const LAYERS: [(&str, &[&str], &[&str]); 11] = [
+const LAYERS: [(&str, &[&str], &[&str]); 12] = [
     // Arithmetic needs words for its errors, and the special functions of its statistics.
     ("vision", &[], &["statrs", "thiserror"]),
     ("compute", &["vision"], &["serde_json", "thiserror"]),
     ("care", &["vision"], &["crc32fast", "jiff", "serde", "serde_json", "thiserror", "uuid"]),
+    (
+        "exchange",
+        &["care", "vision"],
+        &["csv", "hex", "jiff", "serde", "serde_json", "sha2", "thiserror", "uuid", "zip"],
+    ),
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     // Documents in, a tagged PDF out: knows no record.
@@ -32,7 +37,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 11] = [
     ),
     (
         "web",
-        &["access", "care", "clock", "compute", "mail", "password", "pdf", "store", "vision"],
+        &["access", "care", "clock", "compute", "exchange", "mail", "password", "pdf", "store", "vision"],
         &[
             "askama",
             "axum",

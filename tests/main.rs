@@ -21,6 +21,7 @@ mod devices;
 mod documents;
 mod evidence;
 mod exceptions;
+mod exchange;
 mod gates;
 mod goals;
 mod honest;

@@ -64,6 +64,16 @@ impl FileKind {
         }
     }
 
+    /// How the name of such a file ends, without the dot.
+    #[must_use]
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Pdf => "pdf",
+            Self::Jpeg => "jpg",
+            Self::Png => "png",
+        }
+    }
+
     /// How the names of such files end; the first is put behind one without.
     const fn endings(self) -> &'static [&'static str] {
         match self {

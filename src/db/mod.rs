@@ -5,6 +5,7 @@
 //! both engines accept is described in DEVELOPERS.md, "One SQL text".
 
 pub mod column;
+pub mod table;
 
 use std::fs::File;
 use std::path::{Path, PathBuf};

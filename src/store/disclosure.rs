@@ -9,9 +9,9 @@ use jiff::{SignedDuration, Timestamp};
 use sqlx::query;
 
 use super::{Audit, Result, Snapshot, Store, Tx, setting, standing};
-use crate::access::action::{Action, Reads, Verb};
+use crate::access::action::{Action, Export, Reads, Verb};
 use crate::access::limits::Basis;
-use crate::access::resource::{DisclosureRecord, Resource, Row};
+use crate::access::resource::{DisclosureRecord, Resource, Row, WholeRecord};
 use crate::access::standing::Standing;
 use crate::access::{Access, Actor, Crossing, Side, would_cross};
 use crate::care::ids::StudentId;
@@ -157,6 +157,54 @@ fn channel_of<A: Action>() -> &'static str {
     if A::VERB == Verb::Export { "print" } else { "screen" }
 }
 
+/// Writes down that a reader takes the record along, kind by kind where content
+/// crosses, and gives the proof on the facts of this transaction, so that what is
+/// read in it is what was allowed in it (G7). A parent's copy is one line, on
+/// the parent's own right; what a side takes of its own crosses nothing.
+///
+/// # Errors
+/// [`super::StoreError::Missing`] when what allowed it is gone by now.
+pub async fn of_taking(
+    tx: &mut Tx,
+    access: &Access<WholeRecord, Export>,
+    kinds: &[Row],
+) -> Result<Access<WholeRecord, Export>> {
+    tx.take_turn().await?;
+    let site = setting::site(tx).await?;
+    let found = standing::of_all(tx, &site, access.actor(), &[access.student()], access.password()).await?;
+    let now = found.first().ok_or(super::StoreError::Missing)?;
+    let access = access.again(now).map_err(|_| super::StoreError::Missing)?;
+    let actor = access.actor();
+    for row in kinds {
+        if let Ok(Some(crossing)) = would_cross(actor, now, *row) {
+            write(tx, (actor, access.student()), row.name(), Ground::of(&crossing), "export").await?;
+        }
+    }
+    if actor.side() == Side::Family {
+        let ground = Ground { basis: "rights_holder", consent: None };
+        write(tx, (actor, access.student()), "record", ground, "export").await?;
+    }
+    Ok(access)
+}
+
+/// What a row names as its ground.
+struct Ground {
+    basis: &'static str,
+    consent: Option<String>,
+}
+
+impl Ground {
+    fn of(crossing: &Crossing) -> Self {
+        let basis = match crossing.basis {
+            Basis::Consent(_) => "consent",
+            Basis::Emergency(_) => "emergency",
+            Basis::AsSent => "sent",
+            Basis::Safety => "none",
+        };
+        Self { basis, consent: crossing.consent().map(|id| id.to_string()) }
+    }
+}
+
 async fn read(
     tx: &mut Tx,
     actor: &Actor,
@@ -164,12 +212,16 @@ async fn read(
     (row, channel): (Row, &'static str),
     crossing: &Crossing,
 ) -> Result<()> {
-    let basis = match crossing.basis {
-        Basis::Consent(_) => "consent",
-        Basis::Emergency(_) => "emergency",
-        Basis::AsSent => "sent",
-        Basis::Safety => "none",
-    };
+    write(tx, (actor, student), row.name(), Ground::of(crossing), channel).await
+}
+
+async fn write(
+    tx: &mut Tx,
+    (actor, student): (&Actor, StudentId),
+    what: &str,
+    ground: Ground,
+    channel: &'static str,
+) -> Result<()> {
     let at = stamp(tx.now());
     query(
         "insert into disclosure (id, student_id, at, account_id, recipient, organisation, to_side, what, basis, consent_id, channel)
@@ -182,9 +234,9 @@ async fn read(
     .bind(actor.name.clone())
     .bind(actor.clinic.clone().unwrap_or_default())
     .bind(actor.side().code().to_owned())
-    .bind(row.name().to_owned())
-    .bind(basis.to_owned())
-    .bind(crossing.consent().map(|id| id.to_string()))
+    .bind(what.to_owned())
+    .bind(ground.basis.to_owned())
+    .bind(ground.consent)
     .bind(channel.to_owned())
     .execute(tx.connection())
     .await?;

@@ -108,6 +108,24 @@ impl Files {
         .await
     }
 
+    /// Writes a file that comes from another installation, under the id it had.
+    ///
+    /// # Errors
+    /// [`StoreError::File`]; then nothing of it is left.
+    pub(super) async fn put(&self, id: AttachmentId, content: Vec<u8>) -> Result<OnDisk> {
+        let (path, folder) = (self.path(id), Arc::clone(&self.folder));
+        aside(move || {
+            let temporary = OnDisk { path: path.with_extension("part"), keep: false };
+            let mut file = File::create_new(&temporary.path)?;
+            file.write_all(&content)?;
+            file.sync_all()?;
+            fs::rename(&temporary.path, &path)?;
+            File::open(&folder)?.sync_all()?;
+            Ok(OnDisk { path, keep: false })
+        })
+        .await
+    }
+
     /// The content of a file, if it is still what was stored.
     pub(super) async fn read(&self, id: AttachmentId, sha256: String) -> Result<Vec<u8>> {
         let path = self.path(id);

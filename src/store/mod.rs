@@ -32,6 +32,7 @@ pub mod extension;
 mod files;
 pub mod goal;
 pub mod handover;
+pub mod installation;
 pub mod intake;
 pub mod invitation;
 pub mod journey;

@@ -20,6 +20,7 @@ mod discard;
 pub mod error;
 pub mod evaluation;
 pub mod evidence;
+pub mod export;
 pub mod form;
 pub mod guidance;
 pub mod help;
@@ -112,6 +113,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     decisions::routes,
     prescription::routes,
     history::routes,
+    export::routes,
     card::routes,
     observation::routes,
     evidence::routes,

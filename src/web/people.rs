@@ -29,7 +29,7 @@ use super::service::draft_words;
 use super::state::App;
 use super::today::due::{Renewal, renewals};
 use super::visit::Visit;
-use super::{consents, words};
+use super::{consents, export, words};
 use crate::access::action::{Create, Edit, Read, Reads};
 use crate::access::resource::{
     AccessLimits, Consents, Contacts, DisclosureRecord, Identity, Resource, Team as TeamRow,
@@ -195,6 +195,7 @@ struct PeoplePage {
     add_contact: Option<String>,
     own_contact_only: bool,
     history: Option<String>,
+    take_along: Option<String>,
     all_consents: Option<String>,
     told: Vec<String>,
     identity: Option<String>,
@@ -354,6 +355,7 @@ async fn build(app: &App, context: &Context, visit: &Visit, form: FormView) -> R
         contacts,
         add_contact: visit.may::<Contacts, Create>().then(|| visit.at("/people/contacts/new")),
         history: visit.may::<DisclosureRecord, Read>().then(|| visit.at("/history")),
+        take_along: export::may_take(visit).await?.then(|| visit.at("/export")),
         all_consents: consents_access.is_some().then(|| visit.at("/consents")),
         told,
         identity: visit.may::<Identity, Edit>().then(|| visit.at("/identity")),
