@@ -90,7 +90,7 @@ async fn one_faulty_row_is_named_and_nothing_is_stored() {
         ("2026-09-14,Worksheet,yes,all of it,,,,,,", "Device out: No device is in hand that day."),
         ("2026-09-14,Worksheet,not needed,,9,8,,,,", "Right: No more can be right than were tried: 8."),
         ("2026-09-14,Worksheet,not needed,,3,0,,,,", "Tried: Tried must be a whole number from 1 to 200."),
-        ("2026-09-14,Worksheet,not needed,all of it,,,30,,,", "Distance: From how far: add the unit to 30"),
+        ("2026-09-14,Worksheet,not needed,all of it,,,30,,,", "Distance: add the unit to 30"),
         ("2026-09-14,Worksheet,not needed,all of it,,,900 m,,,", "900 m is farther than anything is seen from"),
         ("2026-09-14,Worksheet,not needed,all of it,,,3 m 5 in,,,", "write feet before inches"),
         ("2026-09-14,Worksheet,not needed,all of it,,,,,,=HYPERLINK(1)", "Note: The cell begins like a formula"),

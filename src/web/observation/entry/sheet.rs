@@ -128,7 +128,7 @@ fn preview_page(desk: &Desk<'_>, judged: &[Judged], text: String) -> PreviewPage
     let there = count(|outcome| matches!(outcome, Outcome::There));
     let faulty = count(|outcome| matches!(outcome, Outcome::Faulty(_)));
     let mut table = part::table("The rows of your sheet")
-        .number("Row")
+        .column("Row")
         .column("Day")
         .column("Task")
         .column("Result")

@@ -231,6 +231,9 @@ fn told(faults: Vec<(Option<&'static Column>, String)>) -> Vec<String> {
     let mut told: Vec<String> = faults
         .into_iter()
         .map(|(column, words)| {
+            // The sheet's own head stands before it already.
+            let labels = ["From how far: ", "Height of the small letters: "];
+            let words = labels.iter().find_map(|label| words.strip_prefix(label)).unwrap_or(&words);
             let stop = if words.ends_with(['.', '?']) { "" } else { "." };
             column.map_or_else(|| format!("{words}{stop}"), |column| format!("{}: {words}{stop}", column.head))
         })
