@@ -10,6 +10,7 @@ use std::path::PathBuf;
 use clap::Args;
 use jiff::tz::TimeZone;
 
+use crate::mail::{BadMail, Smtp};
 use crate::password::Cost;
 
 /// Where and how the server runs.
@@ -39,6 +40,12 @@ pub struct Config {
     /// Sign-in attempts one network address may make at once (1 to 10000); one more comes back every six seconds.
     #[arg(long, env = "FARPOINT_SIGN_IN_BURST", default_value_t = 20, value_parser = clap::value_parser!(u32).range(1..=10_000))]
     pub sign_in_burst: u32,
+    /// Mail server for letters that say only that something is new; left out, none are sent.
+    #[arg(long, env = "FARPOINT_SMTP_URL", hide_env_values = true, requires = "mail_from")]
+    pub smtp_url: Option<String>,
+    /// The address those letters come from.
+    #[arg(long, env = "FARPOINT_MAIL_FROM", requires = "smtp_url")]
+    pub mail_from: Option<String>,
 }
 
 impl Config {
@@ -57,6 +64,19 @@ impl Config {
         self.data.join("attachments")
     }
 
+    /// The way to the mail server, where one is named.
+    ///
+    /// # Errors
+    /// Names the setting that is wrong.
+    pub fn mail(&self) -> Result<Option<Smtp>, String> {
+        let (Some(server), Some(from)) = (&self.smtp_url, &self.mail_from) else { return Ok(None) };
+        let named = |error: &BadMail| match error {
+            BadMail::Server => format!("FARPOINT_SMTP_URL: {error}"),
+            BadMail::From => format!("FARPOINT_MAIL_FROM: {error}"),
+        };
+        Smtp::new(server, from).map(Some).map_err(|error| named(&error))
+    }
+
     /// The address people type.
     pub fn address(&self) -> String {
         self.public_url.clone().unwrap_or_else(|| format!("http://{}", self.listen))
@@ -69,6 +89,7 @@ impl fmt::Debug for Config {
             .field("listen", &self.listen)
             .field("data", &self.data)
             .field("database_url", &self.database_url.as_ref().map(|_| "(hidden)"))
+            .field("smtp_url", &self.smtp_url.as_ref().map(|_| "(hidden)"))
             .field("public_url", &self.public_url)
             .finish_non_exhaustive()
     }

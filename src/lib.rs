@@ -20,6 +20,7 @@ pub mod compute;
 pub mod config;
 pub mod db;
 pub mod demo;
+pub mod mail;
 pub mod password;
 pub mod run;
 pub mod store;

@@ -14,11 +14,13 @@ use crate::clock::Clock;
 use crate::config::Config;
 use crate::db::Db;
 use crate::demo;
+use crate::mail::Smtp;
 use crate::password::Passwords;
 use crate::store::account::{NewAccount, create_by_operator};
 use crate::store::{Audit, Files, Store, StoreError, attachment};
 use crate::web::sign_in::SHORTEST_PASSWORD;
 use crate::web::state::App;
+use crate::web::telling;
 
 /// An account the operator makes.
 #[derive(Args)]
@@ -64,7 +66,12 @@ fn app(config: &Config, store: Store) -> anyhow::Result<App> {
         address: config.address().into(),
         secure: config.address().starts_with("https://"),
         sign_in_burst: config.sign_in_burst,
+        letters_from: mail(config)?.map(|smtp| smtp.sender().into()),
     })
+}
+
+fn mail(config: &Config) -> anyhow::Result<Option<Smtp>> {
+    config.mail().map_err(anyhow::Error::msg)
 }
 
 async fn listen(config: &Config, app: App) -> anyhow::Result<()> {
@@ -73,6 +80,9 @@ async fn listen(config: &Config, app: App) -> anyhow::Result<()> {
     })?;
     println!("Listening on {}", config.address());
     let store = app.store.clone();
+    if let Some(smtp) = mail(config)? {
+        tokio::spawn(telling::every_minute(app.clone(), smtp));
+    }
     let service = crate::web::app(app).into_make_service_with_connect_info::<SocketAddr>();
     axum::serve(listener, service)
         .with_graceful_shutdown(async {

@@ -13,7 +13,7 @@ pub(crate) use source::everything;
 use source::{Source, sources};
 
 /// A layer, the layers it may name besides itself, and the crates it may use.
-const LAYERS: [(&str, &[&str], &[&str]); 9] = [
+const LAYERS: [(&str, &[&str], &[&str]); 10] = [
     // Arithmetic needs words for its errors, and the special functions of its statistics.
     ("vision", &[], &["statrs", "thiserror"]),
     ("compute", &["vision"], &["serde_json", "thiserror"]),
@@ -21,6 +21,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 9] = [
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),
     ("password", &[], &["argon2", "thiserror", "tokio"]),
+    ("mail", &[], &["lettre", "thiserror"]),
     ("db", &[], &["jiff", "serde", "serde_json", "sqlx", "thiserror", "tokio"]),
     (
         "store",
@@ -29,7 +30,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 9] = [
     ),
     (
         "web",
-        &["access", "care", "clock", "compute", "password", "store", "vision"],
+        &["access", "care", "clock", "compute", "mail", "password", "store", "vision"],
         &[
             "askama",
             "axum",

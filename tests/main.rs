@@ -27,6 +27,7 @@ mod goals;
 #[rustfmt::skip]
 mod lap;
 mod layers;
+mod letters;
 mod numbers;
 mod options;
 mod page;

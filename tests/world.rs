@@ -39,6 +39,9 @@ pub(crate) const SIGN_IN_BURST: u32 = 20;
 /// The address people type.
 pub(crate) const ADDRESS: &str = "http://farpoint.test";
 
+/// Who sends letters. They leave only where a test delivers them.
+pub(crate) const LETTERS_FROM: &str = "farpoint@schools.example";
+
 /// Where the schools are.
 const ZONE: &str = "America/Denver";
 
@@ -111,6 +114,7 @@ impl World {
             address: ADDRESS.into(),
             secure: false,
             sign_in_burst: SIGN_IN_BURST,
+            letters_from: Some(LETTERS_FROM.into()),
         };
         let router = farpoint::web::app(app.clone());
         Self { app, router, signed_in: Mutex::default(), counter: AtomicUsize::new(0), place, attachments }
@@ -188,7 +192,7 @@ impl World {
         let table = parts.next().unwrap_or(what);
         let kind = parts.next().zip(parts.next()).map(|(column, value)| format!("and {column} = '{value}'"));
         let which = match table {
-            "account" | "device" => "order by id".to_owned(),
+            "account" | "device" | "mail" => "order by id".to_owned(),
             // One that can be ended.
             "membership" => format!("where student_id = '{}' and lead = 0 and ends_on is null order by id", pupil.id),
             // One that was not used.

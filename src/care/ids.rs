@@ -119,4 +119,6 @@ ids! {
     ChoiceId,
     /// What an order leaves to an adult.
     LimitId,
+    /// A letter of the outbox.
+    LetterId,
 }

@@ -23,6 +23,7 @@ pub mod ids;
 pub mod intake;
 pub mod journey;
 pub mod loan;
+pub mod mail;
 pub mod meaning;
 pub mod named_device;
 pub mod observation;

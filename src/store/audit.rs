@@ -119,6 +119,11 @@ impl Audit {
         }
     }
 
+    /// A write that the program makes by itself, about no student.
+    pub fn program(action: &'static str) -> Self {
+        Self { acting: "program", ..Self::operator(action) }
+    }
+
     /// Says more exactly what was done, for example `withdraw` for an edit.
     pub fn doing(mut self, action: &'static str) -> Self {
         action.clone_into(&mut self.action);

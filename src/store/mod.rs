@@ -37,6 +37,7 @@ pub mod invitation;
 pub mod journey;
 pub mod limit;
 pub mod loan;
+pub mod mail;
 pub mod observation;
 pub mod own_device;
 pub mod pool;

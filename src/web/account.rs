@@ -1,5 +1,7 @@
 //! A person's own account: units, appearance, password, sessions.
 
+mod mail;
+
 use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -13,6 +15,7 @@ use super::sign_in::new_password;
 use super::state::App;
 use super::words;
 use crate::access::Actor;
+use crate::care::mail::Often;
 use crate::store::account::{self, Attempt, Preferences};
 use crate::store::{Audit, session};
 
@@ -21,6 +24,7 @@ pub fn routes(routes: Routes) -> Routes {
     routes
         .get("/account", page)
         .post("/account", prefer)
+        .post("/account/letters", mail::choose)
         .post("/account/password", change_password)
         .post("/account/sessions", end_sessions)
         .get("/confirm", confirm_page)
@@ -39,6 +43,18 @@ struct AccountPage {
     units: Vec<(&'static str, &'static str)>,
     appearances: Vec<(&'static str, &'static str)>,
     sizes: Vec<(&'static str, &'static str)>,
+    /// Where this site sends e-mail and the account has somebody's work in it.
+    mail: Option<FormView>,
+    often: Vec<(&'static str, String)>,
+    from: String,
+}
+
+/// Forms that came back.
+#[derive(Default)]
+struct Forms {
+    looks: Option<FormView>,
+    password: Option<FormView>,
+    mail: Option<FormView>,
 }
 
 struct SessionLine {
@@ -48,12 +64,7 @@ struct SessionLine {
     this_one: bool,
 }
 
-async fn build(
-    app: &App,
-    context: &Context,
-    form: Option<FormView>,
-    password: Option<FormView>,
-) -> Result<AccountPage> {
+async fn build(app: &App, context: &Context, forms: Forms) -> Result<AccountPage> {
     let actor = context.actor()?;
     let mut snapshot = app.store.snapshot().await?;
     let own = account::own(&mut snapshot, actor).await?;
@@ -69,17 +80,27 @@ async fn build(
             agent: browser(&listed.agent),
         })
         .collect();
-    let form = form.unwrap_or_else(|| {
+    let mail = match (forms.mail, &app.letters_from) {
+        (Some(again), _) => Some(again),
+        (None, Some(_)) if actor.role.is_some() => Some(mail::form(&mut snapshot, context, actor).await?),
+        (None, _) => None,
+    };
+    let form = forms.looks.unwrap_or_else(|| {
         let entry = Entry::default()
             .with("units", own.units.clone())
             .with("appearance", own.appearance.clone())
             .with("text_size", own.text_size.to_string());
         FormView::filled(context, entry).at_version(own.version)
     });
-    let password = password.unwrap_or_else(|| FormView::blank(context));
+    let password = forms.password.unwrap_or_else(|| FormView::blank(context));
     let mut shell = context.shell("Your account");
-    shell.has_faults = !form.faults.is_empty() || !password.faults.is_empty();
+    let faulty =
+        [Some(&form), Some(&password), mail.as_ref()].into_iter().flatten().any(|form| !form.faults.is_empty());
+    shell.has_faults = faulty;
     Ok(AccountPage {
+        mail,
+        often: words::options!(Often),
+        from: app.letters_from.as_deref().unwrap_or_default().to_owned(),
         shell,
         form,
         password,
@@ -110,7 +131,7 @@ fn browser(agent: &str) -> String {
 }
 
 async fn page(State(app): State<App>, context: Context) -> Result<Response> {
-    Ok(Page(build(&app, &context, None, None).await?).into_response())
+    Ok(Page(build(&app, &context, Forms::default()).await?).into_response())
 }
 
 fn preferences(entry: &Entry) -> std::result::Result<Preferences, Faults> {
@@ -132,7 +153,9 @@ async fn prefer(State(app): State<App>, context: Context, actor: Actor, posted: 
         Ok(chosen) => chosen,
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);
-            return Ok(Again(build(&app, &context, Some(form), None).await?).into_response());
+            return Ok(
+                Again(build(&app, &context, Forms { looks: Some(form), ..Forms::default() }).await?).into_response()
+            );
         }
     };
     let mut tx = app.store.tx().await?;
@@ -169,7 +192,7 @@ async fn password_again(app: &App, context: &Context, posted: &Posted, faults: F
     let mut form = FormView::blank(context);
     form.faults = faults;
     form.version = posted.version;
-    Ok(Again(build(app, context, None, Some(form)).await?).into_response())
+    Ok(Again(build(app, context, Forms { password: Some(form), ..Forms::default() }).await?).into_response())
 }
 
 /// The fault of a password that was asked for again before an act.

@@ -52,6 +52,7 @@ pub mod student_words;
 pub mod summaries;
 pub mod summary_view;
 pub mod task;
+pub mod telling;
 pub mod thread;
 pub mod through;
 pub mod today;

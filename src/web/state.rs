@@ -18,4 +18,6 @@ pub struct App {
     pub secure: bool,
     /// Sign-in attempts one network address may make at once.
     pub sign_in_burst: u32,
+    /// The sender of letters; none, this site sends no e-mail.
+    pub letters_from: Option<Arc<str>>,
 }

@@ -3,6 +3,7 @@
 
 mod accounts;
 mod duties;
+mod mail;
 mod reading;
 mod settings;
 
@@ -21,7 +22,7 @@ use super::state::App;
 use crate::access::Office;
 use crate::access::action::Read;
 use crate::access::resource::Accounts;
-use crate::store::{account, setting};
+use crate::store::{account, mail as outbox, setting};
 
 /// The routes of the site.
 pub fn routes(routes: Routes) -> Routes {
@@ -30,6 +31,8 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/steward/accounts", accounts::create)
         .post("/steward/accounts/{record}", accounts::set_open)
         .post("/steward/settings", settings::change)
+        .get("/steward/mail", mail::page)
+        .post("/steward/mail/{record}", mail::settle)
 }
 
 #[derive(Template)]
@@ -46,6 +49,9 @@ struct StewardPage {
     duties: Duties,
     /// Whether a second records officer is missing.
     alone: bool,
+    /// How the outbox stands, and the sender of its letters.
+    letters: String,
+    from: Option<String>,
 }
 
 /// Forms that came back.
@@ -61,6 +67,7 @@ async fn build(app: &App, context: &Context, office: &Office<Accounts, Read>, fo
     let alone = everybody.iter().filter(|one| one.steward && one.disabled_at.is_none()).count() < 2;
     let site = setting::site(&mut snapshot).await?;
     let duties = Duties::of(&mut snapshot, office, &site).await?;
+    let letters = outbox::all(&mut snapshot, office).await?;
     drop(snapshot);
     let form = forms.account.unwrap_or_else(|| FormView::blank(context));
     let settings = forms.settings.unwrap_or_else(|| FormView::filled(context, settings::entry_of(&site)));
@@ -80,6 +87,8 @@ async fn build(app: &App, context: &Context, office: &Office<Accounts, Read>, fo
         roles: ROLES.to_vec(),
         duties,
         alone,
+        letters: mail::summary(&letters),
+        from: app.letters_from.as_deref().map(str::to_owned),
     })
 }
 

@@ -108,6 +108,15 @@ pub(super) async fn count_new(snapshot: &mut Snapshot, access: &Access<Thread, R
     line::count_new(snapshot, access, read).await
 }
 
+/// What was entered since an instant, as far as the reader of the proof may read it.
+pub(super) async fn count_since(
+    snapshot: &mut Snapshot,
+    access: &Access<Thread, Read>,
+    since: Timestamp,
+) -> Result<line::New> {
+    line::count_since(snapshot, access, since).await
+}
+
 /// "3 new", or nothing.
 pub(super) fn new_words(count: usize) -> String {
     if count == 0 { String::new() } else { format!("{count} new") }

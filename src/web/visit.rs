@@ -394,3 +394,19 @@ async fn know_names(visits: Vec<Visit>, snapshot: &mut Snapshot, site: &Site) ->
     }
     Ok(named)
 }
+
+/// Proofs to count with, for somebody who is told by letter how much is new: as
+/// [`Visit::unshown`] for each student, without a visit. Nothing is read to be
+/// shown, and nobody asked, so nothing is written down.
+///
+/// # Errors
+/// When the database fails.
+pub(super) async fn unseen<R: Resource>(
+    snapshot: &mut Snapshot,
+    site: &Site,
+    actor: &Actor,
+    students: &[StudentId],
+) -> Result<Vec<Access<R, Read>>> {
+    let standings = store::standing::of_all(snapshot, site, actor, students, Password::NotEntered).await?;
+    Ok(standings.iter().filter_map(|standing| Access::grant(actor, standing.student(), standing).ok()).collect())
+}

@@ -8,6 +8,7 @@
 use farpoint::access::Role;
 use farpoint::access::standing::{Categories, Given, InForce, Password, Sent, Tie};
 use farpoint::care::consent::{Category, Direction};
+use jiff::SignedDuration;
 use tokio::sync::OnceCell;
 
 use super::worlds::{self, FULL, LIMITED};
@@ -55,6 +56,11 @@ async fn records(world: &World, team: &Team) {
     let (pupil, teacher) = (&team.pupil, &team.teacher);
     let flag = [("sign", "rf4"), ("note", "says the eye hurts")];
     team.parent.presses(&pupil.at("/safety"), "Send the red flag", &flag).await.redirected_to();
+    let letters = [("often", "at_once"), ("address", "teacher@people.example")];
+    teacher.presses("/account", "Save how often", &letters).await.redirected_to();
+    team.parent.presses(&pupil.at("/thread"), "Send", &[("to", "note"), ("body", "She waved.")]).await.redirected_to();
+    world.passes(SignedDuration::from_mins(11));
+    farpoint::web::telling::gather(world.app()).await.expect("a letter is queued");
     let question = [("to", "clinician"), ("body", "Which eye takes the telescope?")];
     teacher.presses(&pupil.at("/thread"), "Send", &question).await.redirected_to();
     let account = team.parent.actor().account.to_string();

@@ -36,7 +36,7 @@ async fn a_key_or_a_version_that_no_page_made_does_no_harm() {
     let wanted = [("units", "imperial"), ("appearance", "dark"), ("text_size", "22")];
     let long = "k".repeat(10_000);
     for odd in ["\u{0}", "a\u{0}b", "💧", "' or 1=1 --", long.as_str()] {
-        let version = parent.opens("/account").await.value_of("version").expect("a version");
+        let version = parent.opens("/account").await.value_near("/account", "version").expect("a version");
         let fields = [&wanted[..], &[("key", odd), ("version", &version)]].concat();
         parent.submits("/account", &fields).await.redirected_to();
         let fields = [&wanted[..], &[("version", odd)]].concat();

@@ -162,6 +162,30 @@ pub(super) async fn count_new(
     Ok(posts.iter().filter(|post| post.account != me).count() + told.count())
 }
 
+/// What is new to a reader in one thread.
+pub(in crate::web) struct New {
+    /// Entries by others that they may read.
+    pub(in crate::web) entries: usize,
+    /// How many of them are questions that wait for this reader.
+    pub(in crate::web) questions: usize,
+}
+
+/// How much was entered since an instant, and how many questions to this
+/// reader's role among it still wait.
+pub(super) async fn count_since(
+    snapshot: &mut Snapshot,
+    access: &Access<Thread, Read>,
+    since: Timestamp,
+) -> Result<New> {
+    let entries = count_new(snapshot, access, Some(since)).await?;
+    let open = post::some_of_student(snapshot, access, Which::OpenQuestions).await?;
+    let waits = |asked: &&Post| asked.waits_since() > since && question::may_answer(asked, access.actor());
+    let me = access.actor().account;
+    let questions = open.iter().filter(waits).filter(|asked| asked.account != me).count();
+    // An old question asked again is no new line, and still something to tell.
+    Ok(New { entries: entries.max(questions), questions })
+}
+
 fn readable(event: &Event, access: &Access<Thread, Read>, reached: &Reached) -> Option<Kind> {
     kind_of(access, event).filter(|kind| within(event, &kind.limits, access, reached))
 }
