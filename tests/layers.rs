@@ -34,6 +34,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 10] = [
         &[
             "askama",
             "axum",
+            "csv",
             "form_urlencoded",
             "governor",
             "hex",

@@ -23,6 +23,7 @@ mod evidence;
 mod exceptions;
 mod gates;
 mod goals;
+mod honest;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;
@@ -40,6 +41,7 @@ mod record;
 mod room;
 mod rules;
 mod signed;
+mod spreadsheet;
 mod store;
 mod thread;
 mod through;
