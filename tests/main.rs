@@ -19,6 +19,7 @@ mod dates;
 mod demo;
 mod devices;
 mod documents;
+mod evidence;
 mod exceptions;
 mod gates;
 mod goals;

@@ -15,6 +15,7 @@ pub mod device_words;
 pub mod document;
 pub mod due;
 pub mod evaluation;
+pub mod evidence;
 pub mod flag;
 pub mod gates;
 pub mod goal;

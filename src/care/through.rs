@@ -253,13 +253,21 @@ pub struct OwnTimes {
 /// # Errors
 /// How many there are, when they are fewer than [`TIMES_NEEDED`].
 pub fn own_times(sessions: &[Session], counts: impl Fn(&Session) -> bool) -> Result<OwnTimes, usize> {
-    let mut times: Vec<Seconds> = sessions
+    let times = sessions
         .iter()
         .filter(|session| counts(session))
         .flat_map(|session| &session.entered.exercises)
         .filter(|exercise| exercise.skill == Skill::Spotting && exercise.prompt == Prompt::None)
-        .filter_map(|exercise| exercise.median.filter(|median| *median < LONGEST_EXERCISE))
-        .collect();
+        .filter_map(|exercise| exercise.median);
+    own_times_of(times)
+}
+
+/// The same of the median times of such exercises.
+///
+/// # Errors
+/// As [`own_times`].
+pub fn own_times_of(medians: impl IntoIterator<Item = Seconds>) -> Result<OwnTimes, usize> {
+    let mut times: Vec<Seconds> = medians.into_iter().filter(|median| *median < LONGEST_EXERCISE).collect();
     times.sort_unstable();
     let exercises = times.len();
     let told = times.first().copied().zip(times.last().copied()).filter(|_| exercises >= TIMES_NEEDED);

@@ -14,9 +14,9 @@ use crate::vision::acuity::LogMar;
 use crate::vision::stats::everyday::gain::Difference;
 use crate::vision::stats::everyday::next::SoFar;
 use crate::vision::stats::everyday::task::Task;
-use crate::vision::stats::everyday::{Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday};
+use crate::vision::stats::everyday::{Cell, Device, Guess, Observation, Posterior, Prior, Saw, everyday, print_of};
 use crate::vision::stats::observing::Tally;
-use crate::vision::units::{Fraction, count};
+use crate::vision::units::{Fraction, Magnification, count};
 
 const TOPIC: &str = "everyday acuity";
 
@@ -59,6 +59,10 @@ pub(super) const OPERATIONS: &[Operation] = &[
             Input::nested("priors", "what is assumed of each device", "an object of pairs: mean and sd"),
             Input::nested("contrasts", "what is to be compared", "a list of pairs of names"),
             Input::nested("nominal_power", "the power of each device", "an object of numbers").optional(),
+            Input::plain("size_for", "the success for which the size is wanted").optional(),
+            Input::nested("tasks", "tasks by name", "an object of objects with cell, x, guess, crit, n and against")
+                .optional(),
+            Input::word("settings", "whether settings of one device are compared", &["compared"]).optional(),
         ],
         answers: by_setting,
     },
@@ -280,6 +284,10 @@ impl Named {
         self.cells.iter().find(|(known, _)| known == name).map(|(_, cell)| *cell)
     }
 
+    fn name_of(&self, cell: Cell) -> Option<&str> {
+        self.cells.iter().find(|(_, known)| *known == cell).map(|(name, _)| name.as_str())
+    }
+
     fn device(&self, name: &str) -> Option<usize> {
         self.devices.iter().position(|(known, _)| known == name)
     }
@@ -303,7 +311,7 @@ fn by_setting(inputs: &Inputs<'_>) -> Found {
     let powers = if inputs.has("nominal_power") { Some(part(inputs, "nominal_power")?) } else { None };
     if let Some(powers) = &powers {
         for name in powers.object()?.keys() {
-            powers.at(name)?.typed(crate::vision::units::Magnification::new)?;
+            powers.at(name)?.typed(Magnification::new)?;
         }
     }
     let devices: Vec<Device> = named.devices.iter().map(|(_, device)| device.clone()).collect();
@@ -313,6 +321,14 @@ fn by_setting(inputs: &Inputs<'_>) -> Found {
         let found = posterior.threshold(*cell)?;
         figures = figures.value(format!("theta_mean:{name}"), found.mean.into());
         figures = figures.value(format!("theta_sd:{name}"), found.deviation.into());
+        figures = figures.value(format!("theta_q05:{name}"), found.interval.low.into());
+        figures = figures.value(format!("theta_q50:{name}"), found.median.get().into());
+        figures = figures.value(format!("theta_q95:{name}"), found.interval.high.into());
+        // The same as print, for the near track.
+        let ends = [("q05", found.interval.low), ("q50", found.median.get()), ("q95", found.interval.high)];
+        for (key, size) in ends {
+            figures = figures.value(format!("print_m_{key}:{name}"), print_of(LogMar::new(size)?)?.get().into());
+        }
     }
     for (device, (name, _)) in named.devices.iter().enumerate() {
         let found = posterior.over_settings(device)?;
@@ -321,9 +337,75 @@ fn by_setting(inputs: &Inputs<'_>) -> Found {
     }
     let mut contrasts = Vec::new();
     for (pair, first, second) in pairs {
+        figures = flat(&posterior, &named, (first, second), powers.as_ref(), figures)?;
         contrasts.push(contrast(&posterior, &named, &pair, (first, second), powers.as_ref())?);
     }
-    Ok(figures.value("contrasts", contrasts.into()))
+    figures = figures.value("contrasts", contrasts.into());
+    figures = sizes(inputs, &posterior, &named, figures)?;
+    figures = tasks(inputs, &posterior, &named, figures)?;
+    if inputs.has("settings") {
+        for pair in posterior.disagreements()? {
+            if let (Some(adjusted), Some(one), Some(other)) =
+                (pair.adjusted, named.name_of(pair.first), named.name_of(pair.second))
+            {
+                figures = figures.value(format!("settings_p:{one}|{other}"), adjusted.into());
+                let apart = pair.apart.as_ref().map_or(0.0, |apart| apart.mean);
+                figures = figures.value(format!("settings_apart:{one}|{other}"), apart.into());
+            }
+        }
+    }
+    Ok(figures)
+}
+
+/// The size at which this share of words is read, cell by cell.
+fn sizes(inputs: &Inputs<'_>, posterior: &Posterior, named: &Named, mut figures: Figures) -> Found {
+    if !inputs.has("size_for") {
+        return Ok(figures);
+    }
+    let share = inputs.fraction("size_for")?;
+    for (name, cell) in &named.cells {
+        let found = posterior.size_needed(*cell, Guess::OPEN, share)?;
+        for (key, size) in [("size_q05", found.low), ("size_q50", found.median), ("size_q95", found.high)] {
+            if let Some(size) = size {
+                figures = figures.value(format!("{key}:{name}"), size.get().into());
+            }
+        }
+        figures = figures.value(format!("size_never:{name}"), found.never.into());
+    }
+    Ok(figures)
+}
+
+/// Success at each task in its cell, and whether more is right than in another.
+fn tasks(inputs: &Inputs<'_>, posterior: &Posterior, named: &Named, mut figures: Figures) -> Found {
+    if !inputs.has("tasks") {
+        return Ok(figures);
+    }
+    let tasks = part(inputs, "tasks")?;
+    for name in tasks.object()?.keys() {
+        let asked = tasks.at(name)?;
+        let cell = |part: &Part<'_>| -> Result<Cell, Fault> {
+            named.cell(part.text()?).ok_or_else(|| part.fault("give the name of a cell"))
+        };
+        let at = cell(&asked.at("cell")?)?;
+        let (size, guess) = (asked.at("x")?.typed(LogMar::new)?, asked.at("guess")?.typed(Guess::new)?);
+        let (wanted, items) = (asked.at("crit")?.typed(Fraction::new)?, asked.at("n")?.count()?);
+        let task = Task { size, guess, items, wanted };
+        let found = posterior.success(at, task).map_err(|refused| asked.fault(refused))?;
+        for (key, figure) in [
+            ("usually", found.usually),
+            ("on_a_day", found.on_a_day),
+            ("rate", found.rate),
+            ("rate_q05", found.rates.low),
+            ("rate_q95", found.rates.high),
+        ] {
+            figures = figures.value(format!("{key}:{name}"), figure.into());
+        }
+        if let Some(against) = asked.has("against") {
+            let better = posterior.better_at(at, cell(&against)?, task).map_err(|refused| asked.fault(refused))?;
+            figures = figures.value(format!("better:{name}"), better.into());
+        }
+    }
+    Ok(figures)
 }
 
 /// Two cells, or two devices over their settings.
@@ -354,6 +436,42 @@ fn contrast(
         told.insert("p_delivers".into(), json!(apart.at_least((0.8 * power).log10())));
     }
     Ok(told.into())
+}
+
+/// The same of two different devices under names of its own: which sees smaller
+/// things, and what the second gives where the first is looking without one.
+fn flat(
+    posterior: &Posterior,
+    named: &Named,
+    (first, second): (&str, &str),
+    powers: Option<&Part<'_>>,
+    figures: Figures,
+) -> Found {
+    let cells = named.cell(first).zip(named.cell(second));
+    let devices = named.device(first).zip(named.device(second));
+    let power = powers.and_then(|powers| powers.has(device_of(second)));
+    let power = power.map(|power| power.typed(Magnification::new)).transpose()?;
+    let power = power.filter(|_| powers.is_some_and(|powers| powers.has(device_of(first)).is_none()));
+    let (apart, gain) = match (cells, devices) {
+        (Some((one, other)), _) if one.device != other.device => {
+            let gain = power.map(|power| posterior.effective(one, other, power)).transpose()?;
+            (posterior.difference(one, other)?, gain)
+        }
+        (_, Some((one, other))) if one != other => {
+            let gain = power.map(|power| posterior.effective_over_settings(one, other, power)).transpose()?;
+            (posterior.difference_over_settings(one, other)?, gain)
+        }
+        _ => return Ok(figures),
+    };
+    let figures = figures.value(format!("second_better:{first}|{second}"), apart.first_larger.into());
+    Ok(match gain {
+        None => figures,
+        Some(gain) => figures
+            .value(format!("gain_q50:{first}|{second}"), gain.median.get().into())
+            .value(format!("gain_q05:{first}|{second}"), gain.interval.low.into())
+            .value(format!("gain_q95:{first}|{second}"), gain.interval.high.into())
+            .value(format!("delivers:{first}|{second}"), gain.delivers.into()),
+    })
 }
 
 fn told(apart: &Difference) -> Map<String, Value> {

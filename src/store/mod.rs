@@ -27,6 +27,7 @@ pub mod duties;
 pub mod emergency;
 pub mod evaluation;
 pub mod event;
+pub mod evidence;
 pub mod extension;
 mod files;
 pub mod goal;

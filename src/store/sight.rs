@@ -230,7 +230,7 @@ async fn in_class(snapshot: &mut Snapshot, access: &Access<Intake, impl Reads>) 
 }
 
 /// The own devices in force, then the open loans that none of them replaced.
-async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<AtHand>> {
+pub(super) async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<AtHand>> {
     let own = query(
         "select d.track, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d, d.equivalent_power_d,
          d.lens_mm, d.stand_height_mm, d.light, d.over_glasses, d.eye

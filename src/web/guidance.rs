@@ -77,7 +77,27 @@ pub struct RoomSeen {
 /// When the database fails.
 pub async fn known(app: &App, visit: &Visit, tasks: &Access<VisualTasks, Read>) -> Result<Option<Known>> {
     let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
-    let there_is = store::sight::there_is(&mut app.store.snapshot().await?, &access).await?;
+    let seen = sight_of(app, visit, &access).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    Ok(Some(Known {
+        sight: seen.sight,
+        in_use: store::goal::of(&mut snapshot, tasks).await?,
+        plain: access.limits().plain_words,
+        evaluations: seen.evaluations,
+    }))
+}
+
+/// How the student sees, as far as one reader may read it.
+pub(in crate::web) struct SightRead {
+    /// What is known.
+    pub(in crate::web) sight: Sight,
+    /// Whether nothing that was signed is kept from the reader.
+    pub(in crate::web) evaluations: bool,
+}
+
+/// How the student sees, each part under its own proof.
+pub(in crate::web) async fn sight_of(app: &App, visit: &Visit, access: &Access<Guidance, Read>) -> Result<SightRead> {
+    let there_is = store::sight::there_is(&mut app.store.snapshot().await?, access).await?;
     // Which glasses are worn in class matters only beside an acuity.
     let acuity = there_is.evaluation || there_is.transcription;
     let next = [
@@ -108,12 +128,10 @@ pub async fn known(app: &App, visit: &Visit, tasks: &Access<VisualTasks, Read>) 
         intake: intake.as_ref(),
         loans: loans.as_ref(),
     };
-    Ok(Some(Known {
+    Ok(SightRead {
         sight: store::sight::of(&mut snapshot, &parts).await?,
-        in_use: store::goal::of(&mut snapshot, tasks).await?,
-        plain: access.limits().plain_words,
         evaluations: !there_is.evaluation || evaluation.is_some(),
-    }))
+    })
 }
 
 impl Known {
@@ -448,20 +466,25 @@ impl Known {
 
     /// A device as this reader names it.
     pub fn named(&self, device: &AtHand) -> String {
-        // "handheld telescope, monocular" reads ill in the middle of a sentence.
-        let kind = match device.spec.kind.words().split_once(", ") {
-            Some((what, which)) => format!("{which} {what}"),
-            None => device.spec.kind.words().to_owned(),
-        };
-        let source = match device.source {
-            AtHandAs::Own => "own ",
-            AtHandAs::Loan => "lent ",
-            AtHandAs::Pool => "pool ",
-        };
-        match device.spec.power {
-            Some(power) if !self.plain => format!("{source}{}\u{d7} {kind}", power.get()),
-            _ => format!("{source}{kind}"),
-        }
+        named(device, self.plain)
+    }
+}
+
+/// A device by its source, its power where the reader gets figures, and its kind.
+pub(in crate::web) fn named(device: &AtHand, plain: bool) -> String {
+    // "handheld telescope, monocular" reads ill in the middle of a sentence.
+    let kind = match device.spec.kind.words().split_once(", ") {
+        Some((what, which)) => format!("{which} {what}"),
+        None => device.spec.kind.words().to_owned(),
+    };
+    let source = match device.source {
+        AtHandAs::Own => "own ",
+        AtHandAs::Loan => "lent ",
+        AtHandAs::Pool => "pool ",
+    };
+    match device.spec.power {
+        Some(power) if !plain => format!("{source}{}\u{d7} {kind}", power.get()),
+        _ => format!("{source}{kind}"),
     }
 }
 

@@ -19,6 +19,7 @@ pub mod devices;
 mod discard;
 pub mod error;
 pub mod evaluation;
+pub mod evidence;
 pub mod form;
 pub mod guidance;
 pub mod help;
@@ -112,6 +113,7 @@ const CAPABILITIES: &[fn(Routes) -> Routes] = &[
     history::routes,
     card::routes,
     observation::routes,
+    evidence::routes,
     thread::routes,
     through::routes,
     amend::routes,

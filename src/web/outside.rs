@@ -35,7 +35,7 @@ pub struct Asked {
 #[derive(Debug, Clone)]
 pub struct Shown {
     /// The key of the result.
-    pub key: &'static str,
+    pub key: String,
     /// The figure as printed, with its unit.
     pub text: String,
     /// How it was rounded.
@@ -94,25 +94,25 @@ impl Asked {
         self.nested(key, numbers.into())
     }
 
-    /// Lists and objects, as the operation takes them.
+    /// Lists and objects: many entries at once.
     pub fn nested(mut self, key: &'static str, value: Value) -> Self {
         self.inputs.insert(key.to_owned(), value);
         self
     }
 
     /// A figure that stands on the page, rounded to the nearest of what is printed.
-    pub fn gives(self, key: &'static str, text: &str) -> Self {
-        self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Nearest })
+    pub fn gives(self, key: impl Into<String>, text: &str) -> Self {
+        self.shows(Shown { key: key.into(), text: text.to_owned(), rounding: Rounding::Nearest })
     }
 
     /// A figure that stands on the page, rounded down.
-    pub fn gives_down(self, key: &'static str, text: &str) -> Self {
-        self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Down })
+    pub fn gives_down(self, key: impl Into<String>, text: &str) -> Self {
+        self.shows(Shown { key: key.into(), text: text.to_owned(), rounding: Rounding::Down })
     }
 
     /// A figure that stands on the page, rounded up.
-    pub fn gives_up(self, key: &'static str, text: &str) -> Self {
-        self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Up })
+    pub fn gives_up(self, key: impl Into<String>, text: &str) -> Self {
+        self.shows(Shown { key: key.into(), text: text.to_owned(), rounding: Rounding::Up })
     }
 
     /// A figure that stands on the page, however it was rounded.
@@ -184,7 +184,7 @@ pub fn contrast(
 fn reserve_shown(key: &'static str, reached: Ratio, needed: Ratio, (before, behind): (&str, &str)) -> Shown {
     let text = format!("{before}{}{behind}", reached_told(reached, needed));
     let rounding = if falls_just_short(reached, needed) { Rounding::Down } else { Rounding::Nearest };
-    Shown { key, text, rounding }
+    Shown { key: key.to_owned(), text, rounding }
 }
 
 /// What a seat-and-print line rests on.

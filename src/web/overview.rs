@@ -14,7 +14,7 @@ use super::state::App;
 use super::thread::{Line, new_words, newest};
 use super::today::{reader, said};
 use super::visit::Visit;
-use super::{part, people, steps, words};
+use super::{evidence, part, people, steps, words};
 use crate::access::action::{Create, Read};
 use crate::access::resource::{ClassObservation, HomeObservation, Resource, Stage as StageRow, Thread};
 use crate::care::journey::fact::Source;
@@ -43,6 +43,9 @@ struct OverviewPage {
     waits_for_consent: bool,
     due_back: Vec<part::Notice>,
     said: Vec<(String, String)>,
+    /// What can be read from where, for those who may read some of it.
+    reach: Vec<evidence::ReachPicture>,
+    evidence: String,
     newest: Vec<Line>,
     new: String,
     thread_href: String,
@@ -75,6 +78,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
         waits_for_consent: visit.waits_for_consent(),
         due_back: Vec::new(),
         said: said(&app, &visit, &context).await?,
+        reach: evidence::picture(&app, &visit, &context).await?,
+        evidence: visit.at("/evidence"),
         newest: Vec::new(),
         new: String::new(),
         thread_href: visit.at("/thread"),

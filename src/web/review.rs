@@ -28,7 +28,7 @@ use super::summary_view::{self, FiguresView};
 use super::training::tell;
 use super::visit::Visit;
 use super::words::options;
-use super::{device_fields, part, words};
+use super::{device_fields, evidence, part, words};
 use crate::access::Access;
 use crate::access::Role;
 use crate::access::action::{Create, Read};
@@ -66,6 +66,8 @@ struct ReviewPage {
     unreadable: bool,
     sent: Option<SentPart>,
     earlier: Vec<(String, String)>,
+    /// What the entries say now, beside what the summary froze.
+    evidence: Option<evidence::ForReview>,
     acuities: part::Table,
     acuities_how: Option<part::How>,
     over_time: OverTime,
@@ -229,6 +231,7 @@ async fn build(
     let papers: Option<Access<Transcription, Read>> = visit.open_if().await?;
     let thread: Option<Access<Thread, Read>> = visit.open_if().await?;
     let sources = sources_and_since(visit).await?;
+    let entries = evidence::for_review(app, visit, context, track).await?;
     let mut snapshot = app.store.snapshot().await?;
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);
@@ -247,6 +250,7 @@ async fn build(
         unreadable: summaries.is_none(),
         sent: None,
         earlier: Vec::new(),
+        evidence: entries,
         acuities,
         acuities_how,
         over_time,

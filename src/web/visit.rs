@@ -15,8 +15,8 @@ use super::state::App;
 use super::words;
 use crate::access::action::{Action, Create, Read};
 use crate::access::resource::{
-    Card, Consents, Evaluation, Glimpse, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource, Pause,
-    Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, TryAtHome, VisualTasks,
+    Card, Consents, Evaluation, Glimpse, Guidance, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource,
+    Pause, Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, TryAtHome, VisualTasks,
 };
 use crate::access::standing::{Password, Standing, Withheld};
 use crate::access::{Access, Actor, Office, Role};
@@ -309,6 +309,7 @@ impl Visit {
             ("/devices", "Devices", self.may::<Loans, Read>()),
             ("/training", "Training", self.may::<Training, Read>()),
             ("/observations", "Observations", self.may::<HomeObservation, Read>() || teacher),
+            ("/evidence", "Evidence", self.may::<Guidance, Read>()),
             ("/card", "Classroom card", self.may::<Card, Read>()),
             ("/card/at-home", "To try at home", self.may::<TryAtHome, Read>()),
             ("/summaries", "Summaries", self.may::<Summary, Read>()),

@@ -122,7 +122,9 @@ async fn the_figures_of_every_example_are_those_of_the_operations() {
     }
 }
 
-/// What is computed from many entries of a student's record, and not by hand: it
+/// What is computed from the entries of a student's record, and not by hand: most of
+/// these take lists of them; the others (a rate, a tally, an interval of 90 in 100, a
+/// rule of mastery, a size for a success) take figures that follow from such lists. It
 /// has its place where those entries are. This list may only shrink.
 const FROM_A_RECORD: [&str; 22] = [
     "field_demand",

@@ -6,10 +6,13 @@ use farpoint::care::task::{Display, Marker, ScreenLight, TaskCode};
 use farpoint::care::typed::Typed;
 use farpoint::vision::contrast::LogContrastSensitivity;
 use farpoint::vision::units::Lux;
+use serde_json::Value;
 
 use super::pages::{ROWS, examined, wants, ways};
 use super::search::{after, done, lights_the_screen};
 use super::{Room, telescope};
+use crate::compute::answers;
+use crate::page::{Page, css};
 use crate::world::World;
 
 fn lux(value: f64) -> Typed<Lux> {
@@ -102,6 +105,15 @@ fn where_darkness_is_not_what_is_missing_it_is_said_why() {
     assert_eq!(why(&unread), Some(WhyNot::MeasureTheScreen));
 }
 
+/// What the program answers to the line of a page that asks this operation.
+fn answer(page: &Page, op: &str) -> Value {
+    let html = page.html();
+    let asks = css("code.ask");
+    let mut lines = html.select(&asks).map(|line| line.text().collect::<String>());
+    let line = lines.find(|line| line.contains(&format!("\"op\":\"{op}\""))).unwrap_or_else(|| panic!("no {op}"));
+    answers(&line)[0]["result"].clone()
+}
+
 #[tokio::test]
 async fn the_readings_stand_as_typed_and_the_page_says_how_dark() {
     let world = World::new().await;
@@ -120,9 +132,14 @@ async fn the_readings_stand_as_typed_and_the_page_says_how_dark() {
     let page = team.teacher.opens(&address).await.ok();
     let darker = "A darker room: at most 271 lux of its light on the screen";
     assert!(ways(&page).iter().any(|way| way == darker), "{:?}", ways(&page));
-    page.sees("now 400 lux, as read with the projector off; the writing then has a contrast of 0.60 Weber")
+    let page = page
+        .sees("now 400 lux, as read with the projector off; the writing then has a contrast of 0.60 Weber")
         .sees("0.50 Weber by the readings on the screen: 810 lux with a white slide")
         .lacks("until the light on the screen is measured");
+    // 271.67, which the page rounds down, and what the readings leave of the slide.
+    let asked = ["max_ambient_for_contrast", "screen_readings"].map(|op| answer(&page, op));
+    assert!((asked[0]["max_ambient_lux"].as_f64().expect("a light") - 271.666_667).abs() < 0.001, "{asked:?}");
+    assert!((asked[1]["weber_writing"].as_f64().expect("a contrast") - 409.0 / 810.0).abs() < 1e-9, "{asked:?}");
     let page = team.parent.opens(&address).await.ok();
     assert!(ways(&page).iter().any(|way| way == darker), "{:?}", ways(&page));
     page.sees("now 400 lux, as read with the projector off").lacks("Weber");

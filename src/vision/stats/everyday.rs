@@ -210,6 +210,21 @@ impl Observation {
     pub const fn saw(&self) -> Saw {
         self.saw
     }
+
+    /// What guessing gives.
+    pub const fn guess(&self) -> Guess {
+        self.guess
+    }
+
+    /// The number of its session.
+    pub const fn session(&self) -> u64 {
+        self.session
+    }
+
+    /// How much it counts, up to 1.
+    pub const fn weight(&self) -> f64 {
+        self.weight
+    }
 }
 
 /// A device, or none, with what was seen in each setting.

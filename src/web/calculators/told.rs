@@ -31,7 +31,7 @@ pub(super) fn figure(shows: &Shows, value: &Json, units: Units) -> (Figure, Opti
     };
     let (told, before) = words(shows, number, units);
     let figure = part::figure(shows.label, &told);
-    let stands = rounding(shows.told).map(|rounding| Shown { key: shows.key, text: told, rounding });
+    let stands = rounding(shows.told).map(|rounding| Shown { key: shows.key.into(), text: told, rounding });
     (if before.is_empty() { figure } else { figure.basis(&format!("before rounding: {before}")) }, stands)
 }
 

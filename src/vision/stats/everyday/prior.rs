@@ -70,8 +70,21 @@ impl Prior {
     pub fn bare(clinic: Option<LogMar>) -> Result<Self, OutOfRange> {
         match clinic {
             Some(acuity) => Self::new(LogMar::new(acuity.get() + FIELD)?, 0.20),
-            None => Self::new(LogMar::new(0.80)?, 0.60),
+            None => Ok(Self::nothing_known()),
         }
+    }
+
+    /// What is assumed where the clinic has no figure at all?
+    ///
+    /// **Formula** 0.80, spread 0.60. **Source** as [`Prior::bare`]. **Range** one
+    /// value.
+    ///
+    /// ```
+    /// use farpoint::vision::stats::everyday::Prior;
+    /// assert_eq!(Prior::nothing_known().mean().get(), 0.8);
+    /// ```
+    pub const fn nothing_known() -> Self {
+        Self { mean: LogMar::literal(0.80), deviation: 0.60 }
     }
 
     /// What is assumed with a device through which the clinic measured?

@@ -60,8 +60,16 @@ pub(super) fn ninety(bins: &Bins) -> Interval {
     Interval { low: bins.quantile(0.05), high: bins.quantile(0.95), level: Level::Ninety }
 }
 
-/// Whether these observations are enough for a threshold, by the rule.
-pub(super) fn enough(observations: &[Observation]) -> Enough {
+/// Are these observations enough for a threshold to be told?
+///
+/// **Formula** 3 observations in 2 sessions, 15 items, and both a size read (70 of
+/// 100) and another not (50). **Source** common practice. **Range** any list.
+///
+/// ```
+/// use farpoint::vision::stats::everyday::threshold::enough;
+/// assert!(!enough(&[]).is_met());
+/// ```
+pub fn enough(observations: &[Observation]) -> Enough {
     let found = behind(observations);
     let sizes = |of: &dyn Fn(f64) -> bool| -> Vec<f64> {
         observations.iter().filter(|seen| of(seen.saw.roughly())).map(|seen| seen.size.get()).collect()

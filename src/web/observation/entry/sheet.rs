@@ -151,7 +151,7 @@ fn preview_page(desk: &Desk<'_>, judged: &[Judged], text: String) -> PreviewPage
         (0, _, 0) => "Every row was added before. Nothing is added again.".to_owned(),
         (_, _, 0) => format!("{} can be added. {}Nothing is stored yet.", rows_words(ready), there_words(there)),
         _ => format!(
-            "{} to mend. Nothing is stored. Mend it in your spreadsheet and take it in again.",
+            "{} to mend. Nothing is stored. Mend what is wrong in your spreadsheet and take it in again.",
             rows_words(faulty)
         ),
     };

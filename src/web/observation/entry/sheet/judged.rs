@@ -18,6 +18,7 @@ use crate::care::gates::DeviceOfTheTrack;
 use crate::care::observation::sheet::{Column, Row, plain};
 use crate::care::observation::suspect::{Lengths, Which, questions};
 use crate::care::observation::{Place, Seen, Setting};
+use crate::care::task::TaskGlimpse;
 use crate::store::suspect::About;
 use crate::store::{Snapshot, journey, sheet, suspect};
 use crate::web::error::Result;
@@ -105,8 +106,7 @@ impl Desk<'_> {
     async fn day(&self, snapshot: &mut Snapshot, day: Date) -> Result<Day> {
         let offered = offered(snapshot, self.visit, (self.width, &Typed::default()), day).await?;
         let form = build(self.context, self.visit, &offered, FormView::default());
-        let mut tasks: Options = offered.tasks.iter().map(|task| (task.id.to_string(), task.name.clone())).collect();
-        tasks.extend(form.tasks);
+        let tasks = tasks(&offered, form.tasks);
         let answers = BTreeMap::from([
             ("task", tasks),
             ("device_out", form.outs),
@@ -213,12 +213,27 @@ fn same_thing(one: (Seen, &str), other: (Seen, &str)) -> bool {
     }
 }
 
+/// What a cell may call a thing: a task by its name, a kind of thing, a task by its
+/// kind where there is one of it, and both as the form words them. The first ones
+/// are those that a fault lists.
+fn tasks(offered: &Offered, as_in_the_form: Options) -> Options {
+    let id = |task: &TaskGlimpse| task.id.to_string();
+    let named = offered.tasks.iter().filter(|task| !task.name.is_empty()).map(|task| (id(task), task.name.clone()));
+    let kinds = offered.kinds.iter().map(|code| (code.code().to_owned(), words::capital(code.words())));
+    let only = |task: &&TaskGlimpse| offered.tasks.iter().filter(|other| other.code == task.code).count() == 1;
+    let by_kind = offered.tasks.iter().filter(only).map(|task| (id(task), task.code.words().to_owned()));
+    named.chain(kinds).chain(by_kind).chain(as_in_the_form).collect()
+}
+
 /// Faults in the order of the columns, each below the head of its own.
 fn told(faults: Vec<(Option<&'static Column>, String)>) -> Vec<String> {
     let many = faults.iter().filter(|(column, _)| column.is_some()).count();
     let mut told: Vec<String> = faults
         .into_iter()
-        .map(|(column, words)| column.map_or_else(|| words.clone(), |column| format!("{}: {words}", column.head)))
+        .map(|(column, words)| {
+            let stop = if words.ends_with(['.', '?']) { "" } else { "." };
+            column.map_or_else(|| format!("{words}{stop}"), |column| format!("{}: {words}{stop}", column.head))
+        })
         .collect();
     if many > 2 {
         told.push("Several cells of this row do not fit their columns. They may be shifted.".to_owned());

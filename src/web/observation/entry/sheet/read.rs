@@ -16,7 +16,9 @@ const BYTE_ORDER_MARK: char = '\u{feff}';
 /// # Errors
 /// [`Refused`], when the sheet as a whole cannot be read.
 pub(super) fn sheet(text: &str) -> Result<Vec<Row>, Refused> {
-    let text = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text);
+    // Every system ends its lines otherwise, and a browser sends them its own way.
+    let text = text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(text).replace("\r\n", "\n").replace('\r', "\n");
+    let text = text.as_str();
     if text.len() > LARGEST {
         return Err(Refused::TooLarge);
     }

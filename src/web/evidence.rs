@@ -1,0 +1,386 @@
+//! The evidence: what the pooled entries say, for whoever may read some of them.
+//!
+//! The arithmetic is [`crate::care::evidence`]. Computed on each view from what
+//! this reader may read; what is left out is named. A family reads plain words,
+//! a vision teacher and a clinician the figures with their intervals.
+//!
+//! | what | file |
+//! |---|---|
+//! | findings in words | `told.rs` |
+//! | the table of thresholds, how they came about | `table.rs` |
+//! | what can be read from where, drawn | `reach.rs` |
+//! | devices by tasks | `matrix.rs` |
+//! | the entries behind a figure | `behind.rs` |
+//! | the line to recompute | `asked.rs` |
+//!
+//! [`load`] and [`Track`] serve every page that tells of the evidence.
+
+mod asked;
+mod behind;
+mod matrix;
+mod reach;
+mod table;
+mod told;
+
+use askama::Template;
+use askama::filters::HtmlSafe;
+use axum::extract::State;
+use axum::response::{IntoResponse, Response};
+
+use super::error::Result;
+use super::page::{Context, Page, Shell, shell_about};
+use super::part::{self, Empty, How, Table};
+use super::routes::Routes;
+use super::state::App;
+use super::visit::Visit;
+use super::{guidance, words};
+use crate::access::action::{Create, Read};
+use crate::access::resource::{
+    ClassObservation, Evaluation, Guidance, HomeObservation, Loans, Resource, Training, VisualTasks,
+};
+use crate::access::{Access, Role};
+use crate::care::caution::{self, Occasion};
+use crate::care::evidence::{Apart, Column, Gain, Gathered, Known, Matrix, Overall, Question, Row, gather};
+use crate::care::sight::Sight;
+use crate::care::task::{Seat, VisualTask};
+use crate::care::track;
+use crate::store::evidence::{self as kept, Parts};
+use crate::store::task;
+use asked::Lines;
+use matrix::MatrixView;
+pub(super) use reach::ReachPicture;
+
+/// The routes of this area.
+pub fn routes(routes: Routes) -> Routes {
+    routes.get("/students/{student}/evidence", page).get("/students/{student}/evidence/entries", behind::page)
+}
+
+/// What this reader's evidence is computed from.
+pub(super) struct Loaded {
+    known: Known,
+    sight: Sight,
+    tasks: Vec<VisualTask>,
+    seats: Vec<Seat>,
+    /// Whether the reader gets plain words without clinical figures.
+    plain: bool,
+    /// What this reader may not read, in words.
+    left_out: Vec<&'static str>,
+    /// Whether an evaluation is kept from the reader.
+    sight_kept_back: bool,
+}
+
+/// Loads it, each part under its own proof.
+pub(super) async fn load(app: &App, visit: &Visit, access: &Access<Guidance, Read>) -> Result<Loaded> {
+    let there_is = kept::there_is(&mut app.store.snapshot().await?, access).await?;
+    let next = [
+        (there_is.class, ClassObservation::ROW),
+        (there_is.home, HomeObservation::ROW),
+        (there_is.training, Training::ROW),
+        (there_is.devices, Loans::ROW),
+        (true, VisualTasks::ROW),
+    ];
+    let next: Vec<_> = next.into_iter().filter_map(|(there, row)| there.then_some(row)).collect();
+    visit.opens_next(&next).await?;
+    let mut parts = Parts::default();
+    if there_is.class {
+        parts.class = visit.open_if().await?;
+    }
+    if there_is.home {
+        parts.home = visit.open_if().await?;
+    }
+    if there_is.training {
+        parts.training = visit.open_if().await?;
+    }
+    if there_is.devices {
+        parts.loans = visit.open_if().await?;
+    }
+    let tasks_access = visit.open_if::<VisualTasks, Read>().await?;
+    let seen = guidance::sight_of(app, visit, access).await?;
+    let mut snapshot = app.store.snapshot().await?;
+    let known = kept::known(&mut snapshot, &parts).await?;
+    let (mut tasks, mut seats) = (Vec::new(), Vec::new());
+    if let Some(access) = &tasks_access {
+        tasks = task::tasks(&mut snapshot, access).await?;
+        seats = task::seats(&mut snapshot, access).await?;
+    }
+    Ok(Loaded {
+        known,
+        sight: seen.sight,
+        tasks,
+        seats,
+        plain: access.limits().plain_words,
+        left_out: left_out(visit),
+        sight_kept_back: !seen.evaluations,
+    })
+}
+
+/// By kind, whether there is any of it or not: what exists is not told.
+fn left_out(visit: &Visit) -> Vec<&'static str> {
+    [
+        (visit.may::<ClassObservation, Read>(), "what is seen in class"),
+        (visit.may::<HomeObservation, Read>(), "what is seen at home and in the community"),
+        (visit.may::<Training, Read>(), "exercises of the training"),
+        (visit.may::<Loans, Read>(), "what the devices are"),
+        (visit.may::<VisualTasks, Read>(), "what the student must see"),
+        (visit.may::<Evaluation, Read>(), "the clinic\u{2019}s evaluation"),
+    ]
+    .into_iter()
+    .filter_map(|(may, words)| (!may).then_some(words))
+    .collect()
+}
+
+impl Loaded {
+    fn question(&self, track: track::Track) -> Question<'_> {
+        Question { track, known: &self.known, sight: &self.sight, tasks: &self.tasks, seats: &self.seats }
+    }
+}
+
+/// One track of the evidence, computed for one reader.
+pub(super) struct Track<'a> {
+    visit: &'a Visit,
+    context: &'a Context,
+    loaded: &'a Loaded,
+    gathered: Gathered,
+    rows: Vec<Row>,
+    gains: Vec<Gain>,
+    overall: Vec<Overall>,
+    apart: Vec<Apart>,
+    matrix: Matrix,
+}
+
+impl<'a> Track<'a> {
+    /// Computes it.
+    pub(super) fn of(visit: &'a Visit, context: &'a Context, loaded: &'a Loaded, track: track::Track) -> Result<Self> {
+        let question = loaded.question(track);
+        let gathered = gather(&question);
+        let broken = |fault: crate::vision::units::OutOfRange| super::error::Error::broken(&fault);
+        Ok(Self {
+            rows: gathered.rows().map_err(broken)?,
+            gains: gathered.gains().map_err(broken)?,
+            overall: gathered.overall().map_err(broken)?,
+            apart: gathered.apart().map_err(broken)?,
+            matrix: gathered.matrix(&question).map_err(broken)?,
+            visit,
+            context,
+            loaded,
+            gathered,
+        })
+    }
+
+    /// Whether any entry of this track stands in a figure.
+    pub(super) const fn is_seen(&self) -> bool {
+        self.gathered.is_seen()
+    }
+
+    const fn plain(&self) -> bool {
+        self.loaded.plain
+    }
+
+    fn column(&self, place: usize) -> Option<&Column> {
+        self.gathered.columns.get(place)
+    }
+
+    /// Where the entries behind a figure are listed.
+    fn behind(&self, row: &Row) -> String {
+        let device = self.column(row.column).and_then(Column::key).map_or("none".to_owned(), |key| key.to_string());
+        self.visit.at(&format!(
+            "/evidence/entries?track={}&device={device}&setting={}&contrast={}",
+            self.gathered.track.code(),
+            row.setting.code(),
+            row.contrast.code()
+        ))
+    }
+
+    fn cautions(&self) -> Vec<&'static str> {
+        let mut told = Vec::new();
+        for kind in self.gathered.columns.iter().filter_map(|column| Some(column.device.as_ref()?.spec.as_ref()?.kind))
+        {
+            for caution in caution::cautions(kind, Occasion::Screen) {
+                if !told.contains(&caution.words()) {
+                    told.push(caution.words());
+                }
+            }
+        }
+        told
+    }
+}
+
+/// A finding: what it says, and where the entries behind it are.
+struct FindingView {
+    words: String,
+    links: Vec<(String, String)>,
+    more: Vec<String>,
+}
+
+/// How the findings came about, for a family.
+const WORKED_OUT: &[&str] = &[
+    "Each note says how large the letters looked and how much was read. All notes without help are taken together: the more notes, days and sizes, the narrower the answer.",
+    "What the clinic measured is where it starts from, and the notes move it. Notes with help, or where the device stayed away, are counted apart and never as a failure.",
+];
+
+/// One track as it is shown.
+struct TrackView {
+    id: &'static str,
+    title: String,
+    findings: Vec<FindingView>,
+    picture: Option<ReachPicture>,
+    thresholds: Table,
+    gains_title: &'static str,
+    gains: Vec<FindingView>,
+    matrix: Option<MatrixView>,
+    unsized_tasks: String,
+    apart: Vec<FindingView>,
+    asked_pairs: String,
+    counted: String,
+    left: Vec<(String, String)>,
+    not_out: Option<Table>,
+    how: Option<How>,
+    worked_out: &'static [&'static str],
+    cautions: Vec<&'static str>,
+}
+
+#[derive(Template)]
+#[template(path = "evidence/page.html")]
+struct EvidencePage {
+    shell: Shell,
+    lede: String,
+    left_out: Option<part::Notice>,
+    notes: Vec<String>,
+    empty: Option<Empty>,
+    tracks: Vec<TrackView>,
+}
+
+async fn page(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Guidance, Read>,
+) -> Result<Response> {
+    let loaded = load(&app, &visit, &access).await?;
+    let mut tracks = Vec::new();
+    for track in track::Track::ALL {
+        let told = Track::of(&visit, &context, &loaded, *track)?;
+        if told.is_seen() || told.gathered.left.values().any(|left| !left.is_empty()) {
+            tracks.push(told.view());
+        }
+    }
+    let page = EvidencePage {
+        shell: shell_about(&context, &visit, "Evidence"),
+        lede: lede(&visit, &loaded),
+        left_out: left_out_notice(&loaded),
+        notes: notes(&loaded),
+        empty: tracks.is_empty().then(|| nothing(&visit)),
+        tracks,
+    };
+    Ok(Page(page).into_response())
+}
+
+/// What these figures do without, named.
+fn left_out_notice(loaded: &Loaded) -> Option<part::Notice> {
+    if loaded.left_out.is_empty() {
+        return None;
+    }
+    let body = format!(
+        "These are left out, because no consent in force lets them reach you: {}. Whoever reads more may read other figures.",
+        words::list(&loaded.left_out)
+    );
+    Some(part::notice("plain", "Not in these figures", &body))
+}
+
+fn lede(visit: &Visit, loaded: &Loaded) -> String {
+    let name = visit.name();
+    if loaded.plain {
+        format!(
+            "What the notes from school, home and training say together about what {name} can see, and how sure that is."
+        )
+    } else {
+        format!("What all entries about {name} say together, with and without each device, and how sure that is.")
+    }
+}
+
+fn notes(loaded: &Loaded) -> Vec<String> {
+    let mut notes = Vec::new();
+    if loaded.sight_kept_back {
+        notes.push(
+            "No evaluation has reached you, so nothing is assumed from the clinic before the entries.".to_owned(),
+        );
+    } else if loaded.sight.evaluations.is_empty() {
+        notes.push(
+            "No signed evaluation is on file yet, so nothing is assumed from the clinic before the entries.".to_owned(),
+        );
+    }
+    if loaded.sight.unconfirmed() {
+        notes.push("What is assumed from the clinic rests on a report copied from paper: transcribed, not confirmed by a clinician yet.".to_owned());
+    }
+    notes
+}
+
+/// What to note first.
+fn nothing(visit: &Visit) -> Empty {
+    let words = "There is nothing to pool yet. An entry counts here when it says what was looked at, from how far, how tall \
+                 the small letters were, how much was right, and that it took no help. Note one with large letters and one \
+                 with letters that are often missed, on two different days.";
+    let empty = part::empty(words);
+    let may_add = visit.may::<ClassObservation, Create>() || visit.may::<HomeObservation, Create>();
+    if may_add { empty.action(&visit.at("/observations/new"), "Add the first entry") } else { empty }
+}
+
+/// The picture of one track, for a page that shows it beside other things: none
+/// where the reader has no part in it or nothing counts yet.
+pub(super) async fn picture(app: &App, visit: &Visit, context: &Context) -> Result<Vec<ReachPicture>> {
+    let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(Vec::new()) };
+    let loaded = load(app, visit, &access).await?;
+    let mut pictures = Vec::new();
+    for track in track::Track::ALL {
+        let told = Track::of(visit, context, &loaded, *track)?;
+        pictures.extend(told.drawn());
+    }
+    Ok(pictures)
+}
+
+/// The matrix and the settings of one track, for the review.
+#[derive(Template)]
+#[template(path = "evidence/review.html")]
+pub(super) struct ForReview {
+    matrix: Option<MatrixView>,
+    apart: Vec<FindingView>,
+    asked_pairs: String,
+    left_out: Option<part::Notice>,
+    counted: String,
+    all: String,
+    how: Option<How>,
+}
+
+impl HtmlSafe for ForReview {}
+
+/// What the review shows of the evidence; none where nothing counts yet.
+pub(super) async fn for_review(
+    app: &App,
+    visit: &Visit,
+    context: &Context,
+    track: track::Track,
+) -> Result<Option<ForReview>> {
+    let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
+    let loaded = load(app, visit, &access).await?;
+    let told = Track::of(visit, context, &loaded, track)?;
+    if !told.is_seen() {
+        return Ok(None);
+    }
+    let mut lines = Lines::default();
+    let matrix = told.matrix_view(&mut lines);
+    let (apart, asked_pairs) = told.apart(&mut lines);
+    Ok(Some(ForReview {
+        matrix,
+        apart,
+        asked_pairs,
+        left_out: left_out_notice(&loaded),
+        counted: told.counted_alone(),
+        all: visit.at("/evidence"),
+        how: told.how(lines),
+    }))
+}
+
+/// Whether a reader gets the figures, not only words.
+fn is_specialist(role: Option<Role>) -> bool {
+    matches!(role, Some(Role::VisionTeacher | Role::Clinician))
+}
