@@ -13,6 +13,7 @@
 //! | Where was it, where is it, and is that progress? | [`finding`] |
 //! | Is the rule of the order met, and how often is that chance? | [`rule`] |
 //! | What comes next? | [`next`] |
+//! | How many minutes, week by week? | [`minutes`] |
 //!
 //! Does not know who asks, nor names of devices; the arithmetic is
 //! [`crate::vision::stats`].
@@ -20,6 +21,7 @@
 pub mod band;
 pub mod finding;
 pub mod measure;
+pub mod minutes;
 pub mod next;
 pub mod rule;
 

@@ -8,6 +8,7 @@
 
 mod account;
 mod drawing;
+pub(in crate::web) mod minutes;
 mod plain;
 mod told;
 

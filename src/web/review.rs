@@ -20,10 +20,12 @@ use super::evaluation::view::{acuity_how, acuity_table};
 use super::form::{Entry, FormView};
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
+use super::progress::minutes::{self, MinutesPicture};
 use super::routes::Routes;
 use super::state::App;
 use super::summaries::{BehindView, SINCE, behind_view, cautions_of, sources_and_since};
 use super::summary_view::{self, FiguresView};
+use super::training::tell;
 use super::visit::Visit;
 use super::words::options;
 use super::{device_fields, evidence, part, words};
@@ -31,7 +33,7 @@ use crate::access::Access;
 use crate::access::Role;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{
-    Evaluation, Prescription as Row, Resource, Summary as SummaryRow, Thread, Transcription,
+    Evaluation, LoanGlimpse, Prescription as Row, Resource, Summary as SummaryRow, Thread, Training, Transcription,
 };
 use crate::care::device_words;
 use crate::care::document::Mark;
@@ -43,7 +45,7 @@ use crate::care::post::PostKind;
 use crate::care::task::{ContrastClass, LightLevel};
 use crate::care::track::Track;
 use crate::store::summary::{self, Summary, Texts};
-use crate::store::{Snapshot, decision, evaluation, journey, post};
+use crate::store::{self, Snapshot, decision, evaluation, journey, post};
 
 /// The routes of the review.
 pub fn routes(routes: Routes) -> Routes {
@@ -70,6 +72,7 @@ struct ReviewPage {
     acuities_how: Option<part::How>,
     over_time: OverTime,
     trials: Option<trials::TrialsPicture>,
+    minutes: Option<MinutesPicture>,
     questions: Vec<Asked>,
     decisions: Vec<DecisionView>,
     /// That nothing waits for a decision; empty, a summary does.
@@ -237,6 +240,7 @@ async fn build(
     let made = decision::list(&mut snapshot, &reading).await?;
     let (loans, training) = (sources.loans.as_ref(), sources.training.as_ref());
     let trials = trials::trials(&mut snapshot, loans, training, &made, track).await?;
+    let minutes = minutes_held(&mut snapshot, visit, training, track).await?;
     let mut page = ReviewPage {
         shell: shell_about(context, visit, format!("Review, {} track", track.words())),
         nav: nav(visit, track),
@@ -251,6 +255,7 @@ async fn build(
         acuities_how,
         over_time,
         trials,
+        minutes,
         questions: questions(&mut snapshot, thread.as_ref(), visit).await?,
         decisions: Vec::new(),
         nothing_waits: if now.with_clinician.is_some() { "" } else { NOTHING_WAITS },
@@ -306,6 +311,22 @@ async fn build(
 
 /// Said where no summary waits; a decision may be made all the same.
 const NOTHING_WAITS: &str = "No summary of this track waits for you. A decision made now counts all the same.";
+
+/// The minutes of training on this track, as far as this reader may read them.
+async fn minutes_held(
+    snapshot: &mut Snapshot,
+    visit: &Visit,
+    training: Option<&Access<Training, Read>>,
+    track: Track,
+) -> Result<Option<MinutesPicture>> {
+    let Some(access) = training else { return Ok(None) };
+    let sessions = store::training::list(snapshot, access).await?;
+    let devices = match visit.open_if::<LoanGlimpse, Read>().await? {
+        Some(glimpse) => tell::devices(snapshot, &glimpse, &sessions).await?,
+        None => tell::Devices::default(),
+    };
+    Ok(minutes::view(track, &sessions, &devices))
+}
 
 /// The prefixes of the fields of the devices to change to.
 pub(super) const FIRST: &str = "first_";

@@ -2,6 +2,7 @@
 //! words each reader gets, and the proposal for the next session.
 
 mod figures;
+mod minutes;
 mod next;
 mod pages;
 
