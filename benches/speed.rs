@@ -24,6 +24,8 @@ use farpoint::vision::acuity::{LogMar, Measured};
 use farpoint::vision::contrast::marker::MarkerTable;
 use farpoint::vision::length::shown::Units;
 use farpoint::vision::readable::Goals;
+use farpoint::vision::stats::everyday::{self, Cell, Guess, Observation, Prior, Saw, everyday};
+use farpoint::vision::stats::observing::Tally;
 use farpoint::vision::telescope::field_width;
 use farpoint::vision::telescope::optics::Afocal;
 use farpoint::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
@@ -32,6 +34,8 @@ type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
 
 const MANY: usize = 1_000_000;
 const ROUNDS: usize = 7;
+/// Students whose thresholds are computed in a round.
+const STUDENTS: usize = 100;
 
 /// Numbers that look random and are the same every time (SplitMix64).
 struct Dice(u64);
@@ -184,6 +188,41 @@ fn student() -> Outcome<Sight> {
     })
 }
 
+/// Tallies of ten letters in six sizes, three of each: size, right, tried.
+fn tallies() -> Vec<[f64; 3]> {
+    let mut dice = Dice(3);
+    let threshold: f64 = 0.9;
+    let sizes = [-0.2, -0.11, -0.02, 0.07, 0.16, 0.25].map(|apart| ((threshold + apart) * 100.0).round() / 100.0);
+    sizes
+        .into_iter()
+        .flat_map(|size| [size; 3])
+        .map(|size| {
+            // A logistic course as wide as the probit of spread 0.10.
+            let chance = 0.04 + 0.96 / (1.0 + (-(size - threshold) / 0.0588).exp());
+            let right = (0..10).filter(|_| dice.between(0.0, 1.0) < chance).count();
+            [size, right as f64, 10.0]
+        })
+        .collect()
+}
+
+/// The thresholds of so many students, each with these tallies.
+fn thresholds(tallies: &[[f64; 3]], students: usize) -> Outcome<f64> {
+    let entries = (0_u64..)
+        .zip(tallies)
+        .map(|(day, [size, right, tried])| {
+            let tally = Tally::new(*right as u32, *tried as u32)?;
+            Ok(Observation::new(LogMar::new(*size)?, Guess::LETTERS, day, Saw::Tally(tally))?)
+        })
+        .collect::<Outcome<Vec<_>>>()?;
+    let mut sum = 0.0;
+    for _ in 0..students {
+        let device =
+            everyday::Device { prior: Prior::new(LogMar::new(0.9)?, 0.5)?, settings: vec![black_box(entries.clone())] };
+        sum += everyday(&[device])?.threshold(Cell { device: 0, setting: 0 })?.mean;
+    }
+    Ok(sum / students as f64)
+}
+
 fn print(name: &str, count: usize, (seconds, sum): (f64, f64)) {
     println!("{name}\t{count}\t{seconds:e}\t{sum:e}");
 }
@@ -198,13 +237,16 @@ fn keep<const N: usize>(folder: &str, name: &str, rows: &[[f64; N]]) -> Outcome<
 }
 
 fn main() -> Outcome<()> {
-    let (fractions, telescopes) = (fractions(), telescopes());
+    let (fractions, telescopes, tallies) = (fractions(), telescopes(), tallies());
     if let Ok(folder) = std::env::var("SPEED_INPUTS") {
         keep(&folder, "acuity", &fractions)?;
         keep(&folder, "telescope", &telescopes)?;
+        keep(&folder, "threshold", &tallies)?;
     }
     print("acuity", MANY, median_of(|| acuity(black_box(&fractions)))?);
     print("telescope", MANY, median_of(|| telescope(black_box(&telescopes)))?);
+
+    print("threshold", STUDENTS, median_of(|| thresholds(&tallies, STUDENTS))?);
 
     let (sight, goals, table) = (student()?, Goals::default(), MarkerTable::default());
     let devices = (0..12).map(device).collect::<Outcome<Vec<_>>>()?;

@@ -36,6 +36,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 11] = [
         &[
             "askama",
             "axum",
+            "csv",
             "form_urlencoded",
             "governor",
             "hex",

@@ -22,6 +22,7 @@ mod documents;
 mod exceptions;
 mod gates;
 mod goals;
+mod honest;
 // The laps are kept in rows that read like the forms they fill in.
 #[rustfmt::skip]
 mod lap;
@@ -33,12 +34,14 @@ mod page;
 mod pages;
 mod paper;
 mod people;
+mod progress;
 mod races;
 mod recompute;
 mod record;
 mod room;
 mod rules;
 mod signed;
+mod spreadsheet;
 mod store;
 mod thread;
 mod through;

@@ -29,6 +29,7 @@ pub mod observation;
 pub mod options;
 pub mod post;
 pub mod prescription;
+pub mod progress;
 pub mod readiness;
 pub mod request;
 pub mod rights;

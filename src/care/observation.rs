@@ -7,6 +7,9 @@
 //! Does not know who may enter where; read [`super::meaning`] for what an entry
 //! says to its reader.
 
+pub mod possible;
+pub mod sheet;
+pub mod suspect;
 pub mod texts;
 
 use jiff::civil::Date;

@@ -219,6 +219,9 @@ pub struct ObservationRow {
     pub by: Speaker,
     /// Whether its text may be read by others than the one who entered it.
     pub locked: bool,
+    /// What its writer was asked about a length and has not answered; empty,
+    /// nothing waits.
+    pub asked: String,
 }
 
 /// Everything a draft is made of, for one track and range of days.
@@ -412,6 +415,17 @@ pub struct Quote {
     pub words: String,
 }
 
+/// An entry left out until its writer answers.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Unanswered {
+    /// The day.
+    pub on: Date,
+    /// Where.
+    pub setting: Setting,
+    /// What was asked.
+    pub asked: String,
+}
+
 /// One session as the appendix lists it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct SessionFigures {
@@ -474,6 +488,10 @@ pub struct Figures {
     pub session_list: Vec<SessionFigures>,
     /// Observations whose task and device name no track: in no table.
     pub without_track: u32,
+    /// Observations whose writer has not answered a question about a length: in no
+    /// figure of results or sizes. Summaries sent before this was asked hold none.
+    #[serde(default)]
+    pub unanswered: Vec<Unanswered>,
     /// What the consent does not cover, in words.
     pub left_out: Vec<String>,
 }

@@ -7,8 +7,8 @@ use super::refusal::Fault;
 use super::{Input, Operation};
 use crate::vision::skill::{Level, success_rate};
 use crate::vision::stats::better::{Count, compare};
-use crate::vision::stats::growth::{RateOnDay, autocorrelation, weekly_growth};
-use crate::vision::stats::mastery::{Rule, chances};
+use crate::vision::stats::growth::{RateOnDay, autocorrelation, weekly_growth, widened_slopes};
+use crate::vision::stats::mastery::{Practice, Rule, chances, mastery as mastered};
 use crate::vision::stats::observing::{
     Course, Overdispersion, Tally, Word, delivered, effective_sessions, field_demand, items_of_word, of_tally, of_word,
 };
@@ -16,7 +16,7 @@ use crate::vision::stats::overlap::{Better, Overlap, all_pairs};
 use crate::vision::stats::rate::per_minute;
 use crate::vision::stats::spotting::{Search, time_to_spot};
 use crate::vision::stats::trend::{Point, kendall, theil_sen};
-use crate::vision::units::{Fraction, OutOfRange, Seconds};
+use crate::vision::units::{Fraction, OutOfRange, Seconds, count};
 
 const OBSERVING: &str = "observations";
 const PROGRESS: &str = "progress";
@@ -159,6 +159,8 @@ pub(super) const OPERATIONS: &[Operation] = &[
             Input::count("consecutive", "the sessions running"),
             Input::count("sessions", "the sessions there are"),
             RHO.optional(),
+            Input::numbers("right", "the right ones of the sessions held, in order", "").optional(),
+            Input::numbers("tried", "the items of the sessions held", "").optional(),
         ],
         answers: mastery,
     },
@@ -278,12 +280,16 @@ fn rate(inputs: &Inputs<'_>) -> Found {
 }
 
 fn slope(inputs: &Inputs<'_>) -> Found {
-    let found = theil_sen(&points(inputs)?, level(inputs)?)?;
+    let points = points(inputs)?;
+    let found = theil_sen(&points, level(inputs)?)?;
+    let widened = widened_slopes(&points, &found)?;
     Ok(Figures::from([
         ("slope", found.slope),
         ("intercept", found.intercept),
         ("lo", found.interval.low),
         ("hi", found.interval.high),
+        ("lo_widened", widened.low),
+        ("hi_widened", widened.high),
     ]))
 }
 
@@ -342,7 +348,24 @@ fn mastery(inputs: &Inputs<'_>) -> Found {
     };
     let alike = if inputs.has("rho") { Some(alike(inputs)?) } else { None };
     let found = chances(rule, inputs.fraction("true_rate")?, alike, inputs.count("sessions")?)?;
-    Ok(Figures::from([("p_one_session", found.one_session), ("p_mastered_by_N", found.within_sessions)]))
+    // How sure it is of the student at hand, where the sessions are given.
+    let held = inputs.has("right") || inputs.has("tried");
+    let sure = if held { Some(mastered(&practices(inputs)?, rule)?.sure) } else { None };
+    Ok(Figures::from([
+        ("p_one_session", found.one_session),
+        ("p_mastered_by_N", found.within_sessions),
+        ("p_met_in_any_order", found.in_any_order),
+    ])
+    .and_if("p_criterion_reached", sure))
+}
+
+/// The sessions held so far, by their counts.
+fn practices(inputs: &Inputs<'_>) -> Result<Vec<Practice>, Fault> {
+    let whole = |key, number: f64| count(number).ok_or_else(|| Fault::at(key, "give whole numbers"));
+    (0..)
+        .zip(pairs(inputs, "right", "tried")?)
+        .map(|(day, (right, tried))| Ok(Practice { day, right: whole("right", right)?, tried: whole("tried", tried)? }))
+        .collect()
 }
 
 fn spotting(inputs: &Inputs<'_>) -> Found {

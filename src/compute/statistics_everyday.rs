@@ -71,6 +71,8 @@ pub(super) const OPERATIONS: &[Operation] = &[
             PRIOR,
             Input::plain("guess", "the guess rate"),
             Input::plain("target", "the success aimed at"),
+            Input::logmar("last", "the size practised last").optional(),
+            Input::logmar("smallest_passed", "the smallest size passed with four of five").optional(),
         ],
         answers: next_size,
     },
@@ -235,7 +237,9 @@ fn suspect(inputs: &Inputs<'_>) -> Found {
 fn next_size(inputs: &Inputs<'_>) -> Found {
     let (device, guess) = (one_device(inputs)?, inputs.typed("guess", Guess::new)?);
     let aim = inputs.fraction("target")?;
-    let next = everyday(&[device])?.next_size(ONLY, guess, aim, SoFar::default())?;
+    let practised = |key| if inputs.has(key) { inputs.logmar(key).map(Some) } else { Ok(None) };
+    let so_far = SoFar { last: practised("last")?, smallest_passed: practised("smallest_passed")? };
+    let next = everyday(&[device])?.next_size(ONLY, guess, aim, so_far)?;
     match next {
         Some(next) => Ok(Figures::from([("x_next", next.exact.get()), ("x_next_rounded", next.practical.get())])),
         None => Err(Fault::at("target", "no size is expected to reach it")),

@@ -359,6 +359,12 @@ fn trains(story: &mut Story) {
     session(story, "quiet_room", "10", &[("baseline", "yes"), ("comfort", "0"), ("note", "Before any teaching.")], &[
         &[("skill", "spotting"), ("item", "Word cards on the wall"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "3"), ("median", "19"), ("prompt", "5")],
     ]);
+    for (day, right, median) in [(1, "2", "22"), (2, "4", "20")] {
+        story.on(2026, 10, day, 10);
+        session(story, "quiet_room", "10", &[("baseline", "yes"), ("comfort", "0"), ("note", "Before any teaching, other words.")], &[
+            &[("skill", "spotting"), ("item", "Word cards on the wall"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", right), ("median", median), ("prompt", "5")],
+        ]);
+    }
     story.on(2026, 10, 5, 10);
     session(story, "quiet_room", "20", &[("comfort", "1"), ("symptoms", "tired_arm"), ("note", "Elbow on the desk from now on.")], &[
         &[("skill", "handling"), ("item", "Strap, case, eye cup to the glasses"), ("tries", "6"), ("right", "5"), ("prompt", "3"), ("prompts", "4")],
@@ -397,24 +403,29 @@ fn trains(story: &mut Story) {
     ]);
     story.on(2026, 12, 2, 10);
     session(story, "library", "30", &[("comfort", "0")], &[
+        &[("skill", "spotting"), ("item", "Word cards on the wall, to warm up"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "8"), ("median", "5.5"), ("prompt", "5")],
         &[("skill", "scanning"), ("item", "Shelf labels across the room"), ("distance", "4 m"), ("height", "2.5 cm"), ("tries", "6"), ("right", "5"), ("median", "16"), ("prompt", "4"), ("prompts", "2")],
     ]);
     story.on(2026, 12, 9, 10);
     session(story, "own_class", "30", &[("comfort", "0")], &[
+        &[("skill", "spotting"), ("item", "Word cards on the wall, to warm up"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "9"), ("median", "4.5"), ("prompt", "5")],
         &[("skill", "scanning"), ("item", "One of eight words"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "8"), ("right", "7"), ("median", "12"), ("prompt", "5")],
     ]);
     story.on(2027, 1, 6, 10);
     session(story, "gym", "30", &[("comfort", "1"), ("order_reason", "Scanning needs one more place; tracing came up by itself at the line of names.")], &[
+        &[("skill", "spotting"), ("item", "Word cards on the wall, to warm up"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "9"), ("median", "4"), ("prompt", "5")],
         &[("skill", "scanning"), ("item", "Numbers on shirts, players standing"), ("distance", "8 m"), ("height", "12 cm"), ("tries", "8"), ("right", "7"), ("median", "10"), ("prompt", "5")],
         &[("skill", "tracing"), ("item", "Along the border of the court and back"), ("distance", "8 m"), ("tries", "5"), ("right", "3"), ("losses", "4"), ("prompt", "3"), ("prompts", "3")],
     ]);
     story.on(2027, 1, 13, 10);
     session(story, "gym", "30", &[("comfort", "0"), ("order_reason", "Five minutes of tracking at the end, because the class had a match.")], &[
+        &[("skill", "spotting"), ("item", "Word cards on the wall, to warm up"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "10"), ("median", "3.8"), ("prompt", "5")],
         &[("skill", "tracing"), ("item", "The rail, the line of names"), ("distance", "8 m"), ("tries", "5"), ("right", "4"), ("losses", "1"), ("prompt", "4"), ("prompts", "1")],
         &[("skill", "tracking"), ("item", "A slow ball, her body still"), ("distance", "8 m"), ("view", "24"), ("shown", "40"), ("losses", "3"), ("prompt", "3"), ("prompts", "2")],
     ]);
     story.on(2027, 1, 20, 10);
     session(story, "own_class", "35", &[("comfort", "0"), ("order_reason", "She wants to copy from the board now. Tracing and tracking go on beside it.")], &[
+        &[("skill", "spotting"), ("item", "Word cards on the wall, to warm up"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "10"), ("right", "10"), ("median", "3.5"), ("prompt", "5")],
         &[("skill", "copying"), ("item", "Sentences of the lesson: words right of words asked"), board, ("distance", "15 ft"), ("height", "3.5 cm"), ("tries", "12"), ("right", "10"), ("median", "7"), ("prompt", "5")],
     ]);
     story.on(2027, 2, 17, 10);

@@ -18,6 +18,7 @@ use crate::access::resource::{ClassObservation, HomeObservation, Resource};
 use crate::access::{Access, Role};
 use crate::care::gates::{DeviceOfTheTrack, Named};
 use crate::care::ids::{AccountId, ObservationId, StudentId, VisualTaskId};
+use crate::care::observation::suspect::Doubt;
 use crate::care::observation::{
     Band, Comfort, DeviceOut, Glasses, Graded, Help, Length, Mood, NewObservation, NonUse, Outcome, Pace, Place, Seen,
     Setting, Suggested, Tired,
@@ -48,6 +49,9 @@ pub struct Fact {
     pub by_role: Option<Role>,
     /// Whether it was entered in error: listed, and counted nowhere.
     pub in_error: bool,
+    /// Whether its writer was asked about a length and has not answered: listed,
+    /// and in no figure.
+    pub waits: bool,
 }
 
 /// An entry in full.
@@ -97,6 +101,10 @@ pub struct Detail {
     pub suggested: Option<Suggested>,
     /// Anything else.
     pub note: String,
+    /// What its writer was asked about its lengths.
+    pub doubt: Doubt,
+    /// How often it was changed.
+    pub version: i64,
 }
 
 /// One entry as this reader is shown it.
@@ -300,9 +308,9 @@ pub async fn errors_outside(
 }
 
 /// The settings of a row of the access table.
-type Settings = [&'static str; 2];
-const IN_CLASS: Settings = ["classroom", "classroom"];
-const OUTSIDE: Settings = ["home", "community"];
+pub(super) type Settings = [&'static str; 2];
+pub(super) const IN_CLASS: Settings = ["classroom", "classroom"];
+pub(super) const OUTSIDE: Settings = ["home", "community"];
 
 const ENTERED: &str = "entered";
 const IN_ERROR: &str = "entered_in_error";
@@ -316,7 +324,7 @@ async fn entries(
     (settings, state): (Settings, &'static str),
 ) -> Result<Vec<Entry>> {
     let facts = query(
-        "select o.id, o.setting, o.seen_on, o.entered_at, o.entered_by, a.name as by_name, a.role as by_role
+        "select o.id, o.setting, o.seen_on, o.entered_at, o.entered_by, o.asked_state, a.name as by_name, a.role as by_role
          from observation o join account a on a.id = o.entered_by
          where o.student_id = $1 and o.setting in ($2, $3) and o.state = $7
          and (o.entered_by = $4 or ($5 = 0 and ($6 = 0 or o.shared_with_class = 1)))
@@ -336,7 +344,7 @@ async fn entries(
         "select o.id, o.visual_task_id, o.what, coalesce(t.name, '') as task_name, o.informant, o.place, o.device_out, o.loan_id,
          o.own_device_id, o.non_use_reason, o.glasses, o.distance_typed, o.distance_m, o.distance_from_task, o.distance_band,
          o.x_height_typed, o.x_height_mm, o.x_height_from_task, o.contrast, o.target_class, o.choices, o.correct, o.tried, o.graded,
-         o.help, o.pace, o.comfort, o.mood, o.minutes_before_tired, o.suggested_by, o.note
+         o.help, o.pace, o.comfort, o.mood, o.minutes_before_tired, o.suggested_by, o.note, o.asked, o.version
          from observation o left join visual_task t on t.id = o.visual_task_id and t.student_id = o.student_id
          where o.student_id = $1 and o.setting in ($2, $3) and o.state = $9
          and (o.entered_by = $4 or ($5 = 0 and ($6 = 0 or o.shared_with_class = 1) and ($7 = 0 or o.entered_at <= $8)))",
@@ -368,6 +376,7 @@ async fn entries(
                 by: row.text("by_name")?,
                 by_role: row.opt_parsed("by_role")?,
                 in_error: state == IN_ERROR,
+                waits: row.text("asked_state")? == "waits",
             };
             let detail = open.remove(&fact.id);
             Ok(Entry { fact, detail })
@@ -434,10 +443,14 @@ fn detail(row: &AnyRow) -> std::result::Result<Detail, sqlx::Error> {
         tired: row.opt_parsed("minutes_before_tired")?,
         suggested: row.opt_parsed("suggested_by")?,
         note: row.text("note")?,
+        doubt: Doubt { questions: row.json("asked")? },
+        version: row.whole("version")?,
     })
 }
 
-/// What was seen in class, as counts need it. The lock hides text, not counts.
+/// What was seen in class, as counts need it. The lock hides text, not counts;
+/// an entry whose writer was asked about a length and has not answered is not
+/// among them (see [`super::suspect::waiting`]).
 ///
 /// # Errors
 /// When the database fails.
@@ -448,7 +461,8 @@ pub async fn counted_in_class(
     counted(snapshot, access.student(), access.actor().account, access.limits(), IN_CLASS).await
 }
 
-/// What was seen at home and in the community, as counts need it.
+/// What was seen at home and in the community, as counts need it; those that wait
+/// for an answer are not among them.
 ///
 /// # Errors
 /// When the database fails.
@@ -470,7 +484,7 @@ async fn counted(
         "select setting, seen_on, entered_by, visual_task_id, device_out, loan_id, own_device_id, non_use_reason, distance_m,
          x_height_mm, contrast, target_class, choices, correct, tried, graded, help, comfort
          from observation
-         where student_id = $1 and setting in ($2, $3) and state = 'entered'
+         where student_id = $1 and setting in ($2, $3) and state = 'entered' and asked_state <> 'waits'
          and (entered_by = $4 or ($5 = 0 and ($6 = 0 or shared_with_class = 1)))
          order by seen_on, entered_at, id",
     )

@@ -38,6 +38,7 @@ pub mod people;
 pub mod picture;
 pub mod pool;
 pub mod prescription;
+pub mod progress;
 pub mod review;
 pub mod room;
 pub mod routes;

@@ -5,6 +5,7 @@
 //! teacher's of her own numbers and the released card's. Does not compute;
 //! read `care::meaning`.
 
+mod asked;
 mod entry;
 mod share;
 
@@ -59,8 +60,13 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/observations", list)
         .get("/students/{student}/observations/new", entry::page)
         .post("/students/{student}/observations/new", entry::record)
+        .get("/students/{student}/observations/from-spreadsheet", entry::sheet::page)
+        .upload("/students/{student}/observations/from-spreadsheet", entry::sheet::preview)
+        .get("/students/{student}/observations/from-spreadsheet/empty", entry::sheet::empty)
+        .upload("/students/{student}/observations/from-spreadsheet/add", entry::sheet::add)
         .get("/students/{student}/observations/{record}", one)
         .post("/students/{student}/observations/{record}/share", share::set)
+        .post("/students/{student}/observations/{record}/answer", asked::answer)
         .get("/students/{student}/observations/{record}/amend", entry::amend::page)
         .post("/students/{student}/observations/{record}/amend", entry::amend::save)
         .get("/students/{student}/observations/{record}/error", entry::amend::error_page)
@@ -166,6 +172,7 @@ fn may_add(visit: &Visit) -> bool {
 struct ListPage {
     shell: Shell,
     add: Option<(String, &'static str)>,
+    from_sheet: Option<String>,
     lines: Vec<Line>,
     nothing: &'static str,
 }
@@ -179,6 +186,8 @@ struct Line {
     locked: bool,
     shared: bool,
     said: String,
+    /// What its writer is asked; empty, nothing waits.
+    asked: String,
     error: Option<String>,
     amended: String,
 }
@@ -216,6 +225,7 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
             locked: entry.detail.is_none(),
             shared: found.is_shared(entry) == Some(true),
             said: found.said.get(&entry.fact.id).map(|kept| kept.said.words.clone()).unwrap_or_default(),
+            asked: asked::in_a_line(&visit, entry),
             error: found.error(entry, &zone),
             amended: found.amended_on(entry, &zone),
         })
@@ -226,6 +236,7 @@ async fn list(State(app): State<App>, context: Context, visit: Visit) -> Result<
     let page = ListPage {
         shell: shell_about(&context, &visit, "Observations"),
         add,
+        from_sheet: visit.may::<ClassObservation, Create>().then(|| visit.at("/observations/from-spreadsheet")),
         lines,
         nothing: "Nothing is entered yet that you may read.",
     };
@@ -244,6 +255,8 @@ struct OnePage {
     facts: part::Facts,
     note: String,
     said: Option<(part::Facts, String)>,
+    asked: Option<asked::Asked>,
+    waits: String,
     sharing: Option<share::Sharing>,
     locked: bool,
     fresh: String,
@@ -501,8 +514,8 @@ async fn one(
     let said = found.said.remove(&id).map(|kept| (words_of_student::facts(&kept), kept.said.words));
     let entry = found.entries.iter().find(|entry| entry.fact.id == id).ok_or(Error::Hidden)?;
     let own = entry.fact.account == visit.actor().account;
-    // What was entered in error means nothing.
-    let (meaning, how) = match entry.fact.in_error {
+    // What was entered in error means nothing, and a length in doubt nothing yet.
+    let (meaning, how) = match entry.fact.in_error || entry.fact.waits {
         true => Meaning::default(),
         false => meaning_of(&mut snapshot, &context, &visit, entry).await?,
     };
@@ -534,6 +547,8 @@ async fn one(
             .map_or_else(|| part::facts::<&str, &str>(&[]), |detail| facts(&context, detail, &device)),
         note: entry.detail.as_ref().map(|detail| detail.note.clone()).unwrap_or_default(),
         said,
+        asked: asked::own(&context, &visit, entry),
+        waits: asked::of_another(&visit, entry),
         sharing: found.is_shared(entry).and_then(|shared| share::shown(&context, &visit, entry, shared)),
         locked: entry.detail.is_none(),
         fresh: if own { opens(entry, zone, snapshot.now()) } else { String::new() },

@@ -89,6 +89,17 @@ impl Asked {
         self
     }
 
+    /// A list of numbers, unrounded.
+    pub fn list(self, key: &'static str, numbers: &[f64]) -> Self {
+        self.nested(key, numbers.into())
+    }
+
+    /// Lists and objects, as the operation takes them.
+    pub fn nested(mut self, key: &'static str, value: Value) -> Self {
+        self.inputs.insert(key.to_owned(), value);
+        self
+    }
+
     /// A figure that stands on the page, rounded to the nearest of what is printed.
     pub fn gives(self, key: &'static str, text: &str) -> Self {
         self.shows(Shown { key, text: text.to_owned(), rounding: Rounding::Nearest })

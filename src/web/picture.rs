@@ -21,9 +21,9 @@ pub const WIDE: f64 = 360.0;
 
 /// What stands around every drawing.
 #[derive(Debug, Clone)]
-pub struct Frame {
+pub struct Frame<Id = &'static str> {
     /// Unique on the page: the title and the description hang on it.
-    pub id: &'static str,
+    pub id: Id,
     /// What the picture shows, in a few words.
     pub title: String,
     /// What somebody who does not see it should know, in a sentence or two.

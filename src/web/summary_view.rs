@@ -14,6 +14,7 @@ use super::{part, words};
 use crate::care::observation::{Comfort, DeviceOut, NonUse};
 use crate::care::summary::{
     Counts, ENOUGH, Figures, LEAST_DATES, LEAST_SESSIONS, PROMPT_SESSIONS, Range, Setting, Tally, TaskFigures,
+    Unanswered,
 };
 use crate::care::training::Symptom;
 use crate::vision::units::Metres;
@@ -37,6 +38,7 @@ pub struct FiguresView {
     quotes_more: String,
     sessions: part::Table,
     without_track: String,
+    unanswered: Vec<String>,
     how: part::How,
 }
 
@@ -74,6 +76,7 @@ pub fn view(figures: &Figures, context: &Context) -> FiguresView {
         quotes_more: quotes_more(figures.quotes_more),
         sessions: sessions(figures),
         without_track: without_track(figures),
+        unanswered: unanswered(figures),
         how: how(figures),
     }
 }
@@ -342,6 +345,13 @@ fn quotes_more(more: u32) -> String {
             "{more} more notes are not quoted: younger than 24 hours, or their writers are quoted often enough."
         ),
     }
+}
+
+/// The entries that are left out of results and sizes, each by its day.
+fn unanswered(figures: &Figures) -> Vec<String> {
+    let line =
+        |one: &Unanswered| format!("{}, {}: {}", words::capital(one.setting.words()), words::date(one.on), one.asked);
+    figures.unanswered.iter().map(line).collect()
 }
 
 fn without_track(figures: &Figures) -> String {

@@ -11,8 +11,6 @@ mod line;
 mod question;
 mod spoken;
 
-use std::collections::BTreeMap;
-
 use askama::Template;
 use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -127,7 +125,7 @@ pub(super) async fn newest(app: &App, visit: &Visit, access: &Access<Thread, Rea
     let mut snapshot = app.store.snapshot().await?;
     let read = thread_read::until(&mut snapshot, access).await?;
     let reader = Reader { visit, access, read };
-    let mut lines = line::all(&mut snapshot, reader, BTreeMap::new()).await?;
+    let mut lines = line::all(&mut snapshot, reader, line::Observed::default()).await?;
     let new = lines.iter().filter(|line| line.new).count();
     lines.truncate(NEWEST);
     Ok((lines, new))

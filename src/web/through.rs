@@ -27,12 +27,13 @@ use crate::access::Access;
 use crate::access::action::Read;
 use crate::access::resource::{Guidance, Loans, Training, VisualTasks};
 use crate::care::caution::{self, Occasion};
-use crate::care::device::same_strength;
+use crate::care::device::{DeviceSpec, same_strength};
 use crate::care::gates::Named;
 use crate::care::ids::VisualTaskId;
 use crate::care::sight::AtHandAs;
 use crate::care::task::{Seat, VisualTask};
 use crate::care::through::{self, OwnTimes, Question};
+use crate::care::track::Track;
 use crate::store::{Snapshot, loan, own_device, task, training};
 use drawing::Drawing;
 
@@ -195,7 +196,7 @@ async fn times(app: &App, visit: &Visit, guidance: &Access<Guidance, Read>, devi
     let Some(loans) = visit.open_if::<Loans, Read>().await? else { return Ok(Times::NotOpen) };
     let Some(open) = visit.open_if::<Training, Read>().await? else { return Ok(Times::NotOpen) };
     let mut snapshot = app.store.snapshot().await?;
-    let named = same(&mut snapshot, &loans, device).await?;
+    let named = same(&mut snapshot, &loans, (device.device.track, &device.device.spec)).await?;
     let sessions = training::list(&mut snapshot, &open).await?;
     let own = through::own_times(&sessions, |session| named.contains(&session.entered.device));
     Ok(own.map_or_else(Times::TooFew, Times::Own))
@@ -203,8 +204,11 @@ async fn times(app: &App, visit: &Visit, guidance: &Access<Guidance, Read>, devi
 
 /// The loans and own devices of this strength, past ones too: what a session
 /// with one of them says, it says of this device.
-async fn same(snapshot: &mut Snapshot, access: &Access<Loans, Read>, device: &Candidate) -> Result<Vec<Named>> {
-    let (track, spec) = (device.device.track, &device.device.spec);
+pub(super) async fn same(
+    snapshot: &mut Snapshot,
+    access: &Access<Loans, Read>,
+    (track, spec): (Track, &DeviceSpec),
+) -> Result<Vec<Named>> {
     let lent = loan::list(snapshot, access).await?;
     let own = own_device::list(snapshot, access).await?;
     let lent = lent.iter().filter(|loan| same_strength(track, &loan.spec, spec)).map(|loan| Named::Loan(loan.id));

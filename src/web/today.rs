@@ -35,7 +35,7 @@ use crate::care::journey::Stage as At;
 use crate::care::journey::fact::Source;
 use crate::care::journey::step::{Act, Around, Step, Whose, next_step};
 use crate::care::track::Track;
-use crate::store::{around, card, caseload, duties, question, thread_read, try_at_home};
+use crate::store::{around, card, caseload, duties, question, suspect, thread_read, try_at_home};
 use crate::vision::length::shown::Units;
 
 /// The route of the first screen.
@@ -103,11 +103,15 @@ async fn page(State(app): State<App>, context: Context) -> Result<Response> {
     let known = Known::of(&app, &context, &visits).await?;
     let mut snapshot = app.store.snapshot().await?;
     let asked = question::students(&mut snapshot, &actor).await?;
+    let in_doubt = suspect::students(&mut snapshot, &actor).await?;
     let something_waits = duties::something_waits(&mut snapshot, &actor).await?;
     drop(snapshot);
     let mut questions = Questions::default();
     for visit in visits.iter().filter(|visit| asked.contains(&visit.student())) {
         questions.add(&app, visit).await?;
+    }
+    for visit in visits.iter().filter(|visit| in_doubt.contains_key(&visit.student())) {
+        questions.add_entries(&app, visit).await?;
     }
     let Questions { for_you, you_asked } = questions.oldest_first();
     let mut students: Vec<Line> = visits.iter().map(|visit| line(visit, &known)).collect();

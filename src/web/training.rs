@@ -2,20 +2,22 @@
 //! skill by skill.
 //!
 //! Rates stand with their interval and their count, and help stands beside
-//! them, never blended into one number. The readiness list is in `readiness.rs`
-//! and, signed again, in `resign.rs`, the form of a session in `new.rs`, one
-//! session in `session.rs`.
+//! them, never blended into one number; progress is [`super::progress`]. The
+//! readiness list is in `readiness.rs` and, signed again, in `resign.rs`, what
+//! could come next in `next.rs`, the form of a session in `new.rs`, one session
+//! in `session.rs`.
 
 mod amend;
 mod new;
+mod next;
 mod read;
 mod readiness;
 mod report;
 mod resign;
 mod session;
-mod tell;
+pub(super) mod tell;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use askama::Template;
 use axum::extract::State;
@@ -25,7 +27,8 @@ use super::amend as correction;
 use super::devices::{Heeded, heeded};
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
-use super::part::{self, Cell, How, Notice, Table};
+use super::part::{self, Cell, Notice, Table};
+use super::progress::{self, Progress};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
@@ -36,7 +39,6 @@ use crate::care::amendment::Kind;
 use crate::care::caution::Occasion;
 use crate::care::gates::{Named, Purpose, not_paused, safe_to_train};
 use crate::care::loan::InHand;
-use crate::care::skill::Skill;
 use crate::care::track::Track;
 use crate::care::training::Session;
 use crate::store::amendment::InError;
@@ -72,7 +74,6 @@ struct TrainingPage {
     report: String,
     withheld: String,
     may_record: bool,
-    how: How,
     cautions: Heeded,
 }
 
@@ -87,7 +88,8 @@ struct TrackPart {
     sessions: Table,
     /// Address, words and reason of each session entered in error.
     errors: Vec<(String, String, String)>,
-    progress: Vec<Table>,
+    next: next::Part,
+    progress: Progress,
 }
 
 async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<Response> {
@@ -115,6 +117,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
     let zone = snapshot.zone().clone();
     drop(snapshot);
     let may_record = visit.may::<Training, Create>();
+    let mut coming = next::parts(&app, &visit, &context, today).await?;
+    let reader = progress::reader(&visit, &context);
     let mut parts = Vec::new();
     for track in Track::ALL {
         let list = lists.iter().find(|list| list.track == *track);
@@ -160,7 +164,8 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             },
             sessions: session_table(&visit, *track, (&of_track, &amended), &devices),
             errors: error_list(&visit, *track, (&errors, &why)),
-            progress: progress(*track, &of_track, &devices),
+            next: coming.remove(track).unwrap_or_default(),
+            progress: progress::view(*track, (&sessions, &errors), &devices, reader),
         });
     }
     let mut shell = shell_about(&context, &visit, "Training");
@@ -180,7 +185,6 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             }
         },
         may_record,
-        how: tell::how_rates(&counts(&sessions)),
         cautions: heeded(&kinds, Occasion::Session),
     };
     Ok(Page(page).into_response())
@@ -248,51 +252,6 @@ fn session_table(
         ]);
     }
     table
-}
-
-/// One table for each skill that was trained: session by session, oldest first.
-fn progress(track: Track, sessions: &[&Session], devices: &tell::Devices) -> Vec<Table> {
-    let mut tables: BTreeMap<Skill, Table> = BTreeMap::new();
-    for session in sessions.iter().rev() {
-        let mut seen: Vec<Skill> = Vec::new();
-        for skill in session.entered.exercises.iter().map(|exercise| exercise.skill) {
-            if seen.contains(&skill) {
-                continue;
-            }
-            seen.push(skill);
-            let table = tables.entry(skill).or_insert_with(|| {
-                part::table(&format!("{}, {} track", words::capital(skill.words()), track.words()))
-                    .column("Date")
-                    .column("Device")
-                    .number("Tried")
-                    .column("Right (true rate, 95\u{a0}%)")
-                    .column("Right without help")
-                    .column("Help, median level")
-            });
-            let tally = tell::tally(session, skill);
-            table.push([
-                words::date(session.entered.held_on),
-                devices.words(session.entered.device),
-                if tally.tries == 0 { "not counted".to_owned() } else { tally.tries.to_string() },
-                tell::right_of(tally.right, tally.tries),
-                tell::right_of(tally.alone_right, tally.alone_tries),
-                tally.help,
-            ]);
-        }
-    }
-    tables.into_values().collect()
-}
-
-/// The counts that the tables tell a rate of, each once.
-fn counts(sessions: &[Session]) -> Vec<(u32, u32)> {
-    let mut all = BTreeSet::new();
-    for session in sessions {
-        for exercise in &session.entered.exercises {
-            let tally = tell::tally(session, exercise.skill);
-            all.extend([(tally.right, tally.tries), (tally.alone_right, tally.alone_tries)]);
-        }
-    }
-    all.into_iter().collect()
 }
 
 /// Pairs of a code or a device, and words.

@@ -75,6 +75,28 @@ impl Upload {
     }
 }
 
+impl Upload {
+    /// The file as text, if it is one and has no more bytes than these.
+    ///
+    /// # Errors
+    /// [`NotText`].
+    pub fn text(self, most: usize) -> std::result::Result<String, NotText> {
+        match self.content {
+            Content::Whole(bytes) if bytes.len() <= most => String::from_utf8(bytes).map_err(|_| NotText::Other),
+            _ => Err(NotText::TooLarge),
+        }
+    }
+}
+
+/// Why a file is not read as text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotText {
+    /// It has more bytes.
+    TooLarge,
+    /// It is no text, or in another encoding than UTF-8.
+    Other,
+}
+
 impl FromRequest<App> for Uploaded {
     type Rejection = Error;
 

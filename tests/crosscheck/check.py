@@ -21,6 +21,13 @@ class Tolerance:
     rel: float = 1e-9
     abs: float = 1e-12
     why: str = "rounding of double precision"
+    # Another absolute bound for the figures whose names begin so.
+    keys: dict = field(default_factory=dict)
+
+    def allows(self, key, wanted):
+        """By how much a figure of this name may differ from this one."""
+        heads = [head for head in self.keys if key.startswith(head)]
+        return self.keys[max(heads, key=len)] if heads else max(self.abs, self.rel * abs(wanted))
 
 
 @dataclass
@@ -31,18 +38,20 @@ class Reference:
     answer: Callable
     wrong: dict = field(default_factory=dict)
     tolerance: Tolerance = field(default_factory=Tolerance)
+    # Questions; fewer where one answer of the reference takes long.
+    each: int = 2_000
 
 
 REFERENCES: dict[str, Reference] = {}
 
 
-def reference(op, method, draw, wrong=None, tolerance=None):
+def reference(op, method, draw, wrong=None, tolerance=None, each=2_000):
     """Registers the decorated function as the reference of an operation."""
 
     def register(answer):
         if op in REFERENCES:
             raise ValueError(f"{op} has two references")
-        REFERENCES[op] = Reference(op, method, draw, answer, wrong or {}, tolerance or Tolerance())
+        REFERENCES[op] = Reference(op, method, draw, answer, wrong or {}, tolerance or Tolerance(), each)
         return answer
 
     return register
@@ -108,15 +117,25 @@ def differences(entry, answer, wanted, seen=None):
 
 
 def difference(entry, key, found, wanted, seen=None):
-    """How one figure differs, in words, or None."""
-    if isinstance(wanted, str) or isinstance(found, str):
+    """How one figure differs, in words, or None; lists and objects by what is in them."""
+    if isinstance(wanted, list) or isinstance(found, list):
+        if not isinstance(found, list) or not isinstance(wanted, list) or len(found) != len(wanted):
+            return f"{found} and not {wanted}"
+        faults = [difference(entry, key, one, other, seen) for one, other in zip(found, wanted)]
+        return "; ".join(fault for fault in faults if fault) or None
+    if isinstance(wanted, dict) or isinstance(found, dict):
+        if not isinstance(found, dict) or not isinstance(wanted, dict) or found.keys() != wanted.keys():
+            return f"{found} and not {wanted}"
+        faults = [(name, difference(entry, name, found[name], wanted[name], seen)) for name in sorted(wanted)]
+        return "; ".join(f"{name}: {fault}" for name, fault in faults if fault) or None
+    if isinstance(wanted, (str, bool)) or isinstance(found, str):
         return None if found == wanted else f"{found!r} and not {wanted!r}"
     if isinstance(wanted, int) and not isinstance(wanted, bool):
         return None if found == wanted else f"{found} and not {wanted}"
     if isinstance(found, bool) or not math.isfinite(found) or not math.isfinite(wanted):
         return f"{found} is no figure to compare with {wanted}"
     apart = axis_apart(found, wanted) if key == "axis_deg" else abs(found - wanted)
-    allowed = max(entry.tolerance.abs, entry.tolerance.rel * abs(wanted))
+    allowed = entry.tolerance.allows(key, wanted)
     if seen is not None:
         seen["abs"] = max(seen["abs"], apart)
         # A relative difference of what is nearly nothing says nothing.
@@ -127,10 +146,17 @@ def difference(entry, key, found, wanted, seen=None):
     return f"{found!r} and not {wanted!r}; apart {apart:.3g}, allowed {allowed:.3g}"
 
 
-def spoiled(value):
-    """The same figure with a mistake of one part in a thousand."""
+def spoiled(entry, key, value):
+    """The same figure with a mistake of one part in a thousand, or of twice what is allowed where that is more."""
+    if isinstance(value, list):
+        return [*value[:-1], spoiled(entry, key, value[-1])] if value else [0]
+    if isinstance(value, dict):
+        last = sorted(value)[-1]
+        return {**value, last: spoiled(entry, last, value[last])}
+    if isinstance(value, bool):
+        return not value
     if isinstance(value, str):
         return value + "?"
     if isinstance(value, int):
         return value + 1
-    return value * 1.001 if value else 1e-3
+    return value + max(1e-3 * abs(value), 2 * entry.tolerance.allows(key, value)) if value else 1e-3

@@ -1,4 +1,5 @@
-"""The same arithmetic as benches/speed.rs, vectorised in NumPy; prints both side by side.
+"""The same arithmetic as benches/speed.rs, vectorised in NumPy, and the threshold of the
+same tallies by psignifit; prints both side by side.
 
     speed.py RESULTS INPUTS    what the Rust half printed; the folder with its inputs
 """
@@ -8,6 +9,8 @@ import time
 from pathlib import Path
 
 import numpy as np
+
+import fitted
 
 ROUNDS = 7
 # Both halves add a million figures, in another order.
@@ -62,6 +65,20 @@ def main():
             failed = True
         faster, ratio = ("Farpoint", other / seconds) if seconds < other else ("NumPy", seconds / other)
         print(f"{name:12} {count / seconds / 1e6:14.1f} M/s {count / other / 1e6:14.1f} M/s   {faster} is {ratio:.1f} times as fast")
+    count, seconds, mean = rust["threshold"]
+    rows = np.fromfile(Path(sys.argv[2]) / "threshold", dtype="<f8").reshape(-1, 3)
+    # One fit: it takes longer than all that stands above.
+    begun = time.perf_counter()
+    theirs = fitted.by_psignifit([tuple(row) for row in rows], 0.04)[0]
+    other = time.perf_counter() - begun
+    if not abs(theirs - mean) <= fitted.EIGHTEEN:
+        print(f"WRONG threshold: {mean:.4f}, and by psignifit {theirs:.4f}", file=sys.stderr)
+        failed = True
+    each = seconds / count
+    print(
+        f"{'threshold':12} {each * 1e3:13.2f} ms {other * 1e3:13.0f} ms   of {len(rows)} tallies, by psignifit; "
+        f"Farpoint is {other / each:.0f} times as fast ({mean:.3f} and {theirs:.3f})"
+    )
     count, seconds, _ = rust["options"]
     print(f"{'options':12} {seconds * 1e3:13.2f} ms for {count} tasks and 12 devices; the budget is 5 ms")
     return failed

@@ -13,8 +13,9 @@ use std::collections::BTreeMap;
 use serde_json::{Value, json};
 
 use crate::compute::answers;
+use crate::page::Page;
 use printed::{Printed, Rounding};
-use walk::{Panel, panels_of};
+use walk::{Panel, panels_of, panels_on};
 
 /// Panels without a line, by how their account begins, each with the reason.
 /// This list may only shrink.
@@ -34,15 +35,39 @@ async fn what_the_panels_show_is_what_the_program_computes() {
         let person = crate::demo::signed_in(&world, sign_in).await;
         panels.extend(panels_of(&person, sign_in).await);
     }
-    let (mut lines, mut wanted, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
+    let mut wrong = Vec::new();
     let mut needed: BTreeMap<&str, usize> = BTreeMap::new();
-    for panel in &panels {
-        if panel.lines.is_empty() {
-            match WITHOUT.iter().find(|(start, _)| panel.begins.starts_with(start)) {
-                Some((start, _)) => *needed.entry(start).or_default() += 1,
-                None => wrong.push(format!("{}: no line to recompute {:?}", panel.page, panel.begins)),
-            }
+    for panel in panels.iter().filter(|panel| panel.lines.is_empty()) {
+        match WITHOUT.iter().find(|(start, _)| panel.begins.starts_with(start)) {
+            Some((start, _)) => *needed.entry(start).or_default() += 1,
+            None => wrong.push(format!("{}: no line to recompute {:?}", panel.page, panel.begins)),
         }
+    }
+    let (compared, differ) = compared(&panels);
+    wrong.extend(differ);
+    let idle: Vec<&str> = WITHOUT.iter().map(|(start, _)| *start).filter(|start| !needed.contains_key(start)).collect();
+    if !idle.is_empty() {
+        wrong.push(format!("on the list without need: {idle:?}"));
+    }
+    wrong.sort();
+    wrong.dedup();
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    assert!(compared > 200, "only {compared} figures were compared");
+}
+
+/// How many figures of a page were compared with the program's answers; stops
+/// the test where one differs.
+#[track_caller]
+pub(crate) fn same_as_computed(page: &Page) -> usize {
+    let (compared, wrong) = compared(&panels_on(page, page.path()));
+    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
+    compared
+}
+
+/// How many figures stand on these panels, and what is wrong with them.
+fn compared(panels: &[Panel]) -> (usize, Vec<String>) {
+    let (mut lines, mut wanted, mut wrong) = (Vec::new(), Vec::new(), Vec::new());
+    for panel in panels {
         for (line, shown) in &panel.lines {
             let mut line: Value = serde_json::from_str(line).expect("a line of JSON");
             line["id"] = json!(lines.len());
@@ -62,14 +87,7 @@ async fn what_the_panels_show_is_what_the_program_computes() {
             wrong.push(format!("{page}: {}: {what}", lines[*at]));
         }
     }
-    let idle: Vec<&str> = WITHOUT.iter().map(|(start, _)| *start).filter(|start| !needed.contains_key(start)).collect();
-    if !idle.is_empty() {
-        wrong.push(format!("on the list without need: {idle:?}"));
-    }
-    wrong.sort();
-    wrong.dedup();
-    assert!(wrong.is_empty(), "{} wrong:\n{}", wrong.len(), wrong.join("\n"));
-    assert!(wanted.len() > 200, "only {} figures were compared", wanted.len());
+    (wanted.len(), wrong)
 }
 
 /// What is wrong with a printed figure, if anything is.

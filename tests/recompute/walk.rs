@@ -60,7 +60,7 @@ fn plain(text: &str) -> String {
     text.replace('\u{a0}', " ").split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn panels_on(page: &Page, name: &str) -> Vec<Panel> {
+pub(super) fn panels_on(page: &Page, name: &str) -> Vec<Panel> {
     let html = page.html();
     if html.select(&css("details.how")).next().is_none() {
         return Vec::new();

@@ -18,3 +18,4 @@ mod sight;
 mod stage;
 mod start;
 mod story;
+mod suspect;

@@ -3,7 +3,17 @@
 //!
 //! Does not know the names of tasks and devices; they arrive in words.
 
+use super::suspect::Which;
 use super::{Length, NewObservation, Outcome};
+
+/// The label of a length on the form.
+#[must_use]
+pub const fn label(which: Which) -> &'static str {
+    match which {
+        Which::Distance => "From how far",
+        Which::XHeight => "Height of the small letters",
+    }
+}
 
 /// Every field of an entry with its text; empty where nothing was entered.
 ///
@@ -21,9 +31,9 @@ pub fn texts(entry: &NewObservation, task: &str, device: &str) -> Vec<(&'static 
         ("Which device", device.to_owned()),
         ("Why it was not out", said(entry.non_use.map(|one| one.words()))),
         ("How much was right", outcome(entry.outcome)),
-        ("From how far", length(entry.distance.as_ref())),
+        (label(Which::Distance), length(entry.distance.as_ref())),
         ("About how far", said(entry.band.map(|one| one.words()))),
-        ("Height of the small letters", length(entry.x_height.as_ref())),
+        (label(Which::XHeight), length(entry.x_height.as_ref())),
         ("How it stood out", said(entry.contrast.map(|one| one.words()))),
         ("What had to be recognised", said(entry.target.map(|one| one.words()))),
         ("Among how many", entry.choices.map(|choices| choices.to_string()).unwrap_or_default()),

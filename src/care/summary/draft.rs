@@ -2,7 +2,8 @@
 //!
 //! Only unprompted tries stand in a rate. Entries with help, refused, not sure
 //! or without a result are use only; answers in words are counted apart. What
-//! the scope does not cover is passed over before anything is counted.
+//! the scope does not cover is passed over before anything is counted. An entry
+//! whose writer was asked about a length counts as use, and is named.
 //! Does not know how a figure is shown.
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -12,7 +13,7 @@ use jiff::civil::Date;
 use super::{
     ChangeFigures, Changed, Counts, DeviceFigures, ExerciseRow, Figures, Graded, MOST_QUOTES, ObservationRow,
     PROMPT_SESSIONS, Prompts, Quote, Range, Rows, Scope, SessionFigures, SessionRow, Setting, SkillFigures, Speaker,
-    Tally, TaskFigures, Trial, UseOutside,
+    Tally, TaskFigures, Trial, Unanswered, UseOutside,
 };
 use crate::care::consent::Category;
 use crate::care::skill::{Prompt, Skill};
@@ -31,6 +32,8 @@ pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> 
     let unplaced: Vec<_> = unplaced.into_iter().filter(|row| row.track.is_none()).collect();
     let heard: Vec<_> = placed.iter().chain(&unplaced).copied().collect();
     let (quotes, quotes_more) = quotes(&heard);
+    // Nothing that rests on a length or a result is told of an entry in doubt.
+    let (in_doubt, sure): (Vec<_>, Vec<_>) = placed.iter().partition::<Vec<&ObservationRow>, _>(|row| row.waits());
     let dates: BTreeSet<_> = sessions.iter().map(|session| session.on).collect();
     Figures {
         track,
@@ -40,7 +43,7 @@ pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> 
         session_dates: count(dates.len()),
         minutes: sessions.iter().map(|session| session.minutes).sum(),
         devices: devices(rows, &sessions, &placed, scope),
-        tasks: tasks(rows, &sessions, &placed),
+        tasks: tasks(rows, &sessions, &sure),
         skills: skills(&sessions),
         prompts: prompts(&sessions),
         outside: outside(&heard, &sessions),
@@ -48,11 +51,15 @@ pub fn draft(track: Track, from: Date, to: Date, rows: &Rows, scope: &Scope) -> 
             heard.iter().map(|row| row.comfort.as_str()).chain(sessions.iter().map(|row| row.comfort.as_str())),
         ),
         symptoms: tally(sessions.iter().flat_map(|row| row.symptoms.iter().map(String::as_str))),
-        changes: changes(rows, &sessions, &placed),
+        changes: changes(rows, &sessions, &sure),
         quotes,
         quotes_more,
         session_list: session_list(rows, &sessions),
         without_track: count(unplaced.len()),
+        unanswered: in_doubt
+            .iter()
+            .map(|row| Unanswered { on: row.on, setting: row.setting, asked: row.asked.clone() })
+            .collect(),
         left_out: scope.left_out(),
     }
 }
@@ -124,6 +131,10 @@ impl ObservationRow {
     /// Help that is not stated is not "no help".
     fn counts(&self) -> bool {
         self.help == "none" && !self.refused() && self.graded != "not_sure"
+    }
+
+    fn waits(&self) -> bool {
+        !self.asked.is_empty()
     }
 
     fn refused(&self) -> bool {

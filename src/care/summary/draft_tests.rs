@@ -83,11 +83,35 @@ fn seen(setting: Setting, help: &str, right: u32, tried: u32) -> ObservationRow 
         note: "Read the date.".to_owned(),
         by: Speaker::ClassroomTeacher,
         locked: true,
+        asked: String::new(),
     }
 }
 
 fn rows(sessions: Vec<SessionRow>, observations: Vec<ObservationRow>) -> Rows {
     Rows { devices: vec![device()], sessions, observations }
+}
+
+#[test]
+fn an_entry_that_waits_for_its_writer_is_named_and_in_no_result() {
+    let sure = seen(Setting::Classroom, "none", 4, 5);
+    let mut waits = seen(Setting::Classroom, "none", 1, 5);
+    (waits.x_height_mm, waits.asked) = (Some(3.5), "3.5 mm or 3.5 cm?".to_owned());
+    waits.comfort = "headache".to_owned();
+    let rows = rows(Vec::new(), vec![sure.clone(), waits]);
+    let scope = Scope([Category::ClassObservations].into());
+    let found = draft(Track::Distance, date(2026, 3, 1), date(2026, 3, 31), &rows, &scope);
+    let alone = draft(
+        Track::Distance,
+        date(2026, 3, 1),
+        date(2026, 3, 31),
+        &Rows { observations: vec![sure], ..rows.clone() },
+        &scope,
+    );
+    assert_eq!((&found.tasks, &found.changes), (&alone.tasks, &alone.changes));
+    assert_eq!(found.unanswered.len(), 1);
+    assert_eq!(found.unanswered[0].asked, "3.5 mm or 3.5 cm?");
+    // How the eyes felt rests on no length.
+    assert!(found.comfort.iter().any(|one| one.what == "headache"));
 }
 
 #[test]

@@ -17,6 +17,7 @@ use crate::access::resource::{Resource, Row};
 use crate::care::amendment::{Correction, changes};
 use crate::care::gates::{DeviceOfTheTrack, Named};
 use crate::care::ids::ObservationId;
+use crate::care::observation::suspect::Doubt;
 use crate::care::observation::texts::texts;
 use crate::care::observation::{NewObservation, Outcome as Right, Place, Seen, Setting};
 use crate::care::task::{TaskCode, TaskGlimpse};
@@ -39,6 +40,8 @@ pub struct Stored {
     pub in_error: bool,
     /// How often it was changed.
     pub version: i64,
+    /// What its writer was asked about its lengths.
+    pub doubt: Doubt,
 }
 
 impl Stored {
@@ -67,7 +70,7 @@ pub async fn stored<R: Resource>(
         "select o.id, o.seen_on, o.informant, o.visual_task_id, o.what, o.place, o.device_out, o.loan_id, o.own_device_id,
          o.non_use_reason, o.glasses, o.distance_typed, o.distance_m, o.distance_from_task, o.distance_band, o.x_height_typed,
          o.x_height_mm, o.x_height_from_task, o.contrast, o.target_class, o.choices, o.correct, o.tried, o.graded, o.help, o.pace,
-         o.comfort, o.mood, o.minutes_before_tired, o.suggested_by, o.note, o.language, o.entered_at, o.state, o.version,
+         o.comfort, o.mood, o.minutes_before_tired, o.suggested_by, o.note, o.language, o.entered_at, o.state, o.version, o.asked,
          t.code as task_code, coalesce(t.name, '') as task_name, t.track as task_track, t.target_class as task_target
          from observation o left join visual_task t on t.id = o.visual_task_id and t.student_id = o.student_id
          where o.id = $1 and o.student_id = $2 and o.setting in ($3, $4) and ($5 = 0 or o.entered_by = $6)",
@@ -132,6 +135,7 @@ fn read(row: &AnyRow) -> std::result::Result<Stored, sqlx::Error> {
         entered_at: row.instant("entered_at")?,
         in_error: row.text("state")? == "entered_in_error",
         version: row.whole("version")?,
+        doubt: Doubt { questions: row.json("asked")? },
         entered: NewObservation {
             seen_on: row.date("seen_on")?,
             informant: row.text("informant")?,

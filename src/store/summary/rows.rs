@@ -20,6 +20,7 @@ use crate::access::resource::{
 use crate::care::device::DeviceSpec;
 use crate::care::device_words;
 use crate::care::ids::SessionId;
+use crate::care::observation::suspect::Doubt;
 use crate::care::summary::{DeviceRow, ExerciseRow, ObservationRow, Rows, SessionRow, Setting, Speaker};
 use crate::care::task::TaskCode;
 use crate::care::track::{Eye, Track};
@@ -227,7 +228,7 @@ async fn observations(snapshot: &mut Snapshot, (student, from, to): Days<'_>) ->
     let rows = query(
         "select o.id, o.version, o.setting, o.seen_on, t.name as task, o.what, coalesce(t.track, l.track, w.track) as track, o.loan_id,
          o.own_device_id, o.device_out, o.non_use_reason, o.distance_m, o.x_height_mm, o.contrast, o.correct, o.tried, o.graded,
-         o.help, o.comfort, o.note, o.informant, a.role, cast(case when o.entered_at <= $4 then 1 else 0 end as bigint) as locked
+         o.help, o.comfort, o.note, o.informant, o.asked, a.role, cast(case when o.entered_at <= $4 then 1 else 0 end as bigint) as locked
          from observation o join account a on a.id = o.entered_by
          left join visual_task t on t.id = o.visual_task_id left join loan l on l.id = o.loan_id
          left join own_device w on w.id = o.own_device_id
@@ -278,5 +279,6 @@ fn observation(row: &AnyRow) -> std::result::Result<ObservationRow, sqlx::Error>
         note: if told { format!("{note} (told by: {informant})") } else { note },
         by,
         locked: row.flag("locked")?,
+        asked: Doubt { questions: row.json("asked")? }.words(),
     })
 }

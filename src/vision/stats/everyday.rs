@@ -40,6 +40,7 @@ pub mod next;
 mod posterior;
 mod prior;
 pub mod settings;
+mod shelf;
 pub mod suspect;
 mod table;
 pub mod task;

@@ -134,10 +134,7 @@ pub fn weekly_growth(rates: &[RateOnDay], level: Level) -> Result<Growth, Refuse
     let slopes = Interval { low: line.slope - reach, high: line.slope + reach, level };
     let factor = widening(line.neighbours, points.len());
     let powers = |of: Interval| Interval { low: 10_f64.powf(of.low), high: 10_f64.powf(of.high), level };
-    let spans = match (points.first(), points.last()) {
-        (Some(first), Some(last)) => ((last.at() - first.at()) * 7.0).round() as usize,
-        _ => 0,
-    };
+    let days: Vec<f64> = sorted.iter().map(|rate| rate.day).collect();
     Ok(Growth {
         per_week: 10_f64.powf(line.slope),
         interval: powers(slopes),
@@ -146,10 +143,7 @@ pub fn weekly_growth(rates: &[RateOnDay], level: Level) -> Result<Growth, Refuse
         agree: (line.slope - median.slope).abs() <= AGREEMENT.log10(),
         sessions: points.len(),
         with_none: rates.iter().filter(|rate| rate.none).count(),
-        enough: Enough::of(&[
-            ("sessions", SESSIONS_FOR_A_SLOPE, points.len()),
-            ("days from the first to the last", DAYS_FOR_A_SLOPE, spans),
-        ]),
+        enough: enough_for_a_slope(&days),
     })
 }
 
@@ -240,6 +234,55 @@ pub fn widening(r1: Option<f64>, sessions: usize) -> f64 {
         if shifted > COUNTS_FROM { shifted.min(AT_MOST) } else { 0.0 }
     };
     ((1.0 + r) / (1.0 - r)).sqrt()
+}
+
+/// Which slopes fit, when sessions that follow one another resemble one another?
+///
+/// **Formula** the interval of [`theil_sen`], each half times the factor of
+/// [`widening`], r₁ that of what is left after least squares over the same
+/// times. **Source** as [`widening`]. **Range** the values of the line, 2 to 3 000.
+///
+/// ```
+/// use farpoint::vision::{skill::Level, stats::growth::widened_slopes, stats::trend::{Point, theil_sen}};
+/// let days = [(0.0, 3.0), (7.0, 4.0), (14.0, 4.0), (21.0, 6.0), (28.0, 5.0)];
+/// let points = days.iter().map(|(at, value)| Point::new(*at, *value)).collect::<Result<Vec<_>, _>>()?;
+/// let line = theil_sen(&points, Level::Ninety)?;
+/// // Five sessions: each half is 1.22 times as long.
+/// let upper = (line.interval.high - line.slope) * (1.2_f64 / 0.8).sqrt();
+/// assert!((widened_slopes(&points, &line)?.high - line.slope - upper).abs() < 1e-12);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+///
+/// # Errors
+/// Too few values, too many, or all at one time.
+pub fn widened_slopes(points: &[Point], line: &Line) -> Result<Interval, Refused> {
+    counted("sessions", points.len(), 2, MOST)?;
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a.at().total_cmp(&b.at()));
+    let neighbours = least_squares(&sorted)?.neighbours;
+    Ok(line.interval.widened(line.slope, widening(neighbours, sorted.len())))
+}
+
+/// Are there sessions enough for a slope to be told?
+///
+/// **Formula** six sessions, 21 days from the first to the last. **Source** common
+/// practice. **Range** the day of each session, counted from any day.
+///
+/// ```
+/// use farpoint::vision::stats::growth::enough_for_a_slope;
+/// assert!(!enough_for_a_slope(&[0.0, 1.0, 2.0, 3.0, 4.0, 5.0]).is_met());
+/// assert!(enough_for_a_slope(&[0.0, 5.0, 9.0, 12.0, 16.0, 21.0]).is_met());
+/// ```
+pub fn enough_for_a_slope(days: &[f64]) -> Enough {
+    let ends = days.iter().fold(None, |ends: Option<(f64, f64)>, day| match ends {
+        Some((low, high)) => Some((if *day < low { *day } else { low }, if *day > high { *day } else { high })),
+        None => Some((*day, *day)),
+    });
+    let spans = ends.map_or(0, |(low, high)| (high - low).round() as usize);
+    Enough::of(&[
+        ("sessions", SESSIONS_FOR_A_SLOPE, days.len()),
+        ("days from the first to the last", DAYS_FOR_A_SLOPE, spans),
+    ])
 }
 
 /// What a series of rates and its accuracy say together.

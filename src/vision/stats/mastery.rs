@@ -65,18 +65,24 @@ pub struct Chances {
     pub one_session: f64,
     /// At least once in all the sessions.
     pub within_sessions: f64,
+    /// In as many of the sessions as are asked for running, in any order: how
+    /// often a rule is met that does not ask for a run.
+    pub in_any_order: f64,
 }
 
 /// How often does a student of this true rate meet the rule within so many sessions?
 ///
 /// **Formula** the tail of the binomial, or beta-binomial, distribution for one
-/// session; a Markov chain over the sessions running for all. **Source**
-/// probability, any textbook (derived twice). **Range** 1 to 1 000 sessions.
+/// session; a Markov chain over the sessions running for all; in any order the
+/// tail of the binomial distribution of sessions. **Source** probability, any
+/// textbook (derived twice). **Range** 1 to 1 000 sessions.
 ///
 /// ```
 /// use farpoint::vision::{stats::mastery::{Rule, chances}, units::Fraction};
 /// let below = chances(Rule::USUAL, Fraction::new(0.7)?, None, 12)?;
 /// assert!((below.within_sessions - 0.34).abs() < 0.005);
+/// // Three good sessions of twelve come nearly by themselves.
+/// assert!(below.in_any_order > 0.90);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 ///
@@ -111,7 +117,9 @@ pub fn chances(
         }
         state[0] = broken;
     }
-    Ok(Chances { one_session: one, within_sessions: met })
+    let in_any_order: f64 = binomial(sessions, one).iter().skip(running).sum();
+    // As above; and the sum of no chances is a negative zero.
+    Ok(Chances { one_session: one, within_sessions: met, in_any_order: in_any_order.min(1.0) + 0.0 })
 }
 
 fn binomial(items: u32, rate: f64) -> Vec<f64> {

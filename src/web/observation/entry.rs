@@ -8,6 +8,7 @@
 pub(super) mod amend;
 mod beside;
 mod checked;
+pub(super) mod sheet;
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
@@ -23,7 +24,7 @@ use crate::care::caution::{Caution, Occasion, cautions};
 use crate::care::gates::{DeviceOfTheTrack, Named, Purpose, device_of_the_track};
 use crate::care::loan::{InHand, plain_word};
 use crate::care::observation::{
-    Band, Comfort, DeviceOut, Glasses, Graded, Help, Mood, NonUse, Pace, Place, Setting, Suggested, Tired,
+    Band, Comfort, DeviceOut, Glasses, Graded, Help, Mood, NonUse, Pace, Place, Seen, Setting, Suggested, Tired,
 };
 use crate::care::task::{ContrastClass, TargetClass, TaskCode, TaskGlimpse as Task};
 use crate::care::track::Track;
@@ -31,6 +32,7 @@ use crate::store::correct::observation::Stored;
 use crate::store::journey::Tracks;
 use crate::store::safety::NewFlag;
 use crate::store::shared_note::{self, Sharing};
+use crate::store::suspect::{self, About};
 use crate::store::try_at_home::{self, Edition};
 use crate::store::{Audit, Snapshot, journey, loan, observation, safety, task};
 use crate::web::error::Result;
@@ -133,6 +135,20 @@ impl Offered {
     /// The device that may be named on the day of the entry, if it is the only one.
     fn only(&self) -> Option<&InHand> {
         self.in_hand.first().filter(|_| self.that_day == 1)
+    }
+
+    /// What is known of the thing an entry is about, for a doubt about its lengths.
+    fn about(&self, seen: Seen) -> About {
+        match seen {
+            Seen::Task(id) => {
+                self.tasks.iter().find(|task| task.id == id).map_or(About::kind(TaskCode::HobbyOther), |task| About {
+                    track: task.track,
+                    distance: task.distance.as_ref().map(|typed| typed.value),
+                    x_height: task.x_height.as_ref().map(|typed| typed.value.in_metres()),
+                })
+            }
+            Seen::Kind(code) => About::kind(code),
+        }
     }
 
     /// The thing that what was tried is about, as this form offers it.
@@ -413,7 +429,7 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
     let today = snapshot.today();
     let day = posted.entry.get("seen_on").parse::<Date>().ok().filter(|day| noticed_days(today).contains(day));
     let offered = offered(&mut snapshot, &visit, (width, &posted.entry), day.unwrap_or(today)).await?;
-    let checked = match checked::checked(&posted.entry, &offered, today) {
+    let checked = match checked::checked(&posted.entry, &offered, (today, words::units(&context))) {
         Ok(checked) => checked,
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);
@@ -446,11 +462,13 @@ pub(super) async fn record(State(app): State<App>, context: Context, visit: Visi
         Adding::Class(access) => {
             let id = observation::record_in_class(&mut tx, access, device, &checked.new).await?;
             beside::said(&mut tx, access, id, &checked).await?;
+            suspect::ask(&mut tx, access, id, (&checked.new, offered.about(checked.new.seen))).await?;
             (id, Audit::by(access))
         }
         Adding::Outside(access) => {
             let id = observation::record_outside(&mut tx, access, device, &checked.new).await?;
             beside::said(&mut tx, access, id, &checked).await?;
+            suspect::ask(&mut tx, access, id, (&checked.new, offered.about(checked.new.seen))).await?;
             if let Some(edition) = &offered.tried {
                 try_at_home::tried(&mut tx, access, id, edition.id).await?;
             }

@@ -23,7 +23,8 @@ use crate::store::event::Event;
 use crate::store::post::{Post, Which};
 use crate::store::question::Step;
 use crate::store::student_words::Kept;
-use crate::store::{Snapshot, event, post, question, student_words};
+use crate::store::suspect::Waiting;
+use crate::store::{Snapshot, event, post, question, student_words, suspect};
 use crate::web::error::Result;
 use crate::web::part::{self, Mark};
 use crate::web::visit::Visit;
@@ -90,7 +91,17 @@ struct Loaded {
     steps: Vec<Step>,
     amended: BTreeMap<PostId, Vec<Amendment>>,
     spoken: BTreeMap<PostId, Kept>,
-    observed: BTreeMap<ObservationId, Kept>,
+    observed: Observed,
+}
+
+/// What is known of observations beside their lines, as far as this reader may
+/// read those.
+#[derive(Default)]
+pub(super) struct Observed {
+    /// What the student said.
+    said: BTreeMap<ObservationId, Kept>,
+    /// What their writers are asked and have not answered.
+    waiting: BTreeMap<ObservationId, Waiting>,
 }
 
 /// Who reads, and what is new to them.
@@ -108,24 +119,34 @@ impl Reader<'_> {
     }
 }
 
-/// What the student said in observations, as far as this reader may read those.
-pub(super) async fn observed(snapshot: &mut Snapshot, visit: &Visit) -> Result<BTreeMap<ObservationId, Kept>> {
-    let mut observed = BTreeMap::new();
+/// What the student said in observations, and what waits for their writers.
+pub(super) async fn observed(snapshot: &mut Snapshot, visit: &Visit) -> Result<Observed> {
+    let mut observed = Observed::default();
+    let mut waiting = Vec::new();
     if let Some(class) = visit.open_if::<ClassObservation, Read>().await? {
-        observed.extend(student_words::in_class(snapshot, &class).await?);
+        observed.said.extend(student_words::in_class(snapshot, &class).await?);
+        waiting.extend(suspect::waiting(snapshot, &class).await?);
     }
     if let Some(home) = visit.open_if::<HomeObservation, Read>().await? {
-        observed.extend(student_words::outside(snapshot, &home).await?);
+        observed.said.extend(student_words::outside(snapshot, &home).await?);
+        waiting.extend(suspect::waiting(snapshot, &home).await?);
     }
+    observed.waiting = waiting.into_iter().map(|one| (one.id, one)).collect();
     Ok(observed)
 }
 
+/// Whose answer a line waits for, and since when.
+fn waits_for(one: &Waiting, reader: Reader<'_>, zone: &TimeZone) -> String {
+    let asked = if one.words.is_empty() { String::new() } else { format!(": {}", one.words) };
+    if one.account == reader.access.actor().account {
+        return format!("Waits for your answer{asked}");
+    }
+    let since = words::date(one.since.to_zoned_datetime(zone.clone()).date());
+    format!("Waits for {} since {since}, in no figure until then{asked}", one.by)
+}
+
 /// Every post and event this reader may read, newest first.
-pub(super) async fn all(
-    snapshot: &mut Snapshot,
-    reader: Reader<'_>,
-    observed: BTreeMap<ObservationId, Kept>,
-) -> Result<Vec<Line>> {
+pub(super) async fn all(snapshot: &mut Snapshot, reader: Reader<'_>, observed: Observed) -> Result<Vec<Line>> {
     let access = reader.access;
     let zone = snapshot.zone().clone();
     let loaded = Loaded {
@@ -207,10 +228,11 @@ fn event_line(
         None => reader.visit.at(kind.path),
     };
     let recorded = event.verb == "recorded";
-    let kept = observation
-        .filter(|_| recorded)
-        .and_then(|record| record.parse().ok())
-        .and_then(|id: ObservationId| loaded.observed.get(&id));
+    let id: Option<ObservationId> = observation.filter(|_| recorded).and_then(|record| record.parse().ok());
+    let kept = id.and_then(|id| loaded.observed.said.get(&id));
+    let waiting = id.and_then(|id| loaded.observed.waiting.get(&id));
+    let mine = waiting.is_some_and(|one| one.account == reader.access.actor().account);
+    let shared = if recorded && reached.is_shared(event) { "Shared with the class" } else { "" };
     Line {
         at: event.at,
         id: event.id.clone(),
@@ -218,11 +240,12 @@ fn event_line(
         group: kind.group,
         setting,
         role: event.role,
-        open: false,
+        open: waiting.is_some(),
         said: kept.is_some(),
         own: event.account == Some(reader.access.actor().account),
         new: reader.is_new(event.at, event.account),
         title: format!("{}{track}", happened(event, kind, setting)),
+        acts: if mine { vec![(href.clone(), "Answer")] } else { Vec::new() },
         href,
         when: format!("{}, {}{about}", event.by, words::instant(event.at, zone)),
         mark: setting.map(|setting| part::mark(setting.code())),
@@ -230,12 +253,11 @@ fn event_line(
         body: String::new(),
         answers_by_choice: kept.map(|kept| kept.said.answers()).unwrap_or_default(),
         words: kept.map(|kept| kept.said.words.clone()).unwrap_or_default(),
-        state: if recorded && reached.is_shared(event) { "Shared with the class".to_owned() } else { String::new() },
+        state: waiting.map_or_else(|| shared.to_owned(), |one| waits_for(one, reader, zone)),
         answers: Vec::new(),
         steps: Vec::new(),
         amended: Vec::new(),
         in_error: false,
-        acts: Vec::new(),
     }
 }
 

@@ -8,9 +8,10 @@
 use jiff::Timestamp;
 
 use crate::access::Role;
-use crate::access::action::{Create, Read};
-use crate::access::resource::Thread;
+use crate::access::action::{Amend, Create, Read};
+use crate::access::resource::{ClassObservation, HomeObservation, Thread};
 use crate::store::post::{Which, some_of_student};
+use crate::store::suspect;
 use crate::web::error::Result;
 use crate::web::state::App;
 use crate::web::visit::Visit;
@@ -62,6 +63,35 @@ impl Questions {
                 body: post.body,
             };
             if own { self.you_asked.push(question) } else { self.for_you.push(question) }
+        }
+        Ok(())
+    }
+
+    /// Adds the questions about this person's own entries of one student: a length
+    /// that may carry another unit. Read under the proof to amend them.
+    pub(super) async fn add_entries(&mut self, app: &App, visit: &Visit) -> Result<()> {
+        let class = visit.open_if::<ClassObservation, Amend>().await?;
+        let home = visit.open_if::<HomeObservation, Amend>().await?;
+        let mut snapshot = app.store.snapshot().await?;
+        let today = snapshot.today();
+        let mut waiting = Vec::new();
+        if let Some(access) = &class {
+            waiting.extend(suspect::waiting(&mut snapshot, access).await?);
+        }
+        if let Some(access) = &home {
+            waiting.extend(suspect::waiting(&mut snapshot, access).await?);
+        }
+        for entry in waiting.into_iter().filter(|entry| entry.account == visit.actor().account) {
+            let since = snapshot.date_of(entry.since);
+            self.for_you.push(Question {
+                student: visit.name().to_owned(),
+                href: visit.at(&format!("/observations/{}", entry.id)),
+                words: "Answer",
+                by: format!("About your entry of {}", words::date(entry.seen_on)),
+                since: format!("since {} ({})", words::date(since), words::since(since, today)),
+                waits: entry.since,
+                body: entry.words,
+            });
         }
         Ok(())
     }

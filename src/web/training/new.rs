@@ -1,12 +1,14 @@
 //! Recording a session, mostly with a thumb: what was used last stands in the
 //! form already and says so; the gates are asked for the day of the session.
 
+use std::collections::BTreeSet;
+
 use askama::Template;
 use axum::extract::{RawQuery, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use jiff::civil::Date;
 
-use super::{offered, read};
+use super::{next, offered, read};
 use crate::access::Access;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{LoanGlimpse, SafetyFlag, Training, VisualTasks};
@@ -85,12 +87,13 @@ struct ExerciseForm {
 pub(super) struct Known {
     /// The session that the form amends, if it does.
     stored: Option<Stored>,
-    in_hand: Vec<InHand>,
-    tasks: Vec<VisualTask>,
+    pub(super) in_hand: Vec<InHand>,
+    pub(super) tasks: Vec<VisualTask>,
+    pub(super) sessions: Vec<Session>,
     last: Option<Session>,
-    steady: Vec<&'static str>,
+    pub(super) steady: BTreeSet<Skill>,
     next: Option<Skill>,
-    blocked: Option<Blocked>,
+    pub(super) blocked: Option<Blocked>,
 }
 
 pub(super) async fn known(
@@ -130,10 +133,12 @@ pub(super) async fn known(
             .collect(),
         stored,
         last: sessions
-            .into_iter()
-            .find(|session| session.entered.track == track && !session.entered.exercises.is_empty()),
+            .iter()
+            .find(|session| session.entered.track == track && !session.entered.exercises.is_empty())
+            .cloned(),
+        sessions,
         next: Skill::ORDER.iter().copied().find(|skill| !steady.contains(skill)),
-        steady: steady.iter().map(|skill| skill.words()).collect(),
+        steady,
         blocked,
     })
 }
@@ -146,7 +151,7 @@ impl Known {
 }
 
 /// What was used last, as a form; counts are never filled in.
-fn from_last(known: &Known, track: Track, day: Date) -> Entry {
+pub(super) fn from_last(known: &Known, track: Track, day: Date) -> Entry {
     let mut entry = Entry::default().with("track", track.code()).with("held_on", day.to_string());
     let Some(last) = known.last.as_ref().map(|last| &last.entered) else { return entry };
     let usable = |named| {
@@ -281,7 +286,8 @@ fn order(known: &Known) -> String {
     if known.steady.is_empty() {
         format!("No skill has met the rule yet.{next} {rule}")
     } else {
-        format!("Met the rule: {}.{next} {rule}", words::list(&known.steady))
+        let steady: Vec<&str> = known.steady.iter().map(|skill| skill.words()).collect();
+        format!("Met the rule: {}.{next} {rule}", words::list(&steady))
     }
 }
 
@@ -290,7 +296,7 @@ fn order(known: &Known) -> String {
 fn not_steady(known: &Known) -> String {
     let before = Skill::ORDER.split_last().map_or(&[][..], |(_, before)| before);
     let open: Vec<&str> =
-        before.iter().map(|skill| skill.words()).filter(|words| !known.steady.contains(words)).collect();
+        before.iter().filter(|skill| !known.steady.contains(skill)).map(|skill| skill.words()).collect();
     if open.is_empty() {
         return "Every earlier skill is steady, so no reason is asked for.".to_owned();
     }
@@ -381,7 +387,18 @@ pub(super) async fn form(
     let today = snapshot.today();
     let day = asked.get("on").parse().ok().filter(|day: &Date| *day <= today).unwrap_or(today);
     let known = known(&mut snapshot, &visit, &access, (track, day), None).await?;
-    Ok(Page(build(&context, &visit, &known, (track, day), None)).into_response())
+    drop(snapshot);
+    // What was proposed is made anew: nothing of it stands in the address.
+    let taken = match asked.get("next").parse::<usize>().ok().and_then(|number| number.checked_sub(1)) {
+        Some(place) => next::taken_over(&app, &visit, &context, (&known, track, day), place).await?,
+        None => None,
+    };
+    let was_taken = taken.is_some();
+    let mut page = build(&context, &visit, &known, (track, day), taken.map(|entry| FormView::filled(&context, entry)));
+    if was_taken {
+        page.last = next::TAKEN_OVER.to_owned();
+    }
+    Ok(Page(page).into_response())
 }
 
 pub(super) async fn save(State(app): State<App>, context: Context, visit: Visit, posted: Posted) -> Result<Response> {

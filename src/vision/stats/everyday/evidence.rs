@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
 use super::grid::{APART, DAYS_DIFFER, Kernel, NODES, Row, SIZES, WIDTH, place};
-use super::table::{Curve, Table};
+use super::shelf::{self, Of};
 use super::{Behind, Cell, Device, Guess, Observation, Prior, Saw, behind, checked, sessions};
 use crate::vision::stats::Refused;
 use crate::vision::units::{OutOfRange, within};
@@ -99,7 +99,7 @@ fn likely(sum: &Row, days: &Kernel) -> Likely {
     Likely { scale: f64::from(best), days: row, threshold: days.mean(&row), says: Default::default() }
 }
 
-/// Observations of one kind have one table, which is made, used and dropped.
+/// Observations of one kind have one table.
 fn kinds(cells: &[KnownCell]) -> BTreeMap<(u64, Saw), Kind> {
     let mut kinds: BTreeMap<(u64, Saw), Kind> = BTreeMap::new();
     for (cell, known) in cells.iter().enumerate() {
@@ -123,22 +123,18 @@ fn add_up(cells: &mut [KnownCell]) {
         .iter()
         .map(|cell| if cell.observations.is_empty() { Vec::new() } else { vec![[0.0; WIDTH]; NODES] })
         .collect();
-    let mut curve: Option<(Guess, Curve)> = None;
     for (guess, saw, places) in kinds(cells).into_values() {
-        let of_guess = match curve.take() {
-            Some((of, curve)) if of == guess => curve,
-            _ => Curve::of(guess),
-        };
-        let table = Table::log_likelihood(&of_guess, saw);
-        for ((cell, size), weight) in places {
-            let weight = weight as f32;
-            for (node, sum) in sums[cell].iter_mut().enumerate() {
-                for (sum, value) in sum.iter_mut().zip(table.row(node, size)) {
+        let table = shelf::table(guess, Of::Likelihood(saw));
+        // Node by node, so that one row of the table and the sums of that node stay
+        // close to the processor while all places are added.
+        (0..NODES).for_each(|node| {
+            for ((cell, size), weight) in &places {
+                let weight = *weight as f32;
+                for (sum, value) in sums[*cell][node].iter_mut().zip(table.row(node, *size)) {
                     *sum += weight * value;
                 }
             }
-        }
-        curve = Some((guess, of_guess));
+        });
     }
     for (cell, sums) in cells.iter_mut().zip(sums) {
         cell.nodes = sums.iter().map(|sum| likely(sum, &cell.days)).collect();

@@ -7,7 +7,7 @@
 //! Does not know which sizes there are in the classroom.
 
 use super::grid::{HIGHEST, LOWEST, SIZES, STEP, dot, size};
-use super::table::Curve;
+use super::shelf;
 use super::{Behind, Cell, Guess, Posterior, wanted};
 use crate::vision::acuity::LogMar;
 use crate::vision::units::{Fraction, OutOfRange, within};
@@ -79,7 +79,7 @@ impl Posterior {
         for size in [so_far.last, so_far.smallest_passed].into_iter().flatten() {
             within("size practised", "logMAR", size.get(), LOWEST..=HIGHEST)?;
         }
-        let (curve, courses) = (Curve::of(guess), self.by_course(at));
+        let (curve, courses) = (shelf::curve(guess), self.by_course(at));
         let expected =
             |at: usize| courses.iter().map(|(course, row)| dot(&row[..SIZES], curve.chances(*course, at))).sum::<f64>();
         if expected(SIZES - 1) < aim {

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::grid::{HIGHEST, LOWEST, NODES, Row, SIZES, WIDTH, dot, place};
-use super::table::{Curve, Table};
+use super::shelf::{self, Of};
 use super::{Cell, Guess, Posterior, Saw};
 use crate::vision::units::{OutOfRange, within};
 
@@ -210,16 +210,9 @@ impl Posterior {
             kinds.entry(key).or_insert_with(|| (entry.guess, Vec::new())).1.push(at);
             days.entry(one.cell).or_insert_with(|| self.days(one.cell));
         }
-        let mut kept = [false; NODES];
-        days.values().flatten().for_each(|(node, _)| kept[*node] = true);
         let mut all = vec![0.0; asked.len()];
-        let mut curve: Option<(Guess, Curve)> = None;
         for ((_, saw), (guess, places)) in kinds {
-            let of_guess = match curve.take() {
-                Some((of, curve)) if of == guess => curve,
-                _ => Curve::of(guess),
-            };
-            let table = Table::slip(&of_guess, saw, |node| kept[node]);
+            let table = shelf::table(guess, Of::Slip(saw));
             // Between two places of the grid it goes in a straight line, so that
             // the places are enough.
             let mut known: BTreeMap<(usize, usize), f64> = BTreeMap::new();
@@ -235,7 +228,6 @@ impl Posterior {
                 // Sums of thousands of shares may miss the ends by their rounding.
                 all[at] = (here + (there - here) * beyond).clamp(0.0, 1.0);
             }
-            curve = Some((guess, of_guess));
         }
         all
     }

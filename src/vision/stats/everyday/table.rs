@@ -66,6 +66,9 @@ impl Curve {
     }
 }
 
+/// What a table takes in memory.
+pub(super) const TABLE_BYTES: usize = NODES * DISTANCES * size_of::<f32>();
+
 /// A value per node and distance.
 pub(super) struct Table(Vec<f32>);
 
@@ -76,13 +79,12 @@ impl Table {
         &self.0[from..from + SIZES]
     }
 
-    /// Builds the rows of the nodes that are wanted; the others stay empty.
-    fn build(curve: &Curve, wanted: impl Fn(usize) -> bool, of: impl Fn(f64) -> Vec<f64>) -> Self {
+    /// Builds the rows of all nodes.
+    fn build(curve: &Curve, of: impl Fn(f64) -> Vec<f64>) -> Self {
         let mut all = vec![0.0; NODES * DISTANCES];
         let profiles: Vec<Vec<f32>> =
             (0..ALIKES).map(|at| of(1.0 / node(at).alike - 1.0).into_iter().map(|v| v as f32).collect()).collect();
-        let rows = all.chunks_exact_mut(DISTANCES).enumerate().filter(|(index, _)| wanted(*index));
-        for (index, row) in rows {
+        for (index, row) in all.chunks_exact_mut(DISTANCES).enumerate() {
             let (course, profile) = (course_of(index), &profiles[index % ALIKES]);
             let places = &curve.places[course * DISTANCES..(course + 1) * DISTANCES];
             for (value, (lower, beyond)) in row.iter_mut().zip(places) {
@@ -95,18 +97,18 @@ impl Table {
 
     /// The robust log-likelihood of what was seen.
     pub(super) fn log_likelihood(curve: &Curve, saw: Saw) -> Self {
-        Self::build(curve, |_| true, |spread| robust(saw, spread).into_iter().map(f64::ln).collect())
+        Self::build(curve, |spread| robust(saw, spread).into_iter().map(f64::ln).collect())
     }
 
     /// The probability that what was seen is a slip.
-    pub(super) fn slip(curve: &Curve, saw: Saw, wanted: impl Fn(usize) -> bool) -> Self {
+    pub(super) fn slip(curve: &Curve, saw: Saw) -> Self {
         let by_chance = slip_chance(saw);
-        Self::build(curve, wanted, |spread| robust(saw, spread).into_iter().map(|all| by_chance / all).collect())
+        Self::build(curve, |spread| robust(saw, spread).into_iter().map(|all| by_chance / all).collect())
     }
 
     /// The chance of exactly so many, or of so many and more, of so many.
     pub(super) fn count(curve: &Curve, items: u32, counts: std::ops::RangeInclusive<u32>) -> Self {
-        Self::build(curve, |_| true, |spread| chance_of(items, counts.clone(), spread))
+        Self::build(curve, |spread| chance_of(items, counts.clone(), spread))
     }
 
     /// The same on a day like any other, not on an average one.

@@ -6,8 +6,11 @@
 //!
 //! Does not know what else limits a task: contrast, light, field, time.
 
-use super::grid::{Bins, DAYS_DIFFER, WIDTH, dot, node, place};
-use super::table::{Curve, Table};
+use std::sync::Arc;
+
+use super::grid::{Bins, WIDTH, dot, node, place};
+use super::shelf::{self, Day, Of};
+use super::table::Table;
 use super::threshold::ninety;
 use super::{Behind, Cell, Guess, Posterior, grid, wanted};
 use crate::vision::acuity::LogMar;
@@ -95,34 +98,9 @@ fn reach(course: usize, guess: f64, share: f64) -> Option<f64> {
     (part < 1.0).then(|| normal_quantile(part.max(f64::MIN_POSITIVE)) * node.spread)
 }
 
-/// Curves and tables, made once for all tasks that share them.
-#[derive(Default)]
-struct Shelf {
-    curves: Vec<(Guess, Curve)>,
-    /// By guess, items and right ones needed: on an average day, and on any.
-    tables: Vec<((Guess, u32, u32), Table, Table)>,
-}
-
-impl Shelf {
-    fn curve(&mut self, guess: Guess) -> usize {
-        let known = self.curves.iter().position(|(of, _)| *of == guess);
-        known.unwrap_or_else(|| {
-            self.curves.push((guess, Curve::of(guess)));
-            self.curves.len() - 1
-        })
-    }
-
-    fn table(&mut self, task: &Task) -> usize {
-        let key = (task.guess, task.items, task.needed());
-        let known = self.tables.iter().position(|(of, ..)| *of == key);
-        known.unwrap_or_else(|| {
-            let curve = self.curve(task.guess);
-            let average = Table::count(&self.curves[curve].1, task.items, task.needed()..=task.items);
-            let any = average.on_any_day(DAYS_DIFFER);
-            self.tables.push((key, average, any));
-            self.tables.len() - 1
-        })
-    }
+/// The table of these counts of the task's items.
+fn counts(task: &Task, (least, most): (u32, u32), day: Day) -> Arc<Table> {
+    shelf::table(task.guess, Of::Count { items: task.items, least, most, day })
 }
 
 impl Posterior {
@@ -147,7 +125,7 @@ impl Posterior {
     /// A cell that there is not, or a task outside the range.
     pub fn success(&self, cell: Cell, task: Task) -> Result<Success, OutOfRange> {
         task.checked()?;
-        self.success_with(self.evidence.cell(cell)?, &task, &mut Shelf::default())
+        self.success_with(self.evidence.cell(cell)?, &task)
     }
 
     /// How probable is success at each task, device by device and setting by setting?
@@ -173,17 +151,16 @@ impl Posterior {
     /// As there.
     pub fn successes(&self, cells: &[Cell], tasks: &[Task]) -> Result<Vec<Vec<Success>>, OutOfRange> {
         tasks.iter().try_for_each(Task::checked)?;
-        let mut shelf = Shelf::default();
         cells
             .iter()
             .map(|cell| {
                 let at = self.evidence.cell(*cell)?;
-                tasks.iter().map(|task| self.success_with(at, task, &mut shelf)).collect()
+                tasks.iter().map(|task| self.success_with(at, task)).collect()
             })
             .collect()
     }
 
-    fn success_with(&self, cell: usize, task: &Task, shelf: &mut Shelf) -> Result<Success, OutOfRange> {
+    fn success_with(&self, cell: usize, task: &Task) -> Result<Success, OutOfRange> {
         let (x, guess, share) = (task.size.get(), task.guess.get(), wanted(task.wanted)?);
         let (courses, at) = (self.by_course(cell), place(x));
         let mut usually = 0.0;
@@ -193,9 +170,9 @@ impl Posterior {
                 usually += weight * Bins::over_sizes(shares(row)).below(x - reach);
             }
         }
-        let table = shelf.table(task);
-        let curve = shelf.curve(task.guess);
-        let curve = &shelf.curves[curve].1;
+        let needed = (task.needed(), task.items);
+        let (average, any) = (counts(task, needed, Day::Average), counts(task, needed, Day::Any));
+        let curve = shelf::curve(task.guess);
         let mut rates = [0.0; RATES];
         for (course, row) in &courses {
             let mut chances = [0.0; WIDTH];
@@ -210,7 +187,6 @@ impl Posterior {
             }
         }
         let rates = Bins::new(0.5 / RATES as f64, 1.0 / RATES as f64, rates);
-        let (_, average, any) = &shelf.tables[table];
         let (mut on_a_day, mut on_an_average_day) = (0.0, 0.0);
         for (node, row) in self.by_node(cell) {
             on_a_day += dot(&row, &any.at(node, at));
@@ -255,8 +231,8 @@ impl Posterior {
         task.checked()?;
         let cell = self.evidence.cell(cell)?;
         within("right ones", "", f64::from(right), 0.0..=f64::from(task.items))?;
-        let average = Table::count(&Curve::of(task.guess), task.items, right..=task.items);
-        let any = average.on_any_day(DAYS_DIFFER);
+        let wanted = (right, task.items);
+        let (average, any) = (counts(&task, wanted, Day::Average), counts(&task, wanted, Day::Any));
         let at = place(task.size.get());
         let sum = |table: &Table| -> f64 {
             let all: f64 = self.by_node(cell).iter().map(|(node, row)| dot(row, &table.at(*node, at))).sum();
@@ -349,9 +325,8 @@ impl Posterior {
         if one == other {
             return Ok(0.5);
         }
-        let (curve, at) = (Curve::of(task.guess), place(task.size.get()));
-        let tables: Vec<Table> =
-            (0..=task.items).map(|k| Table::count(&curve, task.items, k..=k).on_any_day(DAYS_DIFFER)).collect();
+        let at = place(task.size.get());
+        let tables: Vec<Arc<Table>> = (0..=task.items).map(|k| counts(&task, (k, k), Day::Any)).collect();
         let mut better = 0.0;
         for given in &self.given {
             let mut lower = 0.0;

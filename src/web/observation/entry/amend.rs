@@ -16,7 +16,8 @@ use crate::care::ids::ObservationId;
 use crate::care::loan::code_of;
 use crate::care::observation::{NewObservation, Outcome, Place, Seen, Setting};
 use crate::store::correct::observation::{Amended, Stored, amend, setting_of, stands_in, stored};
-use crate::store::{Audit, Snapshot, StoreError, Tx, amendment, journey};
+use crate::store::suspect::About;
+use crate::store::{Audit, Snapshot, StoreError, Tx, amendment, journey, suspect};
 use crate::web::amend::{Marking, REASON, mark, mark_page, refused, why};
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Entry, Faults, FormView, Posted};
@@ -28,7 +29,7 @@ use crate::web::visit::Visit;
 use crate::web::{steps, words};
 
 /// A proof to correct the entry, in class or outside.
-enum Amending {
+pub(in crate::web::observation) enum Amending {
     Class(Access<ClassObservation, Amend>),
     Outside(Access<HomeObservation, Amend>),
 }
@@ -44,7 +45,11 @@ impl Amending {
 
 impl Amending {
     /// The entry as it is now.
-    async fn stored(&self, snapshot: &mut Snapshot, id: ObservationId) -> Result<Stored> {
+    pub(in crate::web::observation) async fn stored(
+        &self,
+        snapshot: &mut Snapshot,
+        id: ObservationId,
+    ) -> Result<Stored> {
         Ok(match self {
             Self::Class(access) => stored(snapshot, access, id).await?,
             Self::Outside(access) => stored(snapshot, access, id).await?,
@@ -54,7 +59,7 @@ impl Amending {
 
 /// The proof under which this person may correct the entry, asked for before any
 /// transaction begins: a refused clinician's reading is written down.
-async fn asked(app: &App, visit: &Visit, id: ObservationId) -> Result<Amending> {
+pub(in crate::web::observation) async fn asked(app: &App, visit: &Visit, id: ObservationId) -> Result<Amending> {
     let mut snapshot = app.store.snapshot().await?;
     Ok(found(&mut snapshot, visit, id).await?.0)
 }
@@ -205,7 +210,7 @@ async fn write<R: Resource>(
     visit: &Visit,
     access: &Access<R, Amend>,
     (stored, version): (&Stored, Option<i64>),
-    (new, named, reason): (&NewObservation, Named, Option<&str>),
+    (new, named, reason, about): (&NewObservation, Named, Option<&str>, About),
 ) -> Result<crate::store::correct::Outcome> {
     let device = token(tx, visit, access, stored, (new, named)).await?;
     match amend(tx, access, stored, version, &Amended { entered: new, named, device, reason }).await {
@@ -214,7 +219,14 @@ async fn write<R: Resource>(
             let both = Both { back, rows: both(stored, new) };
             Err(stale::error(tx, access, (stored.id, stored.version), both).await?)
         }
-        other => Ok(other?),
+        other => {
+            let outcome = other?;
+            // What stands there now is held against the rest anew.
+            if outcome == crate::store::correct::Outcome::Kept {
+                suspect::ask(tx, access, stored.id, (new, about)).await?;
+            }
+            Ok(outcome)
+        }
     }
 }
 
@@ -257,7 +269,7 @@ pub(in crate::web::observation) async fn save(
             "This entry is marked as entered in error. Say first that it was no error, then amend it.",
         ));
     }
-    let mut checked = match checked::checked(&posted.entry, &offered, today) {
+    let mut checked = match checked::checked(&posted.entry, &offered, (today, words::units(&context))) {
         Ok(checked) => checked,
         Err(faults) => return again(faults),
     };
@@ -270,7 +282,8 @@ pub(in crate::web::observation) async fn save(
     if reason.is_some_and(|reason| reason.chars().count() > crate::web::check::SHORT_TEXT) {
         return again(Faults::one(REASON, "Write the reason in fewer words."));
     }
-    let (versions, new) = ((stored, posted.version), (&checked.new, checked.named, reason));
+    let about = offered.about(checked.new.seen);
+    let (versions, new) = ((stored, posted.version), (&checked.new, checked.named, reason, about));
     let (outcome, audit) = match &amending {
         Amending::Class(access) => (write(&mut tx, &visit, access, versions, new).await?, Audit::by(access)),
         Amending::Outside(access) => (write(&mut tx, &visit, access, versions, new).await?, Audit::by(access)),

@@ -8,13 +8,17 @@ use crate::care::flag::Sign;
 use crate::care::gates::Named;
 use crate::care::ids::VisualTaskId;
 use crate::care::loan::named_of;
+use crate::care::observation::possible::{MOST_TRIED, distance_refused, pair_refused, x_height_refused};
 use crate::care::observation::{
     Band, Comfort, DeviceOut, Glasses, Graded, Help, Length, Mood, NewObservation, NonUse, Outcome, Pace, Place, Seen,
     Suggested, Tired,
 };
 use crate::care::student_words::Said;
 use crate::care::task::{ContrastClass, TargetClass, TaskCode};
+use crate::care::typed::Typed;
 use crate::store::shared_note::Sharing;
+use crate::vision::length::shown::Units;
+use crate::vision::units::{Metres, Millimetres};
 use crate::web::check::{Check, LONG_TEXT, SHORT_TEXT};
 use crate::web::form::{Entry, Faults};
 use crate::web::safety::noticed_days;
@@ -62,8 +66,8 @@ fn outcome(check: &mut Check<'_>) -> Option<Outcome> {
             None
         }
         (false, false) => {
-            let right = check.opt_whole("correct", "Right", 0..=999);
-            let tried = check.opt_whole("tried", "Tried", 1..=999);
+            let right = check.opt_whole("correct", "Right", 0..=MOST_TRIED);
+            let tried = check.opt_whole("tried", "Tried", 1..=MOST_TRIED);
             if graded.is_some() {
                 check.fault(
                     "result",
@@ -111,7 +115,38 @@ fn copied<T: Clone>(typed: Option<Length<T>>, of_task: Option<(String, T)>) -> O
     typed.or_else(|| of_task.map(|(typed, value)| Length { typed, value, from_task: true }))
 }
 
-pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::result::Result<Checked, Faults> {
+/// A length that something can be seen from or be tall; what cannot be is refused
+/// in the units of whoever typed it.
+fn possible(
+    check: &mut Check<'_>,
+    (name, label): (&str, &str),
+    refused: impl Fn(Metres) -> Option<String>,
+) -> Option<Typed<Metres>> {
+    let typed = check.opt_length(name, label, 0.0..=f64::MAX)?;
+    match refused(typed.value) {
+        None => Some(typed),
+        Some(why) => {
+            check.fault(name, format!("{label}: {why}."));
+            None
+        }
+    }
+}
+
+/// Both lengths may be and their pair may not: said beside the one typed here.
+fn pair(check: &mut Check<'_>, tall: Option<&Length<Millimetres>>, far: Option<&Length<Metres>>, units: Units) {
+    let (Some(tall), Some(far)) = (tall, far) else { return };
+    let typed_here = [(!tall.from_task, "x_height"), (!far.from_task, "distance")];
+    let Some((_, name)) = typed_here.into_iter().find(|(typed, _)| *typed) else { return };
+    if let Some(why) = pair_refused(tall.value.in_metres(), far.value, units) {
+        check.fault(name, format!("{why}."));
+    }
+}
+
+pub(super) fn checked(
+    entry: &Entry,
+    offered: &Offered,
+    (today, units): (Date, Units),
+) -> std::result::Result<Checked, Faults> {
     let width = offered.width;
     let mut check = Check::new(entry);
     let stored = offered.stored.as_ref();
@@ -138,7 +173,8 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
     // What the form of a role does not ask is not read from it either.
     let (asks_band, asks_pace) = (width != Width::Class, width != Width::Family);
     let band: Option<Band> = asks_band.then(|| check.opt_code("band", "About how far")).flatten();
-    let distance = check.opt_length("distance", "From how far", 0.02..=500.0).map(|typed| Length {
+    let far = |far| distance_refused(far, units);
+    let distance = possible(&mut check, ("distance", "From how far"), far).map(|typed| Length {
         typed: typed.typed,
         value: typed.value,
         from_task: false,
@@ -147,7 +183,8 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
     let of_task = task.filter(|_| band.is_none()).and_then(|task| task.distance.as_ref());
     let distance = copied(distance, of_task.map(|length| (length.typed.clone(), length.value)));
     let distance = or_stored(distance, as_stored.and_then(|stored| stored.entered.distance.as_ref()));
-    let x_height = check.opt_length("x_height", "Height of the small letters", 0.001..=3.0).map(|typed| Length {
+    let tall = |tall| x_height_refused(tall, units);
+    let x_height = possible(&mut check, ("x_height", "Height of the small letters"), tall).map(|typed| Length {
         typed: typed.typed,
         value: typed.value.in_millimetres(),
         from_task: false,
@@ -155,6 +192,7 @@ pub(super) fn checked(entry: &Entry, offered: &Offered, today: Date) -> std::res
     let of_task = task.and_then(|task| task.x_height.as_ref());
     let x_height = copied(x_height, of_task.map(|length| (length.typed.clone(), length.value)));
     let x_height = or_stored(x_height, as_stored.and_then(|stored| stored.entered.x_height.as_ref()));
+    pair(&mut check, x_height.as_ref(), distance.as_ref(), units);
     let contrast: Option<ContrastClass> = check.opt_code("contrast", "How it stood out");
     let target: Option<TargetClass> = check.opt_code("target", "What had to be recognised");
     let choices = check.opt_whole("choices", "Among how many", 2..=99);
