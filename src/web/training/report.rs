@@ -13,7 +13,7 @@ use axum::response::{IntoResponse, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use super::{counts, progress, tell};
+use super::tell;
 use crate::access::Access;
 use crate::access::action::{Export, Read};
 use crate::access::resource::{LoanGlimpse, Resource, Training};
@@ -28,7 +28,8 @@ use crate::web::devices::{Heeded, heeded};
 use crate::web::error::{Error, Result};
 use crate::web::form::{Entry, Faults, FormView};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
-use crate::web::part::{self, How, Table};
+use crate::web::part;
+use crate::web::progress::{self, Progress, Reader};
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::{pdf, words};
@@ -44,7 +45,6 @@ struct ReportPage {
     facts: Vec<(String, String)>,
     withheld: String,
     tracks: Vec<TrackReport>,
-    how: Option<How>,
     cautions: Heeded,
 }
 
@@ -52,7 +52,7 @@ struct ReportPage {
 struct TrackReport {
     title: String,
     facts: Vec<(String, String)>,
-    progress: Vec<Table>,
+    progress: Progress,
 }
 
 /// The days asked for; the last three months unless said.
@@ -115,6 +115,8 @@ async fn report(
     let withheld = training::count(&mut snapshot, access).await?.saturating_sub(all.len());
     let sessions: Vec<Session> =
         all.into_iter().filter(|session| (from..=to).contains(&session.entered.held_on)).collect();
+    let mut errors = training::errors(&mut snapshot, access).await?;
+    errors.retain(|session| (from..=to).contains(&session.entered.held_on));
     let (devices, cautions) = with_devices(&mut snapshot, glimpse.as_ref(), &sessions).await?;
     drop(snapshot);
     let faulty = !faults.is_empty();
@@ -142,8 +144,10 @@ async fn report(
             1 => "One session is left out: it can still be changed.".to_owned(),
             more => format!("{more} sessions are left out: they can still be changed."),
         },
-        tracks: Track::ALL.iter().filter_map(|track| track_report(*track, &sessions, &devices)).collect(),
-        how: (!sessions.is_empty()).then(|| tell::how_rates(&counts(&sessions))),
+        tracks: Track::ALL
+            .iter()
+            .filter_map(|track| track_report(*track, (&sessions, &errors), &devices, progress::reader(visit, context)))
+            .collect(),
         cautions,
     };
     Ok((page, faulty))
@@ -175,7 +179,12 @@ fn told(sessions: &[&Session]) -> String {
 }
 
 /// What was trained on a track; none where nothing was.
-fn track_report(track: Track, all: &[Session], devices: &tell::Devices) -> Option<TrackReport> {
+fn track_report(
+    track: Track,
+    (all, errors): (&[Session], &[Session]),
+    devices: &tell::Devices,
+    reader: Reader,
+) -> Option<TrackReport> {
     let sessions: Vec<&Session> = all.iter().filter(|session| session.entered.track == track).collect();
     if sessions.is_empty() {
         return None;
@@ -198,6 +207,6 @@ fn track_report(track: Track, all: &[Session], devices: &tell::Devices) -> Optio
     Some(TrackReport {
         title: format!("{} track", words::capital(track.words())),
         facts,
-        progress: progress(track, &sessions, devices),
+        progress: progress::view(track, (all, errors), devices, reader),
     })
 }
