@@ -446,7 +446,9 @@ fn trains(story: &mut Story) {
 fn seen_in_class(story: &mut Story) {
     let board = ("task", "~Words on the board");
     story.on(2026, 9, 15, 11).sees(Dev, &[board, ("device_out", "not_needed"), ("correct", "1"), ("tried", "8"), ("help", "none"), ("glasses", "on"), ("note", "Then she went up to the board and read the rest.")]);
+    story.on(2026, 9, 17, 11).sees(Dev, &[board, ("device_out", "not_needed"), ("correct", "5"), ("tried", "8"), ("help", "none"), ("glasses", "on"), ("distance", "8 ft"), ("note", "From a chair between the rows.")]);
     story.on(2026, 9, 22, 11).sees(Dev, &[board, ("device_out", "not_needed"), ("correct", "2"), ("tried", "8"), ("help", "none"), ("glasses", "on")]);
+    story.on(2026, 9, 24, 11).sees(Dev, &[board, ("device_out", "not_needed"), ("correct", "8"), ("tried", "8"), ("help", "none"), ("glasses", "on"), ("distance", "7 ft")]);
     story.on(2026, 10, 13, 11).sees(Dev, &[board, ("device_out", "yes"), ("result", "some"), ("help", "told_once"), ("pace", "too_slow"), ("mood", "willing")]);
     story.on(2026, 10, 20, 11).sees(Dev, &[board, ("device_out", "chose_not"), ("result", "none"), ("non_use", "embarrassed"), ("help", "none"), ("mood", "neutral"), ("said_would_use", "not_now"), ("said_words", "Not while everybody is looking."), ("note", "Somebody asked whether it is a toy. I put a word in.")]);
     story.on(2026, 10, 29, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "4"), ("tried", "8"), ("help", "none"), ("pace", "slow"), ("mood", "willing")]);
@@ -456,7 +458,9 @@ fn seen_in_class(story: &mut Story) {
     story.on(2026, 12, 10, 11).sees(Dev, &[board, ("device_out", "forgot"), ("result", "none"), ("non_use", "not_said"), ("help", "peer_read")]);
     story.on(2027, 1, 12, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "7"), ("tried", "8"), ("help", "none"), ("pace", "quick"), ("mood", "willing")]);
     story.on(2027, 1, 19, 11).sees(Dev, &[("task", "~Maths on the side board"), ("device_out", "yes"), ("correct", "8"), ("tried", "10"), ("help", "none"), ("pace", "slow"), ("note", "Black marker since the card.")]);
+    story.on(2027, 2, 2, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "7"), ("tried", "8"), ("help", "none"), ("pace", "quick"), ("distance", "24 ft"), ("note", "From the back row, beside her friends.")]);
     story.on(2027, 2, 9, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "7"), ("tried", "8"), ("help", "none"), ("pace", "quick")]);
+    story.on(2027, 2, 16, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "4"), ("tried", "8"), ("help", "none"), ("pace", "slow"), ("distance", "24 ft"), ("x_height", "2 cm"), ("note", "The small print in the corner, from the back row.")]);
     story.on(2027, 2, 23, 11).sees(Dev, &[board, ("device_out", "yes"), ("correct", "8"), ("tried", "8"), ("help", "none"), ("pace", "quick"), ("mood", "willing")]);
     story.on(2027, 3, 8, 11).sees(Dev, &[board, ("device_out", "yes"), ("device", "~Own"), ("correct", "7"), ("tried", "8"), ("help", "none"), ("pace", "quick"), ("mood", "willing")]);
 }

@@ -2,5 +2,6 @@
 //! pure functions behind them. What `farpoint compute` answers from the same
 //! numbers is what stands on the page.
 
+mod demo;
 mod pages;
 mod pure;

@@ -107,9 +107,9 @@ impl Track<'_> {
         Some(MatrixView {
             id: if self.near() { "t-matrix-near" } else { "t-matrix-distance" },
             caption: if self.near() {
-                "Which device for which print".to_owned()
+                "Print by device".to_owned()
             } else {
-                "Which device for which task".to_owned()
+                "Tasks by device".to_owned()
             },
             note: "How likely it is that the student usually reads at least 8 of 10 there. What people entered. Not a test result.".to_owned(),
             findings: self.serves(),

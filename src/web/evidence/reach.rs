@@ -13,7 +13,7 @@ use super::super::part::{self, Cell, Table};
 use super::super::picture::{At, Frame, WIDE};
 use super::super::words;
 use super::Track;
-use super::told::{at, behind_words, lacking};
+use super::told::{at, at_contrast, behind_words, counted, lacking};
 use crate::care::evidence::{From, Row};
 use crate::care::observation::Setting;
 use crate::vision::acuity::LogMar;
@@ -200,7 +200,8 @@ impl Track<'_> {
     fn shown(&self, row: &Row) -> Shown {
         let found = &row.threshold;
         let n = behind_words(&found.behind);
-        let words = format!("{}, {}", words::capital(at(row.setting)), self.with(row.column));
+        let words =
+            format!("{}, {}{}", words::capital(at(row.setting)), self.with(row.column), at_contrast(row.contrast));
         let needed = &row.needed;
         let bar = needed.median.zip(needed.low).map(|(middle, low)| {
             let high = needed.high.map_or(middle.get() + (middle.get() - low.get()), LogMar::get);
@@ -407,9 +408,9 @@ impl Track<'_> {
             id: if self.near() { "reach-near" } else { "reach-distance" },
             title: caption_of.to_owned(),
             description: format!(
-                "An axis of letter size, large and easy on the left, small and hard on the right. {} rows, each with a mark where 8 of 10 words are read, its interval as a bar and a tail toward larger letters. {} tasks are vertical lines; a line that crosses a tail is in reach of that row. The clinic\u{2019}s row marks the size just read there.",
-                shown.len(),
-                tasks.len()
+                "An axis of letter size, large and easy on the left, small and hard on the right. {}, each with a mark where 8 of 10 words are read, its interval as a bar and a tail toward larger letters. Vertical lines: {}; a line that crosses a tail is in reach of that row. The clinic\u{2019}s row marks the size just read there.",
+                counted(shown.len(), "row", "rows"),
+                counted(tasks.len(), "task", "tasks")
             ),
             height,
             caption: reach.join(" "),
