@@ -364,7 +364,7 @@ fn finding(series: &Series<'_>) -> String {
     let named = format!("{eye}, {}", worn.to_lowercase());
     match (values.as_slice(), series.newest_difference()) {
         ([.., (before, old, _), (now, new, _)], Some(difference)) => format!(
-            "{named}: {} on {}, {} on {}, {} log units, {}.",
+            "{named}: {} on {}, {} on {}. In log units {}: {}.",
             old.row.as_recorded,
             words::date(*before),
             new.row.as_recorded,
