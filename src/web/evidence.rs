@@ -30,13 +30,14 @@ use axum::response::{IntoResponse, Response};
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::part::{self, Empty, How, Table};
+use super::progress::{self, Progress};
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
 use super::{guidance, words};
 use crate::access::action::{Create, Read};
 use crate::access::resource::{
-    ClassObservation, Evaluation, Guidance, HomeObservation, Loans, Resource, Training, VisualTasks,
+    ClassObservation, Evaluation, Guidance, HomeObservation, LoanGlimpse, Loans, Resource, Training, VisualTasks,
 };
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
@@ -67,6 +68,8 @@ pub(super) struct Loaded {
     left_out: Vec<&'static str>,
     /// Whether an evaluation is kept from the reader.
     sight_kept_back: bool,
+    /// Whether there is training that this reader may read.
+    trained: bool,
 }
 
 /// Loads it, each part under its own proof.
@@ -111,6 +114,7 @@ pub(super) async fn load(app: &App, visit: &Visit, access: &Access<Guidance, Rea
         plain: access.limits().plain_words,
         left_out: left_out(visit),
         sight_kept_back: !seen.evaluations,
+        trained: parts.training.is_some(),
     })
 }
 
@@ -248,6 +252,7 @@ struct EvidencePage {
     notes: Vec<String>,
     empty: Option<Empty>,
     tracks: Vec<TrackView>,
+    progress: Vec<(String, Progress)>,
 }
 
 async fn page(
@@ -271,8 +276,27 @@ async fn page(
         notes: notes(&loaded),
         empty: tracks.is_empty().then(|| nothing(&visit)),
         tracks,
+        progress: progress_of(&app, &visit, &context, &loaded).await?,
     };
     Ok(Page(page).into_response())
+}
+
+/// The progress in training on each track, where this reader may read it.
+async fn progress_of(app: &App, visit: &Visit, context: &Context, loaded: &Loaded) -> Result<Vec<(String, Progress)>> {
+    let mut all = Vec::new();
+    if !loaded.trained {
+        return Ok(all);
+    }
+    let Some(access) = visit.open_if::<Training, Read>().await? else { return Ok(all) };
+    let glimpse = visit.open_if::<LoanGlimpse, Read>().await?;
+    let mut snapshot = app.store.snapshot().await?;
+    for track in track::Track::ALL {
+        let found = progress::of(&mut snapshot, (&access, glimpse.as_ref()), (visit, context), *track).await?;
+        if !found.is_empty() {
+            all.push((format!("Progress in training, {} track", track.words()), found));
+        }
+    }
+    Ok(all)
 }
 
 /// What these figures do without, named.

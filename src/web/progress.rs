@@ -51,6 +51,8 @@ pub struct Reader {
 pub struct Progress {
     skills: Vec<SkillView>,
     plain: bool,
+    /// Whether its headings are of the third level, right under that of the page's part.
+    third: bool,
 }
 
 impl HtmlSafe for Progress {}
@@ -103,7 +105,7 @@ pub async fn of(
         Some(glimpse) => tell::devices(snapshot, glimpse, &sessions).await?,
         None => tell::Devices::default(),
     };
-    Ok(view(track, (&sessions, &errors), &devices, reader(visit, context)))
+    Ok(Progress { third: true, ..view(track, (&sessions, &errors), &devices, reader(visit, context)) })
 }
 
 /// Who reads this page.
@@ -135,7 +137,7 @@ pub(in crate::web) fn view(
         };
         known.view(place)
     });
-    Progress { skills: skills.collect(), plain: reader.plain }
+    Progress { skills: skills.collect(), plain: reader.plain, third: false }
 }
 
 impl Known<'_> {
@@ -179,7 +181,8 @@ impl Known<'_> {
     fn table(&self, heading: &str) -> Table {
         let right = format!("{} of tried", words::capital(self.right_word()));
         let each = if self.reader.plain { "practice by practice" } else { "session by session" };
-        let mut table = super::part::table(&format!("{heading}: {each}"))
+        let track = self.practised.track.words();
+        let mut table = super::part::table(&format!("{heading}: {each}, {track} track"))
             .column("Date")
             .column(&right)
             .column("Time of one try")

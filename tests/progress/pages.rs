@@ -100,6 +100,11 @@ async fn a_saved_session_changes_the_next_view_and_every_figure_is_what_the_prog
             .sees("Weekly growth: The pace (tries a minute at the typical time) changes \u{d7}");
         // Two stands with two ends and a time each, growth, slope, mastery, the rule.
         assert!(same_as_computed(&page) >= 15, "{}", same_as_computed(&page));
+        // The same finding stands with the evidence.
+        let evidence = person.opens(&team.at("/evidence")).await.ok();
+        same_as_computed(
+            &evidence.sees("Progress in training, distance track").sees("It gets better, from 6 sessions without help"),
+        );
     }
     trains(&team, &[("e1_median", "2"), ("e1_right", "4")]).await;
     let page = team.teacher.opens(&team.at("/training")).await.ok();
