@@ -133,7 +133,7 @@ async fn a_form_without_this_sessions_token_changes_nothing() {
     let world = World::new().await;
     let (teacher, other) = (world.vision_teacher().await, world.vision_teacher().await);
     let stolen = other.opens("/account").await.csrf().expect("a token");
-    let version = teacher.opens("/account").await.value_of("version").unwrap_or_default();
+    let version = teacher.opens("/account").await.value_near("/account", "version").unwrap_or_default();
     let before = world.content().await;
     let wanted = [("units", "imperial"), ("appearance", "dark"), ("text_size", "22"), ("version", version.as_str())];
     for token in [None, Some(""), Some("guessed"), Some(stolen.as_str())] {

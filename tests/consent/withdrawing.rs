@@ -249,6 +249,7 @@ async fn a_page_of_many_parts_is_written_down_once_for_each_kind_it_shows() {
         .await
         .expect("the record");
     kinds.sort();
-    let each = ["ClassObservation", "HomeObservation", "Intake", "Loans", "Summary", "Thread", "Training"];
-    assert_eq!(kinds, [&each[..], &["Transcription"]].concat(), "none is missing, and none is there twice");
+    let each = ["ClassObservation", "Guidance", "HomeObservation", "Intake", "LoanGlimpse", "Loans"];
+    let more = ["Summary", "Thread", "Training", "Transcription", "VisualTasks"];
+    assert_eq!(kinds, [&each[..], &more].concat(), "none is missing, and none is there twice");
 }

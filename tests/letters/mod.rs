@@ -233,7 +233,7 @@ fn the_daily_letter_goes_once_between_two_afternoons() {
         let (told, now) = (told.min(later), told.max(later));
         // By hand: whether four o'clock lies after the one and not after the other.
         let mut four: DateTime = told.date().to_datetime(DAILY_FROM);
-        if four <= told { four = four + 1.day(); }
+        if four <= told { four += 1.day(); }
         prop_assert!(is_time(Often::Daily, told, now) == (four <= now));
         prop_assert!(!is_time(Often::Never, told, now));
         prop_assert!(is_time(Often::AtOnce, told, now) == (now.duration_since(told) >= SignedDuration::from_mins(10)));

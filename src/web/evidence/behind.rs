@@ -4,7 +4,7 @@
 //! An entry within its first day is listed and its words stay closed, as on the
 //! list of observations.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use askama::Template;
 use axum::extract::{RawQuery, State};
@@ -21,12 +21,13 @@ use super::told::at;
 use super::{Track, load};
 use crate::access::Access;
 use crate::access::action::Read;
-use crate::access::resource::{ClassObservation, Guidance, HomeObservation};
+use crate::access::resource::{ClassObservation, Guidance, HomeObservation, Training};
 use crate::care::evidence::{Column, Contrast, Entry, Left, Source};
-use crate::care::ids::ObservationId;
+use crate::care::ids::{ObservationId, SessionId};
 use crate::care::observation::{Graded, Outcome, Setting};
 use crate::care::track;
 use crate::store::observation::{self, Detail};
+use crate::store::training;
 
 #[derive(Template)]
 #[template(path = "evidence/behind.html")]
@@ -45,6 +46,14 @@ struct Line {
     result: String,
     who: String,
     locked: bool,
+}
+
+/// What of the entries is open to this reader.
+struct Opened {
+    /// Who wrote an observation, and its words after the first day.
+    details: BTreeMap<ObservationId, (String, Option<Detail>)>,
+    /// Sessions that have a page for this reader.
+    open: BTreeSet<SessionId>,
 }
 
 /// Which entries are asked for.
@@ -92,10 +101,17 @@ pub(super) async fn page(
     for entry in found {
         details.insert(entry.fact.id, (entry.fact.by, entry.detail));
     }
+    // A session within its first day counts for a family, and is not open to it.
+    let mut open = BTreeSet::new();
+    if let Some(access) = &visit.open_if::<Training, Read>().await? {
+        let sessions = [training::list(&mut snapshot, access).await?, training::errors(&mut snapshot, access).await?];
+        open.extend(sessions.into_iter().flatten().map(|session| session.id));
+    }
+    let opened = Opened { details, open };
     let mut lines: Vec<(jiff::civil::Date, Line)> = Vec::new();
     for source in &sources {
         let Some(entry) = loaded.known.entries.iter().find(|entry| entry.source == *source) else { continue };
-        lines.push((entry.on, told.line(entry, &details)));
+        lines.push((entry.on, told.line(entry, &opened)));
     }
     lines.sort_by_key(|(on, _)| std::cmp::Reverse(*on));
     let lede = match &asked {
@@ -132,12 +148,13 @@ impl Track<'_> {
         }
     }
 
-    fn line(&self, entry: &Entry, details: &BTreeMap<ObservationId, (String, Option<Detail>)>) -> Line {
+    fn line(&self, entry: &Entry, opened: &Opened) -> Line {
         let mark = part::mark(entry.setting.code());
         let on = words::date(entry.on);
         match entry.source {
             Source::Observation(id) => {
-                let (by, detail) = details.get(&id).map_or(("", None), |(by, detail)| (by.as_str(), detail.as_ref()));
+                let (by, detail) =
+                    opened.details.get(&id).map_or(("", None), |(by, detail)| (by.as_str(), detail.as_ref()));
                 Line {
                     href: self.visit.at(&format!("/observations/{id}")),
                     title: detail.map_or("An observation".to_owned(), |detail| words::capital(&detail.what)),
@@ -148,12 +165,16 @@ impl Track<'_> {
                 }
             }
             Source::Exercise(session, _) => Line {
-                href: self.visit.at(&format!("/training/{session}")),
+                href: if opened.open.contains(&session) {
+                    self.visit.at(&format!("/training/{session}"))
+                } else {
+                    String::new()
+                },
                 title: "An exercise of a session".to_owned(),
                 mark,
                 result: self.seen(entry, &result(entry.outcome)),
                 who: on,
-                locked: false,
+                locked: !opened.open.contains(&session),
             },
         }
     }
