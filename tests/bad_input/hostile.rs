@@ -121,11 +121,23 @@ async fn walks(person: &Person, start: &[String]) -> BTreeMap<String, Form> {
     found
 }
 
+/// The forms under a sheet that was looked at, for whoever may bring one.
+async fn the_sheet(person: &Person, path: &str) -> Vec<Form> {
+    let page = person.opens(path).await;
+    if page.code() != 200 {
+        return Vec::new();
+    }
+    let rows = "Result,Device out,Task,Day\nAll of it,not_needed,Worksheet,2026-09-16\n";
+    forms(&person.presses_on(&page, "Look at the rows", &[("pasted", rows)]).await.ok())
+}
+
 /// A student with every kind of record, drafts included, and everybody around.
 struct Fixture {
     state: Frozen,
     people: Vec<Person>,
     starts: Vec<String>,
+    /// Where a spreadsheet comes in: its second form follows only on the first.
+    sheet: String,
 }
 
 /// It is made once; each test goes on from a copy.
@@ -142,6 +154,8 @@ async fn made() -> Fixture {
     team.files_report(&report).await;
     team.copies_eye_report().await;
     team.begins_unfinished_report().await;
+    an_entry_asks_its_writer(&world, &team).await;
+    a_letter_waits(&world, &team).await;
     team.wants_to_see(&NEAR).await;
     team.releases_card().await;
     team.drafts_card().await;
@@ -196,7 +210,26 @@ async fn made() -> Fixture {
         "/confirm".to_owned(),
         "/students/new".to_owned(),
     ];
-    Fixture { state: world.frozen().await, people, starts }
+    let sheet = at("/observations/from-spreadsheet");
+    Fixture { state: world.frozen().await, people, starts, sheet }
+}
+
+/// The small letters of a board at 3.5 mm: the writer is asked about the unit.
+async fn an_entry_asks_its_writer(world: &World, team: &Team) {
+    let task = world.newest("visual_task", &team.pupil).await.expect("what the student wants to see");
+    let entry = [("task", task.as_str()), ("device_out", "not_needed"), ("correct", "3"), ("tried", "8")];
+    let fields = [&entry[..], &[("x_height", "3.5 mm"), ("help", "none")]].concat();
+    let saved = team.classroom.presses(&team.at("/observations/new"), "Save", &fields).await.redirected_to();
+    team.classroom.opens(&saved).await.ok().sees("3.5 mm or 3.5 cm?");
+}
+
+/// Something is new to the vision teacher, who is told by a letter.
+async fn a_letter_waits(world: &World, team: &Team) {
+    let choice = [("often", "at_once"), ("address", "teacher@people.example")];
+    team.teacher.presses("/account", "Save how often", &choice).await.redirected_to();
+    world.passes(jiff::SignedDuration::from_mins(11));
+    team.parent.presses(&team.at("/thread"), "Send", &[("to", "note"), ("body", "She waved.")]).await.redirected_to();
+    assert_eq!(farpoint::web::telling::gather(world.app()).await.expect("it is counted"), 1);
 }
 
 /// The student is of age and lets the parent read everything; one access limit
@@ -283,6 +316,9 @@ async fn every_form_of_every_page_survives_everything_by_everybody() {
         }
         for (action, form) in walks(&person, &starts).await {
             harvested.entry(action).or_insert((place, form));
+        }
+        for form in the_sheet(&person, &fixture.sheet).await {
+            harvested.entry(form.action.clone()).or_insert((place, form));
         }
     }
     let recorded: BTreeSet<&str> = writes(world.app());
