@@ -23,9 +23,14 @@ class Tolerance:
     why: str = "rounding of double precision"
     # Another absolute bound for the figures whose names begin so.
     keys: dict = field(default_factory=dict)
+    # Another relative bound for those, where a place of the line is told as a size or a power.
+    parts: dict = field(default_factory=dict)
 
     def allows(self, key, wanted):
         """By how much a figure of this name may differ from this one."""
+        for head, part in self.parts.items():
+            if key.startswith(head):
+                return part * abs(wanted)
         heads = [head for head in self.keys if key.startswith(head)]
         return self.keys[max(heads, key=len)] if heads else max(self.abs, self.rel * abs(wanted))
 

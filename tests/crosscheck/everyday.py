@@ -403,6 +403,11 @@ def told(found):
     }  # fmt: skip
 
 
+def half_of(found):
+    steps = (np.arange(len(found)) - len(LINE) + 1.5) * STEP
+    return float(np.interp(0.5, np.cumsum(found), steps))
+
+
 def at_least(found, value):
     steps = (np.arange(len(found)) - len(LINE) + 1) * STEP
     return float((found * ((steps - value) / STEP + 0.5).clip(0, 1)).sum())
@@ -420,7 +425,101 @@ def draw_settings(rng):
         "priors": {"u": [round(threshold + 0.05, 3), 0.2], "t4": [round(threshold - 0.45, 3), 0.25]},
         "contrasts": [["u/class", "t4/class"], ["u/class", "u/home"], ["u", "t4"]],
     }
+    if rng.random() < 0.5:
+        # Enough in both settings, nearly always: several sizes, two sessions, twelve items each.
+        for name, middle in (("u/class", threshold), ("u/home", threshold + rng.uniform(0, 0.3))):
+            asked["cells"][name] = [plenty(rng, round(middle + by, 2), middle, 10 * (name == "u/home") + at // 2) for at, by in enumerate((-0.2, -0.05, 0.08, 0.25))]
+        asked["settings"] = "compared"
+    if rng.random() < 0.5:
+        asked["size_for"] = rng.choice([0.7, 0.8])
+    if rng.random() < 0.5:
+        item = lambda cell: {"cell": cell, "x": round(threshold + rng.uniform(-0.3, 0.3), 2), "guess": 0.04, "crit": 0.8, "n": 10}  # noqa: E731
+        asked["tasks"] = {"sums": item("u/class"), "names": {**item("t4/class"), "against": "u/class"}}
     return asked if rng.random() < 0.3 else {**asked, "nominal_power": {"t4": 4.0}}
+
+
+def plenty(rng, x, threshold, session):
+    right = 0.04 + 0.93 * float(special.ndtr((x - threshold) / 0.1))
+    return {"x": x, "g": 0.04, "sid": session, "kind": "tally", "n": 12, "k": sum(rng.random() < right for _ in range(12))}
+
+
+def enough(entries):
+    """Three observations in two sessions, 15 items, a size read and another not (common practice)."""
+    share = lambda one: one["k"] / one["n"]  # noqa: E731
+    passed = {one["x"] for one in entries if share(one) >= 0.7}
+    failed = {one["x"] for one in entries if share(one) <= 0.5}
+    tried = sum(one["n"] for one in entries)
+    counted = len(entries) >= 3 and len({one["sid"] for one in entries}) >= 2 and tried >= 15
+    return counted and any(abs(a - b) > 1e-9 for a in passed for b in failed)
+
+
+def middle_of(over, share):
+    """The place below which this share of a distribution over the line lies."""
+    return float(np.interp(share, np.concatenate([[0], np.cumsum(over)]), np.append(LINE - STEP / 2, HIGH + STEP / 2)))
+
+
+def sorted_share(values, weights, share):
+    """The value below which this share of the weight lies; endless values are last."""
+    order = np.argsort(values, axis=None)
+    upto = np.cumsum(weights.ravel()[order])
+    return float(values.ravel()[order][np.searchsorted(upto, share * upto[-1])])
+
+
+class AsOne:
+    """One cell of several, as `chances` takes it."""
+
+    def __init__(self, found, name):
+        self.draws = FEW
+        self.weight = sum(w[:, None] * row for w, row in zip(found.weights, found.cells[name]))
+
+
+def task(found, ask):
+    cell, (spread, lapse, rho) = AsOne(found, ask["cell"]), shared(FEW)
+    g, x, n = ask["guess"], ask["x"], ask["n"]
+    share = (ask["crit"] - g) / (1 - g - lapse)
+    far = np.where(share < 1, x - spread * special.ndtri(share.clip(1e-12, 1 - 1e-12)), -np.inf)
+    rates = rate(x, g, FEW)
+    told = {
+        "usually": float((cell.weight * ((far - LINE) / STEP + 0.5).clip(0, 1)).sum()),
+        "on_a_day": chances(cell, x, g, n, math.ceil(ask["crit"] * n - 1e-9))[1],
+        "rate": float((cell.weight * rates).sum()),
+        "rate_q05": sorted_share(rates, cell.weight, 0.05), "rate_q95": sorted_share(rates, cell.weight, 0.95),
+    }  # fmt: skip
+    if "against" in ask:
+        each = [np.exp(logs_of_counts(n, [k], rates, rho)) @ bell_of(DAY).T for k in range(n + 1)]
+        told["better"] = 0.0
+        for w, one, other in zip(found.weights, found.cells[ask["cell"]], found.cells[ask["against"]]):
+            mine = np.array([(one * chance).sum(1) for chance in each])
+            theirs = np.array([(other * chance).sum(1) for chance in each])
+            fewer = np.cumsum(theirs, axis=0) - theirs
+            told["better"] += float(w @ (mine * (fewer + theirs / 2)).sum(0))
+    return told
+
+
+def size_for(found, name, wanted):
+    cell, (spread, lapse, _) = AsOne(found, name), shared(FEW)
+    share = wanted / (1 - lapse)
+    by = np.where(share < 1, spread * special.ndtri(share.clip(1e-12, 1 - 1e-12)), np.inf)
+    never = float(cell.weight[share[:, 0] >= 1].sum())
+    told = {"size_never": never}
+    for key, part in (("size_q05", 0.05), ("size_q50", 0.5), ("size_q95", 0.95)):
+        if part < 1 - never:
+            told[key] = sorted_share(LINE + by, cell.weight, part)
+    return told
+
+
+def settings_apart(q):
+    """Each setting as a device of its own, on an assumption of 0.30: never leaning on the other."""
+    own = [name for name in q["cells"] if name.startswith("u/")]
+    if not all(enough(q["cells"][name]) for name in own):
+        return {}
+    alone = Settings(
+        {f"{place}/alone": q["cells"][name] for place, name in enumerate(own)} | {"t4/class": q["cells"]["t4/class"]},
+        {str(place): (q["priors"]["u"][0], 0.30) for place in range(2)} | {"t4": (q["priors"]["t4"][0], 0.30)},
+    )
+    line = told(alone.apart(alone.cells["0/alone"], alone.cells["1/alone"]))
+    pair = "|".join(own)
+    return {f"settings_p:{pair}": 2 * min(line["p_gt0"], 1 - line["p_gt0"]), f"settings_apart:{pair}": line["mean"]}
 
 
 @reference(
@@ -430,10 +529,12 @@ def draw_settings(rng):
     {"contrasts": [[["u/class", "nobody/class"]]]},
     Tolerance(
         abs=0.03,
-        why="128 draws here; there four nodes of how far settings differ, which tells in the ends of their difference",
-        keys={"theta_": 0.008, "mu_": 0.010, "mean": 0.012, "q": 0.03},
+        why="128 draws here; there four nodes of how far settings differ, which tells in the difference of two settings "
+        "and most in its ends; a rate moves by up to 0.06 from one place of the line to the next",
+        keys={"theta_": 0.008, "mu_": 0.010, "mean": 0.025, "q": 0.06, "rate_q": 0.07, "size_q": 0.06, "p_gt0": 0.05},
+        parts={"print_m_": 0.02, "gain_": 0.07},
     ),
-    each=12,
+    each=20,
 )
 def by_setting(q):
     for entries in q["cells"].values():
@@ -448,6 +549,17 @@ def by_setting(q):
             over = found.over(rows)
             mean = float(over @ LINE)
             answer |= {f"{kind}_mean:{name}": mean, f"{kind}_sd:{name}": math.sqrt(over @ (LINE - mean) ** 2)}
+    for name, rows in found.cells.items():
+        for key, part in (("q05", 0.05), ("q50", 0.5), ("q95", 0.95)):
+            size = middle_of(found.over(rows), part)
+            # Print in M units, held at 40 cm.
+            answer |= {f"theta_{key}:{name}": size, f"print_m_{key}:{name}": 0.4 * 10**size}
+        if "size_for" in q:
+            answer |= {f"{key}:{name}": value for key, value in size_for(found, name, q["size_for"]).items()}
+    for name, ask in q.get("tasks", {}).items():
+        answer |= {f"{key}:{name}": value for key, value in task(found, ask).items()}
+    if "settings" in q:
+        answer |= settings_apart(q)
     contrasts = []
     for one, other in q["contrasts"]:
         rows = found.cells if one in found.cells else found.devices
@@ -459,5 +571,11 @@ def by_setting(q):
         powers = q.get("nominal_power", {})
         if device in powers and one.split("/")[0] not in powers:
             line["p_delivers"] = at_least(apart, math.log10(0.8 * powers[device]))
+        if device != one.split("/")[0]:
+            answer[f"second_better:{one}|{other}"] = line["p_gt0"]
+            if "p_delivers" in line:
+                answer[f"delivers:{one}|{other}"] = line["p_delivers"]
+                for key, place in (("q05", line["q05"]), ("q50", half_of(apart)), ("q95", line["q95"])):
+                    answer[f"gain_{key}:{one}|{other}"] = 10**place
         contrasts.append(line)
     return {**answer, "contrasts": contrasts}
