@@ -87,7 +87,8 @@ class Person:
 
 
 def links(text: str) -> list[str]:
-    return [html.unescape(href) for href in re.findall(r'href="(/[^"#]*)"', text)]
+    # An escaped `&` has a `#` of its own, so places within a page are cut off afterwards.
+    return [html.unescape(href).split("#")[0] for href in re.findall(r'href="(/[^"]*)"', text)]
 
 
 def papers(person: Person) -> dict[str, str]:
