@@ -72,8 +72,8 @@ async function lookAt({ seat, narrow, without }, path, name, screenshots) {
 async function links(page, address) {
   const found = await page.$$eval('a[href]', (all) => all.map((one) => one.href.split('#')[0]));
   const ours = found.filter((href) => href.startsWith(`${address}/`)).map((href) => href.slice(address.length));
-  // A scan is handed out as a download, never as a page.
-  return ours.filter((path) => !path.includes('/attachments/'));
+  // Scans, papers and the empty sheet are handed out as downloads, never as a page.
+  return ours.filter((path) => !/\/attachments\/|\/paper\.pdf|\/from-spreadsheet\/empty$/.test(path));
 }
 
 // Sends the page's first form as it stands; when it comes back with faults, that
