@@ -13,7 +13,7 @@
 //! | the entries behind a figure | `behind.rs` |
 //! | the line to recompute | `asked.rs` |
 //!
-//! [`load`] and [`Track`] serve every page that tells of the evidence.
+//! `load` and `Track` serve every page that tells of the evidence.
 
 mod asked;
 mod behind;
