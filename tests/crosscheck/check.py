@@ -164,4 +164,4 @@ def spoiled(entry, key, value):
         return value + "?"
     if isinstance(value, int):
         return value + 1
-    return value + max(1e-3 * abs(value), 2 * entry.tolerance.allows(key, value)) if value else 1e-3
+    return value + max(1e-3 * (abs(value) or 1.0), 2 * entry.tolerance.allows(key, value))
