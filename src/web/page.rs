@@ -213,9 +213,10 @@ pub fn shell_about(context: &Context, visit: &Visit, title: impl AsRef<str>) -> 
 
 /// Pages of one screen that have an address of their own: the screen's links are
 /// marked as for a page below it, not as for the overview above all.
-const BELOW: [(&str, &str); 5] = [
+const BELOW: [(&str, &str); 6] = [
     ("consents", "people/consents"),
     ("decisions", "prescription/decisions"),
+    ("export", "people/export"),
     ("history", "people/history"),
     ("identity", "people/identity"),
     ("seats", "tasks/seats"),
@@ -249,6 +250,7 @@ mod tests {
     fn a_page_with_an_address_of_its_own_lies_below_its_screen() {
         for (path, screen) in [
             ("/students/1/consents", "/students/1/people/consents"),
+            ("/students/1/export", "/students/1/people/export"),
             ("/students/1/decisions/7/correct", "/students/1/prescription/decisions/7/correct"),
             ("/students/1/tasks", "/students/1/tasks"),
             ("/students/1", "/students/1"),
