@@ -50,6 +50,7 @@ pub mod readiness;
 pub mod repair;
 pub mod request;
 pub mod safety;
+pub mod seat;
 pub mod sending;
 pub mod service;
 pub mod session;

@@ -46,7 +46,7 @@ use crate::care::sight::Sight;
 use crate::care::task::{Seat, VisualTask};
 use crate::care::track;
 use crate::store::evidence::{self as kept, Parts};
-use crate::store::task;
+use crate::store::{seat, task};
 use asked::Lines;
 use matrix::MatrixView;
 pub(super) use reach::ReachPicture;
@@ -104,7 +104,7 @@ pub(super) async fn load(app: &App, visit: &Visit, access: &Access<Guidance, Rea
     let (mut tasks, mut seats) = (Vec::new(), Vec::new());
     if let Some(access) = &tasks_access {
         tasks = task::tasks(&mut snapshot, access).await?;
-        seats = task::seats(&mut snapshot, access).await?;
+        seats = seat::seats(&mut snapshot, access).await?;
     }
     Ok(Loaded {
         known,

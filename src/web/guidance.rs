@@ -14,21 +14,23 @@ use super::words;
 use crate::access::Access;
 use crate::access::action::Read;
 use crate::access::resource::{Evaluation, Guidance, Intake, Loans, Resource, Transcription, VisualTasks};
-use crate::care::evaluation::Correction;
 use crate::care::goal::{InUse, reached_told, size_told};
-use crate::care::sight::{self, AtHand, AtHandAs, NoFigure, Sight, Used};
-use crate::care::task::{self, Seat, VisualTask};
-use crate::care::track::{Eye, Track};
+use crate::care::sight::{self, AtHand, NoFigure, Sight, Used};
+use crate::care::task::{Seat, VisualTask};
+use crate::care::track::Track;
 use crate::store;
-use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE, LetterSeen};
-use crate::vision::readable::{Answer, Basis, ContrastStanding, Goal, Judgement, Verdict};
-use crate::vision::seat_print::{Line, SeatAndPrint};
+use crate::vision::demand::{BoardDemand, FARTHEST_ASIDE};
+use crate::vision::readable::{Answer, Basis, ContrastStanding, Judgement, Verdict};
+use crate::vision::seat_print::SeatAndPrint;
 use crate::vision::units::Metres;
 
+mod account;
 mod asked;
+mod said;
 mod through;
 
-use asked::how_much_is_left;
+use said::{basis_words, goal_words, line_words, shape};
+pub(in crate::web) use said::{demand_words, named, used_words, verdict};
 pub(in crate::web) use through::{field_asked, pupil_asked};
 
 /// The sources of the reserves, in one sentence each.
@@ -280,83 +282,6 @@ impl Known {
         )
     }
 
-    fn account(&self, task: &VisualTask, seat: Option<&Seat>, used: Option<&Used>, context: &Context) -> How {
-        let mut account = if self.plain {
-            how(&[
-                "The height of the small letters and their distance say how large they look.",
-                "That is compared with what the eyes could just see when they were last examined, and with how much more is needed to do this with ease.",
-            ])
-        } else {
-            how(&[
-                "Angle = 2 \u{d7} atan(height \u{f7} (2 \u{d7} distance)); from the side, the smaller of height and width at the far edge of the board.",
-                "Demand = log10(angle in minutes of arc \u{f7} 5).",
-                "Acuity reserve = 10 to the power of (demand \u{2212} acuity). Contrast reserve = contrast of the writing \u{f7} threshold contrast.",
-                "Readable when both reserves reach what the goal needs.",
-            ])
-            .source(ANGLE_SOURCE)
-            .source(RESERVE_SOURCE)
-        };
-        if let Some(tall) = &task.what.x_height {
-            account = account.input(
-                "Small letters",
-                &super::task::typed_length(&tall.typed, words::height(tall.value.in_metres(), context)),
-            );
-        }
-        if let Some(far) = task.distance() {
-            account =
-                account.input("Distance", &super::task::typed_length(&far.typed, words::distance(far.value, context)));
-        }
-        if let Some((aside, _)) =
-            seat.filter(|_| task.what.own_distance.is_none()).and_then(|seat| seat.what.aside.as_ref())
-        {
-            account = account
-                .input("To the side", &super::task::typed_length(&aside.typed, words::distance(aside.value, context)));
-        }
-        if let Some(width) = seat
-            .filter(|_| task.what.own_distance.is_none() && sight::on_the_board(task))
-            .and_then(|seat| seat.what.board_width.as_ref())
-        {
-            account = account
-                .input("Board width", &super::task::typed_length(&width.typed, words::distance(width.value, context)));
-        }
-        if self.plain {
-            return account;
-        }
-        if let Some(used) = used {
-            account = account.input("Acuity without a device", &used_words(used));
-        }
-        account = self.contrast_inputs(task, account);
-        account.input("The goal needs", &goals::needed(&self.in_use, task.what.goal.into()))
-    }
-
-    /// What a contrast reserve rests on, as far as it is known.
-    pub(super) fn contrast_inputs(&self, task: &VisualTask, mut account: How) -> How {
-        if let Some(contrast) = self.sight.contrast_of(&task.what, self.in_use.markers()) {
-            let told = format!("{:.2} Weber", contrast.get());
-            let origin = task.what.marker.map(|marker| goals::said(&self.in_use.marker_origin(marker)));
-            let by_table = format!("from the table of markers ({})", origin.unwrap_or_default());
-            let words = match &task.what.screen {
-                None => format!("{told}, {by_table}"),
-                Some(screen) => {
-                    let slide = match task.what.marker {
-                        None => "; the slide is taken as black and white, nobody said otherwise".to_owned(),
-                        marker if sight::is_black_and_white(marker) => String::new(),
-                        _ => format!("; on the slide {by_table}"),
-                    };
-                    let how = how_much_is_left(screen, task.what.marker, self.in_use.markers(), &told);
-                    account = account.asks_all(how);
-                    format!("{told} by the readings on the screen: {}{slide}", super::task::readings_told(screen))
-                }
-            };
-            account = account.input("Contrast of the writing", &words);
-        }
-        if let Some((sensitivity, on)) = self.sight.contrast() {
-            account =
-                account.input("Contrast sensitivity", &format!("{:.2} log, {}", sensitivity.get(), words::date(on)));
-        }
-        account
-    }
-
     /// The seat-and-print line of one room.
     pub fn room(&self, seat: &Seat, tasks: &[VisualTask], context: &Context) -> RoomSeen {
         let found = match self.sight.seat_line(seat, tasks, self.in_use.goals(), self.in_use.markers()) {
@@ -468,102 +393,4 @@ impl Known {
     pub fn named(&self, device: &AtHand) -> String {
         named(device, self.plain)
     }
-}
-
-/// A device by its source, its power where the reader gets figures, and its kind.
-pub(in crate::web) fn named(device: &AtHand, plain: bool) -> String {
-    // "handheld telescope, monocular" reads ill in the middle of a sentence.
-    let kind = match device.spec.kind.words().split_once(", ") {
-        Some((what, which)) => format!("{which} {what}"),
-        None => device.spec.kind.words().to_owned(),
-    };
-    let source = match device.source {
-        AtHandAs::Own => "own ",
-        AtHandAs::Loan => "lent ",
-        AtHandAs::Pool => "pool ",
-    };
-    match device.spec.power {
-        Some(power) if !plain => format!("{source}{}\u{d7} {kind}", power.get()),
-        _ => format!("{source}{kind}"),
-    }
-}
-
-/// What the writing asks for, and how large its small letters look.
-pub(super) fn demand_words(letter: &LetterSeen) -> String {
-    let aside = if letter.obliquity.get() < 0.5 {
-        String::new()
-    } else {
-        format!(" and {:.1} wide, {:.0}\u{b0} from the side", letter.width.get(), letter.obliquity.get())
-    };
-    format!(
-        "{:.2} logMAR: the small letters are seen {:.1} minutes of arc tall{aside}",
-        letter.working_demand().get(),
-        letter.height.get(),
-    )
-}
-
-fn goal_words(goal: Goal) -> &'static str {
-    match goal {
-        Goal::NameIt => task::Goal::NameIt,
-        Goal::Phrase => task::Goal::Phrase,
-        Goal::Copy => task::Goal::Copy,
-    }
-    .words()
-}
-
-fn line_words(line: &Line, context: &Context) -> String {
-    line.words(words::units(context))
-        .unwrap_or_else(|_| "these numbers lie outside what the formula holds for".to_owned())
-}
-
-pub(super) fn verdict(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Readable => "Readable",
-        Verdict::LargeEnoughContrastUnknown => "Large enough",
-        Verdict::TooSmall => "Too small",
-        Verdict::TooFaint => "Too faint",
-        Verdict::TooSmallAndTooFaint => "Too small and too faint",
-    }
-}
-
-fn shape(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::Readable | Verdict::LargeEnoughContrastUnknown => "good",
-        Verdict::TooSmall | Verdict::TooFaint | Verdict::TooSmallAndTooFaint => "caution",
-    }
-}
-
-fn basis_words(used: &Used) -> String {
-    match used.acuity.basis {
-        Basis::BetterEye => format!("the better eye alone, {}, {}", used.eye.words(), worn(used)),
-        Basis::AtBest => format!("at best, from the power and the {} {}", used.eye.words(), worn(used)),
-        Basis::NearRow if used.worn == Correction::BestCorrection => {
-            "a near row with best correction, not what is worn in class".to_owned()
-        }
-        Basis::NearRow => format!("a near row, {}, {}", used.eye.words(), worn(used)),
-        basis => basis.to_string(),
-    }
-}
-
-/// What was worn, for the middle of a sentence.
-fn worn(used: &Used) -> &'static str {
-    match used.worn {
-        Correction::None => "without glasses",
-        worn => worn.words(),
-    }
-}
-
-/// An acuity as written, with its eye, correction, distance and date.
-pub(super) fn used_words(used: &Used) -> String {
-    let eye = if used.eye == Eye::Either { "" } else { used.eye.words() };
-    let promised = if used.acuity.basis == Basis::AtBest { ", less log10 of the power" } else { "" };
-    format!(
-        "{:.2} logMAR, from {} at {}, {eye}, {}, {}{promised}{}",
-        used.acuity.acuity.get(),
-        used.as_recorded,
-        used.at,
-        worn(used),
-        words::date(used.on),
-        used.unconfirmed(),
-    )
 }

@@ -6,6 +6,7 @@
 
 mod eyes;
 mod saving;
+mod steps;
 
 use askama::Template;
 use axum::extract::State;
@@ -27,7 +28,7 @@ use super::words;
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Read};
 use crate::access::resource::{Consents, Identity, Intake, Resource, Team, VisualTasks};
-use crate::care::intake::{self as care, Period, PlanType, Step};
+use crate::care::intake::{self as care, Step};
 use crate::care::student::Student;
 use crate::store::{Audit, intake, student, task};
 use saving::{fingerprint, plan_entry, save_eyes, save_plan};
@@ -249,131 +250,25 @@ async fn step_page(
             let mut snapshot = app.store.snapshot().await?;
             let student = student::identity(&mut snapshot, &access).await?;
             let form = FormView::filled(&context, identity::entry_of(&student)).at_version(student.version);
-            Ok(Page(student_step(&context, &visit, &known, &student, form)).into_response())
+            Ok(Page(steps::student(&context, &visit, &known, &student, form)).into_response())
         }
         Step::Eyes => {
             let entry = eyes::entry_of(&known.eyes).with("was", fingerprint(&known.eyes.told()));
-            let page = eyes_step(&app, &context, &visit, &known, FormView::filled(&context, entry));
+            let page = steps::eyes(&app, &context, &visit, &known, FormView::filled(&context, entry));
             Ok(Page(page).into_response())
         }
         Step::Tasks => {
-            let page = tasks_step(&app, &context, &visit, &known, FormView::blank(&context)).await?;
+            let page = steps::tasks(&app, &context, &visit, &known, FormView::blank(&context)).await?;
             Ok(Page(page).into_response())
         }
         Step::School => {
             let form = FormView::filled(&context, plan_entry(&known.plan));
             let seat = FormView::blank(&context);
-            Ok(Page(school_step(&app, &context, &visit, &known, form, seat).await?).into_response())
+            Ok(Page(steps::school(&app, &context, &visit, &known, form, seat).await?).into_response())
         }
-        Step::People => Ok(Page(people_step(&app, &context, &visit, &known).await?).into_response()),
-        Step::Consent => Ok(Page(consent_step(&app, &context, &visit, &known).await?).into_response()),
+        Step::People => Ok(Page(steps::people(&app, &context, &visit, &known).await?).into_response()),
+        Step::Consent => Ok(Page(steps::consent(&app, &context, &visit, &known).await?).into_response()),
     }
-}
-
-fn student_step(context: &Context, visit: &Visit, known: &Known, student: &Student, form: FormView) -> StudentStep {
-    StudentStep {
-        shell: shell_about(context, visit, "Intake: student").of_form(&form),
-        frame: frame(visit, known, Step::Student),
-        form,
-        lists: Lists::new(&student.print_format),
-        action: address(visit, Step::Student),
-    }
-}
-
-fn eyes_step(app: &App, context: &Context, visit: &Visit, known: &Known, form: FormView) -> EyesStep {
-    EyesStep {
-        shell: shell_about(context, visit, "Intake: eyes and glasses").of_form(&form),
-        frame: frame(visit, known, Step::Eyes),
-        form,
-        lists: eyes::EyesLists::new(),
-        old_report: known.eyes.report_is_old(app.store.clock().today()),
-        action: address(visit, Step::Eyes),
-    }
-}
-
-async fn tasks_step(app: &App, context: &Context, visit: &Visit, known: &Known, form: FormView) -> Result<TasksStep> {
-    let access = visit.open::<VisualTasks, Read>().await?;
-    let mut snapshot = app.store.snapshot().await?;
-    let tasks = task::tasks(&mut snapshot, &access).await?;
-    drop(snapshot);
-    Ok(TasksStep {
-        shell: shell_about(context, visit, "Intake: what to see").of_form(&form),
-        frame: frame(visit, known, Step::Tasks),
-        lists: task_pages::lists_for(app, visit, &form.entry, context.imperial()).await?,
-        listed: tasks
-            .iter()
-            .map(|task| {
-                let to = visit.at(&format!("/tasks/{}", task.id));
-                (task.what.name.clone(), task_pages::facts_of(task, context), to)
-            })
-            .collect(),
-        form,
-        action: address(visit, Step::Tasks),
-    })
-}
-
-async fn school_step(
-    app: &App,
-    context: &Context,
-    visit: &Visit,
-    known: &Known,
-    form: FormView,
-    seat: FormView,
-) -> Result<SchoolStep> {
-    let access = visit.open::<VisualTasks, Read>().await?;
-    let mut snapshot = app.store.snapshot().await?;
-    let seats = task::seats(&mut snapshot, &access).await?;
-    drop(snapshot);
-    let mut shell = shell_about(context, visit, "Intake: school and seats");
-    shell.has_faults = !form.faults.is_empty() || !seat.faults.is_empty();
-    Ok(SchoolStep {
-        shell,
-        frame: frame(visit, known, Step::School),
-        form,
-        seat: SeatForm {
-            lists: SeatLists::new(&seat, context.imperial()),
-            form: seat,
-            action: format!("{}/seats", address(visit, Step::School)),
-        },
-        plans: words::options!(PlanType),
-        periods: words::options!(Period),
-        listed: seats
-            .iter()
-            .map(|seat| {
-                let to = visit.at(&format!("/seats/{}", seat.id));
-                (seat.what.room.clone(), task_pages::seats::facts_of(seat, context), to)
-            })
-            .collect(),
-        action: address(visit, Step::School),
-    })
-}
-
-async fn people_step(app: &App, context: &Context, visit: &Visit, known: &Known) -> Result<PeopleStep> {
-    let access = visit.open::<Team, Read>().await?;
-    let team = people::team(app, &access).await?;
-    Ok(PeopleStep {
-        shell: shell_about(context, visit, "Intake: people"),
-        frame: frame(visit, known, Step::People),
-        form: FormView::blank(context),
-        lists: people::InviteLists::new(),
-        members: team.member_lines(),
-        invited: team.open_invitations(app.store.clock().now()),
-        action: visit.at("/people/invitations"),
-    })
-}
-
-async fn consent_step(app: &App, context: &Context, visit: &Visit, known: &Known) -> Result<ConsentStep> {
-    let access = visit.open::<Consents, Read>().await?;
-    let team = visit.open::<Team, Read>().await?;
-    let team = people::team(app, &team).await?;
-    let directions = Directions::of(app, &access, &team, &context.site).await?;
-    Ok(ConsentStep {
-        shell: shell_about(context, visit, "Intake: consent"),
-        frame: frame(visit, known, Step::Consent),
-        form: FormView::blank(context),
-        directions: directions.lines(visit),
-        people: visit.at("/people"),
-    })
 }
 
 async fn save(
@@ -394,7 +289,7 @@ async fn save(
                 Err(faults) => {
                     let form = FormView::again(&context, &posted, faults);
                     let student = student::identity(&mut app.store.snapshot().await?, &identity).await?;
-                    Ok(Again(student_step(&context, &visit, &now, &student, form)).into_response())
+                    Ok(Again(steps::student(&context, &visit, &now, &student, form)).into_response())
                 }
             }
         }
@@ -402,7 +297,7 @@ async fn save(
             Ok(response) => Ok(response),
             Err(faults) => {
                 let form = FormView::again(&context, &posted, faults);
-                Ok(Again(eyes_step(&app, &context, &visit, &now, form)).into_response())
+                Ok(Again(steps::eyes(&app, &context, &visit, &now, form)).into_response())
             }
         },
         Step::Tasks => {
@@ -412,7 +307,7 @@ async fn save(
                 Ok(response) => Ok(response),
                 Err((faults, _)) => {
                     let form = FormView::again(&context, &posted, faults);
-                    Ok(Again(tasks_step(&app, &context, &visit, &now, form).await?).into_response())
+                    Ok(Again(steps::tasks(&app, &context, &visit, &now, form).await?).into_response())
                 }
             }
         }
@@ -421,7 +316,7 @@ async fn save(
             Err(faults) => {
                 let form = FormView::again(&context, &posted, faults);
                 let seat = FormView::blank(&context);
-                Ok(Again(school_step(&app, &context, &visit, &now, form, seat).await?).into_response())
+                Ok(Again(steps::school(&app, &context, &visit, &now, form, seat).await?).into_response())
             }
         },
         // These two steps have nothing of their own to save.
@@ -448,7 +343,7 @@ async fn add_seat(
             let now = known(&app, &context, &visit, &access).await?;
             let form = FormView::filled(&context, plan_entry(&now.plan));
             let seat = FormView::again(&context, &posted, faults);
-            Ok(Again(school_step(&app, &context, &visit, &now, form, seat).await?).into_response())
+            Ok(Again(steps::school(&app, &context, &visit, &now, form, seat).await?).into_response())
         }
     }
 }

@@ -36,7 +36,7 @@ use crate::care::task::{Seat, VisualTask};
 use crate::care::through::{self, OwnTimes};
 use crate::care::track::{DeviceKind, Track};
 use crate::care::training::Session;
-use crate::store::{task, training};
+use crate::store::{seat, task, training};
 
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
@@ -112,7 +112,7 @@ async fn page(
     if found.retired {
         return Err(Error::Hidden);
     }
-    let seats = task::seats(&mut snapshot, &access).await?;
+    let seats = seat::seats(&mut snapshot, &access).await?;
     let devices = pool::candidates(&mut snapshot, &visit, &known, found.what.track).await?;
     let timed = found.what.track == Track::Distance
         && !devices.is_empty()

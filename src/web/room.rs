@@ -33,7 +33,7 @@ use crate::care::room::plan::{self, NoPlan, Plan, Question};
 use crate::care::sight::{AtHand, NoFigure};
 use crate::care::task::{Seat, VisualTask};
 use crate::care::track::Track;
-use crate::store::task;
+use crate::store::{seat, task};
 use drawn::RoomPicture;
 
 /// The routes of this area.
@@ -104,7 +104,7 @@ async fn page(
     let known = guidance::known(&app, &visit, &access).await?.ok_or(Error::Hidden)?;
     let mut snapshot = app.store.snapshot().await?;
     let all = task::tasks(&mut snapshot, &access).await?;
-    let seats = task::seats(&mut snapshot, &access).await?;
+    let seats = seat::seats(&mut snapshot, &access).await?;
     drop(snapshot);
     let found = all.iter().find(|task| task.id == id).ok_or(Error::Hidden)?;
     let offered = devices(&known);

@@ -33,7 +33,7 @@ use crate::care::caution::{self, Occasion};
 use crate::care::ids::{AccountId, VisualTaskId};
 use crate::care::task::{self as care, Seat, VisualTask};
 use crate::care::typed::Typed;
-use crate::store::{Audit, StoreError, amendment, task};
+use crate::store::{Audit, StoreError, amendment, seat, task};
 use crate::vision::units::Lux;
 use form::TaskLists;
 
@@ -177,7 +177,7 @@ async fn list(app: &App, context: &Context, visit: &Visit, came_back: Option<For
     }
     let mut snapshot = app.store.snapshot().await?;
     let all = task::tasks_with_retired(&mut snapshot, &access).await?;
-    let seats = task::seats(&mut snapshot, &access).await?;
+    let seats = seat::seats(&mut snapshot, &access).await?;
     // Reserves are clinical figures: who gets plain words gets none.
     let goals = match known.as_ref().is_some_and(|known| !known.plain) {
         true => Some(goals::section(&mut snapshot, context, visit, &access, came_back).await?),
@@ -311,7 +311,7 @@ async fn glimpses(app: &App, context: &Context, visit: &Visit) -> Result<Respons
 async fn seats_for(app: &App, visit: &Visit) -> Result<Vec<Seat>> {
     let Some(access) = visit.open_if::<VisualTasks, Read>().await? else { return Ok(Vec::new()) };
     let mut snapshot = app.store.snapshot().await?;
-    Ok(task::seats(&mut snapshot, &access).await?)
+    Ok(seat::seats(&mut snapshot, &access).await?)
 }
 
 async fn new_page(

@@ -17,6 +17,7 @@ use crate::access::resource::Thread;
 use crate::care::mail::{Often, body, is_time, subject};
 use crate::mail::Smtp;
 use crate::store::mail::{self, Again, Listener};
+use crate::store::setting::Site;
 use crate::store::{Audit, StoreError, setting, thread_read};
 
 /// An entry is stamped when its form arrives and seen a moment later, when it is
@@ -50,7 +51,7 @@ pub async fn gather(app: &App) -> Result<usize> {
     let clock = app.store.clock();
     let local = |at: Timestamp| clock.zone().to_datetime(at);
     let mut snapshot = app.store.snapshot().await?;
-    let listeners = mail::listeners(&mut snapshot).await?;
+    let (listeners, site) = (mail::listeners(&mut snapshot).await?, setting::site(&mut snapshot).await?);
     drop(snapshot);
     let mut letters = 0;
     for listener in listeners {
@@ -58,7 +59,7 @@ pub async fn gather(app: &App) -> Result<usize> {
         if !is_time(listener.often, local(listener.told_until), local(now)) {
             continue;
         }
-        let new = new_to(app, &listener).await?;
+        let new = new_to(app, &site, &listener).await?;
         // With nothing to tell only the day's turn is used up.
         if new.0 == 0 && listener.often != Often::Daily {
             continue;
@@ -81,11 +82,10 @@ pub async fn gather(app: &App) -> Result<usize> {
 
 /// How many entries are new to somebody since they were last told and last
 /// looked, and how many of them are questions for them.
-async fn new_to(app: &App, listener: &Listener) -> Result<(i64, i64)> {
+async fn new_to(app: &App, site: &Site, listener: &Listener) -> Result<(i64, i64)> {
     let mut snapshot = app.store.snapshot().await?;
-    let site = setting::site(&mut snapshot).await?;
     let unread: Vec<_> = thread_read::students(&mut snapshot, &listener.actor).await?.into_iter().collect();
-    let proofs = visit::unseen::<Thread>(&mut snapshot, &site, &listener.actor, &unread).await?;
+    let proofs = visit::unseen::<Thread>(&mut snapshot, site, &listener.actor, &unread).await?;
     let (mut entries, mut questions) = (0, 0);
     for access in &proofs {
         let read = thread_read::until(&mut snapshot, access).await?;

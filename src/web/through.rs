@@ -5,7 +5,9 @@
 //! picture in `drawing`. The device is chosen by its place in the list of the
 //! options, so that nothing about a student stands in an address.
 
+mod account;
 mod drawing;
+mod glasses;
 mod told;
 
 use askama::Template;
@@ -34,7 +36,7 @@ use crate::care::sight::AtHandAs;
 use crate::care::task::{Seat, VisualTask};
 use crate::care::through::{self, OwnTimes, Question};
 use crate::care::track::Track;
-use crate::store::{Snapshot, loan, own_device, task, training};
+use crate::store::{Snapshot, loan, own_device, seat, task, training};
 use drawing::Drawing;
 
 /// The routes of this area.
@@ -113,7 +115,7 @@ async fn page(
     if found.retired {
         return Err(Error::Hidden);
     }
-    let seats = task::seats(&mut snapshot, &access).await?;
+    let seats = seat::seats(&mut snapshot, &access).await?;
     let mut devices = pool::candidates(&mut snapshot, &visit, &known, found.what.track).await?;
     devices.retain(|candidate| candidate.device.track == found.what.track);
     drop(snapshot);

@@ -10,7 +10,7 @@ use crate::care::goal::InUse;
 use crate::care::sight::RoomLine;
 use crate::care::task::Seat;
 use crate::store::sight::Parts;
-use crate::store::{Snapshot, goal, sight, task};
+use crate::store::{Snapshot, goal, seat, sight, task};
 use crate::vision::acuity::LogMar;
 use crate::vision::length::shown::Units;
 use crate::vision::seat_print::{Line, SeatAndPrint, SeatTold};
@@ -47,7 +47,7 @@ pub(super) async fn rooms(snapshot: &mut Snapshot, context: &Context, visit: &Vi
     };
     let known = sight::of(snapshot, &parts).await?;
     let tasks = task::tasks(snapshot, &tasks_access).await?;
-    let seats = task::seats(snapshot, &tasks_access).await?;
+    let seats = seat::seats(snapshot, &tasks_access).await?;
     let in_use = goal::of(snapshot, &tasks_access).await?;
     Ok(seats
         .iter()

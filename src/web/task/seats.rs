@@ -11,7 +11,7 @@ use crate::access::action::{Create, Edit};
 use crate::access::resource::VisualTasks;
 use crate::care::ids::SeatId;
 use crate::care::task::{self as care, Seat};
-use crate::store::{Audit, StoreError, amendment, task};
+use crate::store::{Audit, StoreError, amendment, seat, task};
 use crate::web::amend;
 use crate::web::error::{Both, Error, Result};
 use crate::web::form::{Faults, FormView, Posted};
@@ -140,7 +140,7 @@ pub(in crate::web) async fn save_new(
         Err(faults) => return Ok(Err(faults)),
     };
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let id = task::add_seat(&mut tx, access, &new).await?;
+    let id = seat::add(&mut tx, access, &new).await?;
     tx.commit_at(Audit::by(access).record(id), to).await?;
     Ok(Ok(Redirect::to(to).into_response()))
 }
@@ -153,7 +153,7 @@ async fn edit_page(
     Record(id): Record<SeatId>,
 ) -> Result<Response> {
     let mut snapshot = app.store.snapshot().await?;
-    let known = task::seat_of(&mut snapshot, &access, id).await?;
+    let known = seat::seat_of(&mut snapshot, &access, id).await?;
     if known.retired {
         return Err(Error::Hidden);
     }
@@ -175,7 +175,7 @@ async fn change(
     posted: Posted,
 ) -> Result<Response> {
     let mut tx = app.store.tx().await?;
-    task::seat_of(&mut tx, &access, id).await?;
+    seat::seat_of(&mut tx, &access, id).await?;
     let new = match form::seat(&posted.entry, tx.today()) {
         Ok(new) => new,
         Err(faults) => {
@@ -185,8 +185,8 @@ async fn change(
     };
     let to = visit.at("/tasks");
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let before = task::seat_of(&mut tx, &access, id).await?;
-    match task::change_seat(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
+    let before = seat::seat_of(&mut tx, &access, id).await?;
+    match seat::change(&mut tx, &access, id, &new, posted.version.unwrap_or(0)).await {
         Ok(()) => {
             let after = Seat { what: new.clone(), ..before.clone() };
             amend::kept(&mut tx, &access, id, (told(&before), told(&after))).await?;
@@ -196,7 +196,7 @@ async fn change(
         Err(StoreError::Stale) => {
             drop(tx);
             let mut snapshot = app.store.snapshot().await?;
-            let theirs = task::seat_of(&mut snapshot, &access, id).await?;
+            let theirs = seat::seat_of(&mut snapshot, &access, id).await?;
             let yours = Seat { what: new, ..theirs.clone() };
             let rows = both(&told(&theirs), &told(&yours));
             let both = Both { back: visit.at(&format!("/seats/{id}")), rows };
@@ -216,9 +216,9 @@ async fn retire(
 ) -> Result<Response> {
     let to = visit.at("/tasks");
     let mut tx = app.store.tx().await?;
-    let known = task::seat_of(&mut tx, &access, id).await?;
+    let known = seat::seat_of(&mut tx, &access, id).await?;
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    match task::retire_seat(&mut tx, &access, id, posted.version.unwrap_or(0)).await {
+    match seat::retire(&mut tx, &access, id, posted.version.unwrap_or(0)).await {
         Ok(()) => {
             tx.commit_at(Audit::by(&access).record(id).doing("retire"), &to).await?;
             Ok(Redirect::to(&to).into_response())
