@@ -314,3 +314,20 @@ impl Flow<'_> {
         }
     }
 }
+
+/// The captions, headings and labels after which nothing else that is read stands on
+/// their page, though it does on the next; in a test.
+#[cfg(test)]
+pub(super) fn heads_alone(laid: &Laid) -> Vec<String> {
+    let last_page = laid.pages.len().saturating_sub(1);
+    let mut alone = Vec::new();
+    for (id, node) in laid.nodes.iter().enumerate() {
+        let heads = matches!(node.kind, Kind::Heading { .. } | Kind::Caption | Kind::Label);
+        let Some(Child::Mark { page, mark }) = node.children.last().filter(|_| heads) else { continue };
+        let more = laid.pages[*page].iter().skip(mark + 1).any(|other| matches!(other, Mark::Lines { real: true, .. }));
+        if !more && *page < last_page {
+            alone.push(format!("{:?}, part {id}", node.kind));
+        }
+    }
+    alone
+}

@@ -93,6 +93,11 @@ impl Faces {
         words.chars().filter_map(|letter| self.letter(letter)).collect()
     }
 
+    /// For how many letters of the words there is only a box.
+    pub(super) fn boxes(&self, words: &str) -> usize {
+        words.chars().filter(|letter| *letter != BOX && self.letter(*letter) == Some(BOX)).count()
+    }
+
     fn letter(&self, letter: char) -> Option<char> {
         match letter {
             '\n' => Some('\n'),

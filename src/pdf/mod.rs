@@ -148,6 +148,16 @@ pub fn pages(document: &Document) -> Result<usize, Unprintable> {
     Ok(flow::lay(document, fonts::faces()?)?.pages.len())
 }
 
+/// How many letters of the document no typeface here has; each is printed as an
+/// empty box.
+///
+/// # Errors
+/// [`Unprintable`], when a typeface cannot be read.
+pub fn unprintable(document: &Document) -> Result<usize, Unprintable> {
+    let faces = fonts::faces()?;
+    Ok(model::words(&document.blocks).map(|words| faces.boxes(words)).sum())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -228,6 +238,31 @@ mod tests {
         let standard = Document { size: Size::Standard, ..large.clone() };
         let (large, standard) = (pages(&large).unwrap_or(0), pages(&standard).unwrap_or(0));
         assert!(standard > 2 && large > standard, "{standard} and {large} pages");
+    }
+
+    #[test]
+    fn nothing_that_heads_something_stands_alone_at_the_foot_of_a_page() {
+        let row = table(9, "seen");
+        let paragraph = || Block::Paragraph(Text::of("Three lines of words that go on and on, ".repeat(3).trim()));
+        let cautions = || {
+            Block::Notice(vec![
+                Block::Paragraph(Text::strong("Before you look")),
+                Block::List { ordered: false, items: vec![vec![paragraph()], vec![paragraph()]] },
+            ])
+        };
+        let followers: [&dyn Fn() -> Vec<Block>; 3] =
+            [&|| vec![row.clone()], &|| vec![Block::Heading(2, Text::of("Who signed")), paragraph()], &|| {
+                vec![cautions()]
+            }];
+        for (which, follower) in followers.iter().enumerate() {
+            for filled in 8..26 {
+                let mut blocks = vec![Block::Paragraph(Text::of("A line")); filled];
+                blocks.extend(follower());
+                let laid = flow::lay(&document(blocks), fonts::faces().expect("typefaces")).expect("laid");
+                let alone = flow::heads_alone(&laid);
+                assert!(alone.is_empty(), "{which} after {filled} lines: {alone:?}");
+            }
+        }
     }
 
     #[test]

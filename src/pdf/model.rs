@@ -112,3 +112,28 @@ pub enum Block {
     /// What must not be overlooked: a notice, or the cautions.
     Notice(Vec<Block>),
 }
+
+fn of(text: &Text) -> impl Iterator<Item = &str> {
+    text.0.iter().map(|span| span.words.as_str())
+}
+
+/// Every run of words that is set, in pictures too.
+pub(super) fn words(blocks: &[Block]) -> Box<dyn Iterator<Item = &str> + '_> {
+    Box::new(blocks.iter().flat_map(of_block))
+}
+
+fn of_block(block: &Block) -> Box<dyn Iterator<Item = &str> + '_> {
+    match block {
+        Block::Heading(_, text) | Block::Paragraph(text) | Block::Quote(text) => Box::new(of(text)),
+        Block::List { items, .. } => Box::new(items.iter().flat_map(|item| words(item))),
+        Block::Facts(facts) => Box::new(facts.iter().flat_map(|(term, said)| of(term).chain(of(said)))),
+        Block::Table(table) => {
+            let heads = table.heads.iter().map(|head| &head.words);
+            let texts = [&table.caption, &table.note].into_iter().chain(heads).chain(table.rows.iter().flatten());
+            Box::new(texts.flat_map(of))
+        }
+        // The marks of a drawing are letters that every typeface has.
+        Block::Figure(figure) => Box::new(std::iter::once(figure.svg.as_str())),
+        Block::Notice(blocks) => words(blocks),
+    }
+}

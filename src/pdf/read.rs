@@ -3,12 +3,18 @@
 //! A page is the one place where its values are worded. So its paper is read from the
 //! page itself, as rendered: what the style sheet hides on paper is left out, what is
 //! folded away on a screen is unfolded, and everything else becomes a block. What this
-//! reader does not know it refuses, so that nothing is lost in silence.
+//! reader does not know it refuses, so that nothing is lost in silence. Read next:
+//! `read/words.rs` for a line, `read/table.rs` and `read/figure.rs` for the rest.
+
+mod figure;
+mod table;
+mod words;
 
 use scraper::node::{Element, Node};
 use scraper::{ElementRef, Html, Selector};
 
-use super::model::{Block, Figure, Head, Table, Text};
+use self::words::{Line, text};
+use super::model::Block;
 
 /// What keeps a page from being read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -167,12 +173,11 @@ impl Reading {
             "blockquote" => push(out, Block::Quote(text(element)?)),
             "p" => push(out, Block::Paragraph(text(element)?)),
             "summary" => push(out, Block::Paragraph(text(element)?.bold())),
-            "details" => out.extend(self.blocks(element)?),
-            "dl" => out.push(Block::Facts(facts(element)?)),
-            "figure" if has(element, "picture") => out.extend(self.blocks(element)?),
-            "figure" => out.extend(self.blocks(element)?),
-            "svg" => out.push(Block::Figure(figure(element)?)),
-            "table" => out.push(Block::Table(table(element)?)),
+
+            "dl" => out.push(Block::Facts(table::facts(element)?)),
+            "details" | "figure" => out.extend(self.blocks(element)?),
+            "svg" => out.push(Block::Figure(figure::figure(element)?)),
+            "table" => out.push(Block::Table(table::table(element)?)),
             name @ ("ul" | "ol") => {
                 let mut items = Vec::new();
                 for item in elements(element, &["li"])? {
@@ -223,260 +228,10 @@ fn place_or_block(element: &Element) -> Place {
     place(element).unwrap_or(Place::Block)
 }
 
-/// Words of one line being gathered.
-#[derive(Default)]
-struct Line {
-    text: Text,
-    /// Whether line feeds are kept, as in what somebody typed.
-    typed: bool,
-}
-
-impl Line {
-    fn add(&mut self, words: &str, strong: bool) {
-        let mut out = String::new();
-        let ends = self.text.0.last().map_or(' ', |span| span.words.chars().next_back().unwrap_or(' '));
-        let mut blank = ends.is_whitespace();
-        for letter in words.chars() {
-            if self.typed && letter == '\n' {
-                out.push('\n');
-                blank = true;
-            } else if letter.is_whitespace() && letter != '\u{a0}' && letter != '\u{202f}' {
-                if !blank {
-                    out.push(' ');
-                }
-                blank = true;
-            } else {
-                out.push(letter);
-                blank = false;
-            }
-        }
-        if !out.is_empty() {
-            self.text.push(&out, strong);
-        }
-    }
-
-    fn ends_blank(&self) -> bool {
-        self.text.0.last().is_none_or(|span| span.words.ends_with([' ', '\n', '(']))
-    }
-
-    fn element(&mut self, element: ElementRef<'_>, strong: bool) -> Result<(), Unread> {
-        let name = element.value().name();
-        if name == "br" {
-            self.text.push("\n", strong);
-            return Ok(());
-        }
-        let strong = strong || matches!(name, "b" | "strong") || has(element, "caption") || has(element, "entry-title");
-        if has(element, "caption-note") {
-            self.text.push("\n", false);
-        }
-        for child in element.children() {
-            match child.value() {
-                Node::Text(words) => self.add(words, strong),
-                Node::Element(inner) => match place(inner)? {
-                    Place::Off => {}
-                    Place::Inline => {
-                        if let Some(child) = ElementRef::wrap(child) {
-                            self.element(child, strong)?;
-                        }
-                    }
-                    Place::Open | Place::Block => return Err(Unread::Element(format!("{name} > {}", inner.name()))),
-                },
-                _ => {}
-            }
-        }
-        Ok(())
-    }
-
-    /// What was gathered.
-    fn take(&mut self) -> Text {
-        let mut text = std::mem::take(&mut self.text);
-        if let Some(first) = text.0.first_mut() {
-            first.words = first.words.trim_start().to_owned();
-        }
-        if let Some(last) = text.0.last_mut() {
-            last.words = last.words.trim_end().to_owned();
-        }
-        text.0.retain(|span| !span.words.is_empty());
-        text
-    }
-
-    /// Ends a line that stands in a container without a paragraph of its own.
-    fn end(&mut self, out: &mut Vec<Block>) {
-        push(out, Block::Paragraph(self.take()));
-    }
-}
-
-/// The words of an element, on one line or as typed.
-fn text(element: ElementRef<'_>) -> Result<Text, Unread> {
-    let mut line = Line { typed: has(element, "said"), ..Line::default() };
-    // The parts of such a line stand apart on the page without a sign between them.
-    let apart = has(element, "entry-head");
-    for child in element.children() {
-        match child.value() {
-            Node::Text(words) => line.add(words, false),
-            Node::Element(inner) => {
-                let Some(child) = ElementRef::wrap(child) else { continue };
-                match place(inner)? {
-                    Place::Off => {}
-                    Place::Inline => {
-                        if apart && !line.text.is_empty() {
-                            let ended = line.take();
-                            line.text = ended;
-                            line.text.push(", ", false);
-                        } else if inner.name() == "span" && !line.ends_blank() {
-                            line.add(" ", false);
-                        }
-                        line.element(child, false)?;
-                    }
-                    Place::Open | Place::Block => {
-                        return Err(Unread::Element(format!("{} > {}", element.value().name(), inner.name())));
-                    }
-                }
-            }
-            _ => {}
-        }
-    }
-    Ok(line.take())
-}
-
-/// All words below an element, each block on a line of its own.
-fn flat(element: ElementRef<'_>) -> Result<Text, Unread> {
-    let mut out = Text::default();
-    for block in Reading::default().blocks(element)? {
-        let words = match block {
-            Block::Paragraph(text) | Block::Quote(text) | Block::Heading(_, text) => text,
-            Block::List { items, .. } => {
-                let mut lines = Vec::new();
-                for block in items.iter().flatten() {
-                    let Block::Paragraph(text) = block else {
-                        return Err(Unread::Element(element.value().name().to_owned()));
-                    };
-                    lines.push(text.plain());
-                }
-                Text::of(&lines.join("\n"))
-            }
-            _ => return Err(Unread::Element(element.value().name().to_owned())),
-        };
-        if !out.0.is_empty() {
-            out.push("\n", false);
-        }
-        for span in words.0 {
-            out.push(&span.words, span.strong);
-        }
-    }
-    Ok(out)
-}
-
-fn facts(list: ElementRef<'_>) -> Result<Vec<(Text, Text)>, Unread> {
-    let mut found: Vec<(Text, Text)> = Vec::new();
-    let mut parts = Vec::new();
-    for child in elements(list, &["div", "dt", "dd"])? {
-        if child.value().name() == "div" {
-            parts.extend(elements(child, &["dt", "dd"])?);
-        } else {
-            parts.push(child);
-        }
-    }
-    for part in parts {
-        let words = flat(part)?;
-        match (part.value().name(), found.last_mut()) {
-            ("dd", Some((_, value))) => {
-                if !value.0.is_empty() {
-                    value.push("\n", false);
-                }
-                value.0.extend(words.0);
-            }
-            _ => found.push((words, Text::default())),
-        }
-    }
-    Ok(found)
-}
-
-fn table(element: ElementRef<'_>) -> Result<Table, Unread> {
-    let mut table = Table::default();
-    for part in elements(element, &["caption", "thead", "tbody"])? {
-        match part.value().name() {
-            "caption" => {
-                for child in part.children().filter_map(ElementRef::wrap) {
-                    let words = flat(child)?;
-                    if has(child, "caption-note") { table.note = words } else { table.caption = words }
-                }
-                if table.caption.is_empty() {
-                    table.caption = flat(part)?;
-                }
-            }
-            "thead" => {
-                for row in elements(part, &["tr"])? {
-                    for cell in elements(row, &["th", "td"])? {
-                        table.heads.push(Head { words: flat(cell)?, number: has(cell, "number") });
-                    }
-                }
-            }
-            _ => {
-                for row in elements(part, &["tr"])? {
-                    let cells: Result<Vec<Text>, Unread> =
-                        elements(row, &["th", "td"])?.into_iter().map(flat).collect();
-                    table.rows.push(cells?);
-                }
-            }
-        }
-    }
-    Ok(table)
-}
-
-fn figure(svg: ElementRef<'_>) -> Result<Figure, Unread> {
-    let part = |name: &str| {
-        let found = svg.children().filter_map(ElementRef::wrap).find(|child| child.value().name() == name);
-        found.map(|found| found.text().collect::<String>().trim().to_owned()).unwrap_or_default()
-    };
-    let (title, description) = (part("title"), part("desc"));
-    if title.is_empty() || description.is_empty() {
-        return Err(Unread::Wordless);
-    }
-    let stop = if title.ends_with(['.', '?', '!']) { "" } else { "." };
-    let mut out = String::new();
-    write(svg, true, &mut out);
-    Ok(Figure { svg: out, alternative: format!("{title}{stop} {description}") })
-}
-
-/// An element of a drawing as XML. Its words stand beside it and are left out.
-fn write(element: ElementRef<'_>, root: bool, out: &mut String) {
-    let name = element.value().name();
-    if matches!(name, "title" | "desc") {
-        return;
-    }
-    out.push('<');
-    out.push_str(name);
-    if root {
-        out.push_str(" xmlns=\"http://www.w3.org/2000/svg\"");
-    }
-    for (key, value) in element.value().attrs() {
-        if !key.starts_with("xmlns") {
-            out.push_str(&format!(" {key}=\"{}\"", escaped(value)));
-        }
-    }
-    out.push('>');
-    for child in element.children() {
-        match child.value() {
-            Node::Text(words) => out.push_str(&escaped(words)),
-            Node::Element(_) => {
-                if let Some(child) = ElementRef::wrap(child) {
-                    write(child, false, out);
-                }
-            }
-            _ => {}
-        }
-    }
-    out.push_str(&format!("</{name}>"));
-}
-
-fn escaped(words: &str) -> String {
-    words.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::pdf::model::Text;
 
     fn main_of(inner: &str) -> Result<Read, Unread> {
         read(&format!("<!doctype html><html lang=\"en\"><title>T</title><main>{inner}</main></html>"))

@@ -30,6 +30,25 @@ impl Flow<'_> {
         self.space(self.style.gap * 0.6);
     }
 
+    /// The least room that a table begins with: its caption, and its first row with
+    /// the heads over it.
+    pub(super) fn least_of_table(&mut self, table: &Table) -> f32 {
+        let above = self.style.gap * 1.6 + self.caption_height(table);
+        above
+            + match self.widths(table) {
+                Some(widths) => {
+                    let heads = self.cells(table, &widths, table.heads.iter().map(|head| &head.words), true);
+                    let first = table.rows.first().map(|row| self.cells(table, &widths, row.iter(), false));
+                    let pad = self.style.body * 0.3;
+                    tallest(&heads, pad) + first.map_or(0.0, |row| tallest(&row, pad)).min(self.whole_page() * 0.4)
+                }
+                None => table
+                    .rows
+                    .first()
+                    .map_or(0.0, |row| self.turned_row(table, row).together(self.turned_pad(), self.whole_page())),
+            }
+    }
+
     fn gutter(&self) -> f32 {
         self.style.body * 0.7
     }
@@ -116,7 +135,7 @@ impl Flow<'_> {
         let heads = self.cells(table, widths, table.heads.iter().map(|head| &head.words), true);
         let rows: Vec<Cells> = table.rows.iter().map(|row| self.cells(table, widths, row.iter(), false)).collect();
         let pad = self.style.body * 0.3;
-        let height = |cells: &Cells| cells.iter().map(|(_, set)| set.whole()).fold(0.0_f32, f32::max) + 2.0 * pad;
+        let height = |cells: &Cells| tallest(cells, pad);
         let caption = self.caption_height(table);
         self.need(caption + height(&heads) + rows.first().map_or(0.0, height).min(self.whole_page() * 0.4));
         self.open(Kind::Table);
@@ -213,39 +232,22 @@ impl Flow<'_> {
 
     /// Each row as its head and, below it, a line for each further column.
     fn turned(&mut self, table: &Table) {
-        let pad = self.style.body * 0.15;
-        let gutter = self.gutter();
-        let head = Manner { leading: 1.25, strong: true, ..self.style.text() };
-        let plain = Manner { strong: false, ..head };
-        let labels = (self.column() - gutter) * 0.4;
-        let values = self.column() - gutter - labels;
-        let (left, across) = (self.left, self.column());
+        let pad = self.turned_pad();
+        let rows: Vec<Turned> = table.rows.iter().map(|row| self.turned_row(table, row)).collect();
         let caption = self.caption_height(table);
-        self.need(caption + self.style.body * 6.0);
+        // The caption never stands alone: as much of the first row goes with it as
+        // stays together.
+        self.need(caption + rows.first().map_or(0.0, |row| row.together(pad, self.whole_page())));
         self.open(Kind::Table);
         self.caption(table);
         self.rule(1.4);
         self.open(Kind::Rows);
-        for row in &table.rows {
-            let Some((first, rest)) = row.split_first() else { continue };
-            let title = vec![(left, self.setter.set(first, head, across))];
-            let mut lines: Vec<Cells> = Vec::new();
-            for (column, words) in table.heads.iter().skip(1).zip(rest) {
-                let label = self.setter.set(&column.words, plain, labels);
-                lines.push(vec![(left, label), (left + labels + gutter, self.setter.set(words, plain, values))]);
-            }
-            let height = |cells: &Cells| cells.iter().map(|(_, set)| set.whole()).fold(0.0_f32, f32::max) + 2.0 * pad;
-            let tall: f32 = height(&title) + lines.iter().map(height).sum::<f32>() + 4.0 * pad;
-            // A row stays together where a page holds it; its head never stands alone.
-            if tall <= self.whole_page() * 0.6 {
-                self.need(tall);
-            } else {
-                self.need(height(&title) + lines.first().map_or(0.0, height));
-            }
+        for row in &rows {
+            self.need(row.together(pad, self.whole_page()));
             self.y += 2.0 * pad;
-            self.row(&title, pad, Some(&|_| Kind::RowHead { across: 2 }));
-            for cells in &lines {
-                if height(cells) > self.room() && !self.fresh() {
+            self.row(&row.title, pad, Some(&|_| Kind::RowHead { across: 2 }));
+            for cells in &row.lines {
+                if tallest(cells, pad) > self.room() && !self.fresh() {
                     self.turn();
                 }
                 self.row(cells, pad, Some(&|at| if at == 0 { Kind::RowHead { across: 1 } } else { Kind::Cell }));
@@ -256,4 +258,51 @@ impl Flow<'_> {
         self.close();
         self.close();
     }
+
+    fn turned_pad(&self) -> f32 {
+        self.style.body * 0.15
+    }
+
+    fn turned_row(&mut self, table: &Table, row: &[Text]) -> Turned {
+        let pad = self.turned_pad();
+        let gutter = self.gutter();
+        let head = Manner { leading: 1.25, strong: true, ..self.style.text() };
+        let plain = Manner { strong: false, ..head };
+        let labels = (self.column() - gutter) * 0.4;
+        let values = self.column() - gutter - labels;
+        let (left, across) = (self.left, self.column());
+        let first = row.first().map(|first| (left, self.setter.set(first, head, across)));
+        let title: Cells = first.into_iter().collect();
+        let mut lines: Vec<Cells> = Vec::new();
+        for (column, words) in table.heads.iter().zip(row).skip(1) {
+            let label = self.setter.set(&column.words, plain, labels);
+            lines.push(vec![(left, label), (left + labels + gutter, self.setter.set(words, plain, values))]);
+        }
+        let tall = tallest(&title, pad) + lines.iter().map(|cells| tallest(cells, pad)).sum::<f32>() + 4.0 * pad;
+        Turned { title, lines, tall }
+    }
+}
+
+/// A row of a turned table.
+struct Turned {
+    title: Cells,
+    lines: Vec<Cells>,
+    tall: f32,
+}
+
+impl Turned {
+    /// How much of it is kept on one page: all where a page holds it, else its head
+    /// with its first line.
+    fn together(&self, pad: f32, page: f32) -> f32 {
+        if self.tall <= page * 0.6 {
+            self.tall
+        } else {
+            tallest(&self.title, pad) + self.lines.first().map_or(0.0, |cells| tallest(cells, pad))
+        }
+    }
+}
+
+/// The height of a row, with its padding.
+fn tallest(cells: &Cells, pad: f32) -> f32 {
+    cells.iter().map(|(_, set)| set.whole()).fold(0.0_f32, f32::max) + 2.0 * pad
 }

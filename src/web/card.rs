@@ -261,6 +261,9 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
     Ok(Page(page).into_response())
 }
 
+/// The title of the card as it is printed.
+const PRINTED: &str = "Classroom card, for printing";
+
 #[derive(Template)]
 #[template(path = "card/print.html")]
 struct PrintPage {
@@ -278,15 +281,9 @@ async fn print(
     Ok(Page(printed(&app, &context, &visit, &access).await?).into_response())
 }
 
-async fn on_paper(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Card, Export>,
-    asked: pdf::Asked,
-) -> Result<Response> {
-    let page = printed(&app, &context, &visit, &access).await?;
-    pdf::answer(&context, &visit, &page, (asked, Room::OneSide)).await
+async fn on_paper(State(app): State<App>, paper: pdf::Paper<Card>) -> Result<Response> {
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access).await?;
+    paper.answer(&page, Room::OneSide).await
 }
 
 /// The card as it is printed: the edition in force, and no other.
@@ -297,7 +294,7 @@ async fn printed(app: &App, context: &Context, visit: &Visit, access: &Access<Ca
     let paused = paused(&mut snapshot, visit).await?;
     let name = called(&mut snapshot, visit).await?;
     let sheet = sheet(context, &name, &edition, &kinds, paused);
-    let shell = shell_about(context, visit, "Classroom card, for printing");
+    let shell = shell_about(context, visit, PRINTED);
     Ok(PrintPage { shell, sheet, back: visit.at("/card") })
 }
 
@@ -307,16 +304,13 @@ struct PreviewPage {
     shell: Shell,
     sheet: Sheet,
     changed: bool,
-    long: bool,
+    /// What is said of a card that takes more than one side; none, it fits.
+    long: Option<String>,
     form: FormView,
     release_href: String,
     edit_href: String,
     back: String,
 }
-
-/// More characters than one side of large print holds, with its cautions and
-/// signs. Measured on paper at 18 pt with the print style.
-const ONE_SIDE: usize = 620;
 
 async fn preview(
     State(app): State<App>,
@@ -332,13 +326,15 @@ async fn preview(
     let kinds = cautioned(&mut snapshot, &visit).await?;
     let paused = paused(&mut snapshot, &visit).await?;
     let name = called(&mut snapshot, &visit).await?;
+    drop(snapshot);
     let sheet = sheet(&context, &name, &draft, &kinds, paused);
-    let characters: usize = sheet.lines.iter().map(|(label, text)| label.len() + text.chars().count()).sum();
+    let paper = PrintPage { shell: shell_about(&context, &visit, PRINTED), sheet, back: visit.at("/card") };
+    let sides = pdf::sides(&context, &paper, Room::OneSide).await?;
     let page = PreviewPage {
         shell: shell_about(&context, &visit, "Preview of the classroom card"),
         changed: !draft.figures.is_empty() && !rooms.iter().any(|room| room.figures.same(&draft.figures)),
-        long: characters > ONE_SIDE,
-        sheet,
+        long: (sides > 1).then(|| format!("In large print it takes {sides} sides. Shorten some lines.")),
+        sheet: paper.sheet,
         form: FormView::blank(&context).at_version(draft.version),
         release_href: if visit.may::<Card, Sign>() { visit.at("/card/release") } else { String::new() },
         edit_href: visit.at("/card/edit"),

@@ -2,9 +2,10 @@
 //! forms, and what a reader is shown of it afterwards.
 //!
 //! One page for every kind of document: amend its words, let a new one take its
-//! place, call it off, or mark it entered in error. The acts themselves are in
-//! `evaluation/correct.rs`, `prescription/correct.rs`, `decisions.rs` and
-//! `summaries/correct.rs`. Read next: `store::document`.
+//! place, call it off, or mark it entered in error. Read next: `correct/acts.rs`
+//! for the acts, `store::document` for what is kept of them.
+
+pub(super) mod acts;
 
 use askama::Template;
 use askama::filters::HtmlSafe;

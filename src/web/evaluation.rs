@@ -25,7 +25,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
-use super::correct::AfterView;
+use super::correct::{AfterView, acts};
 use super::devices::recheck;
 use super::error::{Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
@@ -39,7 +39,7 @@ use super::{pdf, words};
 use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::{self, Resource, Transcription};
 use crate::access::{Access, Role};
-use crate::care::evaluation::State as At;
+use crate::care::evaluation::{Evaluation, State as At};
 use crate::care::ids::{EvaluationId, RequestId};
 use crate::care::request::EvaluationRequest;
 use crate::pdf::Room;
@@ -91,10 +91,10 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/evaluations/{record}/acuity/{word}/remove", edit::remove_row::<resource::Evaluation>)
         .get("/students/{student}/evaluations/{record}/preview", signing::preview)
         .post("/students/{student}/evaluations/{record}/sign", signing::sign)
-        .get("/students/{student}/evaluations/{record}/correct", correct::page)
-        .post("/students/{student}/evaluations/{record}/amend", correct::amend)
+        .get("/students/{student}/evaluations/{record}/correct", acts::page::<Evaluation>)
+        .post("/students/{student}/evaluations/{record}/amend", acts::amend::<Evaluation>)
         .post("/students/{student}/evaluations/{record}/supersede", correct::supersede)
-        .post("/students/{student}/evaluations/{record}/error", correct::error)
+        .post("/students/{student}/evaluations/{record}/error", acts::error::<Evaluation>)
         .get("/students/{student}/evaluations/{record}/discard", discard::page)
         .post("/students/{student}/evaluations/{record}/discard", discard::discard)
 }
@@ -332,17 +332,14 @@ async fn read(
 
 async fn on_paper(
     State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<resource::Evaluation, Export>,
+    paper: pdf::Paper<resource::Evaluation>,
     Record(id): Record<EvaluationId>,
-    asked: pdf::Asked,
 ) -> Result<Response> {
-    let page = read_page(&app, &context, &visit, &access.read(), id).await?;
+    let page = read_page(&app, &paper.context, &paper.visit, &paper.access.read(), id).await?;
     if page.draft {
         return Err(Error::Hidden);
     }
-    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+    paper.answer(&page, Room::Open).await
 }
 
 async fn read_page(
@@ -355,7 +352,7 @@ async fn read_page(
     let mut snapshot = app.store.snapshot().await?;
     let evaluation = stored::one(&mut snapshot, access, id).await?;
     let sent = stored::sent_to_school(&mut snapshot, access, id).await?;
-    let after = correct::shown(&mut snapshot, (context, visit), access, &evaluation).await?;
+    let after = acts::shown(&mut snapshot, (context, visit), access, &evaluation).await?;
     let zone = app.store.clock().zone();
     let draft = evaluation.state == At::Draft;
     let notice = match (evaluation.signed_at, sent) {

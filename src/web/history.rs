@@ -103,15 +103,9 @@ async fn page(
     Ok(Page(read(&app, &context, &visit, &access).await?).into_response())
 }
 
-async fn on_paper(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<DisclosureRecord, Export>,
-    asked: pdf::Asked,
-) -> Result<Response> {
-    let page = read(&app, &context, &visit, &access.read()).await?;
-    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+async fn on_paper(State(app): State<App>, paper: pdf::Paper<DisclosureRecord>) -> Result<Response> {
+    let page = read(&app, &paper.context, &paper.visit, &paper.access.read()).await?;
+    paper.answer(&page, Room::Open).await
 }
 
 async fn read(

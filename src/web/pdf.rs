@@ -1,7 +1,7 @@
 //! A page as a PDF, to print, to keep or to take along.
 //!
 //! The handler of a paper builds the very page that it shows for printing and hands
-//! it to [`answer`]: it is rendered once and read off, so that no figure is worded twice.
+//! it to [`Paper::answer`]: it is rendered once and read off, so that no figure is worded twice.
 //! Nothing of the student but initials stands in the name of the file, its title or at
 //! the foot of its pages: those are seen where others look on. Each paper is taken
 //! under the proof to print or export, which writes its line of the disclosure record.
@@ -23,7 +23,11 @@ use super::page::Context;
 use super::state::App;
 use super::visit::Visit;
 use super::words;
+use crate::access::Access;
+use crate::access::action::Export;
+use crate::access::resource::Resource;
 use crate::care::student::initials;
+use crate::pdf::model::{Block, Text};
 use crate::pdf::read::read;
 use crate::pdf::{self, Document, Room, Sheet, Size};
 
@@ -33,19 +37,28 @@ static PRESSES: Semaphore = Semaphore::const_new(2);
 /// The rules that pictures are drawn by, for black on white.
 static PICTURES: LazyLock<String> = LazyLock::new(|| picture_style(&assets::style()));
 
-/// The size asked for: `?size=standard` or `?size=large`, large unless said.
-pub(super) struct Asked(Size);
+/// What the handler of a paper is given: who asks about whom, under which proof, and
+/// the size asked for, `?size=standard` or `?size=large`, large unless said.
+pub(super) struct Paper<R: Resource> {
+    pub(super) context: Context,
+    pub(super) visit: Visit,
+    pub(super) access: Access<R, Export>,
+    size: Size,
+}
 
-impl FromRequestParts<App> for Asked {
+impl<R: Resource> FromRequestParts<App> for Paper<R> {
     type Rejection = Error;
 
-    async fn from_request_parts(parts: &mut Parts, _state: &App) -> Result<Self> {
+    async fn from_request_parts(parts: &mut Parts, state: &App) -> Result<Self> {
+        let context = Context::from_request_parts(parts, state).await?;
+        let visit = Visit::from_request_parts(parts, state).await?;
+        let access = Access::from_request_parts(parts, state).await?;
         let query = parts.uri.query().unwrap_or_default();
-        let asked = form_urlencoded::parse(query.as_bytes()).find(|(name, _)| name == "size");
-        match asked {
-            None => Ok(Self(Size::default())),
-            Some((_, name)) => Size::named(&name).map(Self).ok_or(Error::Hidden),
-        }
+        let size = match form_urlencoded::parse(query.as_bytes()).find(|(name, _)| name == "size") {
+            None => Size::default(),
+            Some((_, name)) => Size::named(&name).ok_or(Error::Hidden)?,
+        };
+        Ok(Self { context, visit, access, size })
     }
 }
 
@@ -70,38 +83,60 @@ pub(super) fn links(href: &str) -> Links {
     Links { href: href.to_owned() }
 }
 
-/// The page as a PDF.
-pub(super) async fn answer<T: Template>(
-    context: &Context,
-    visit: &Visit,
-    page: &T,
-    (asked, room): (Asked, Room),
-) -> Result<Response> {
-    let html = page.render().map_err(|error| Error::broken(&error))?;
-    let of = initials(visit.name());
-    let today = visit.store().clock().today();
-    let demo = if context.site.demo() { "Demo, invented people. " } else { "" };
-    let sheet = if context.imperial() { Sheet::Letter } else { Sheet::A4 };
-    let printed = format!("{demo}Printed on {}", words::date(today));
-    let _press = PRESSES.acquire().await.map_err(|error| Error::broken(&error))?;
-    let set = tokio::task::spawn_blocking(move || document(&html, &printed, (asked.0, sheet, room)));
-    let bytes = set.await.map_err(|error| Error::broken(&error))??;
-    Ok((
-        [
-            (header::CONTENT_TYPE, "application/pdf".to_owned()),
-            (header::CONTENT_DISPOSITION, disposition(&format!("{of}-{today}.pdf"))),
-            (header::CONTENT_SECURITY_POLICY, "sandbox; default-src 'none'; frame-ancestors 'none'".to_owned()),
-            (header::CACHE_CONTROL, "no-store".to_owned()),
-        ],
-        bytes,
-    )
-        .into_response())
+impl<R: Resource> Paper<R> {
+    /// The page as a PDF.
+    pub(super) async fn answer<T: Template>(&self, page: &T, room: Room) -> Result<Response> {
+        let html = page.render().map_err(|error| Error::broken(&error))?;
+        let context = &self.context;
+        let of = initials(self.visit.name());
+        let today = self.visit.store().clock().today();
+        let demo = if context.site.demo() { "Demo, invented people. " } else { "" };
+        let (size, sheet) = (self.size, sheet(context));
+        let printed = format!("{demo}Printed on {}", words::date(today));
+        let bytes = press(move || {
+            let paper = document(&html, &printed, (size, sheet, room))?;
+            pdf::write(&paper).map_err(|error| Error::broken(&error))
+        })
+        .await?;
+        Ok((
+            [
+                (header::CONTENT_TYPE, "application/pdf".to_owned()),
+                (header::CONTENT_DISPOSITION, disposition(&format!("{of}-{today}.pdf"))),
+                (header::CONTENT_SECURITY_POLICY, "sandbox; default-src 'none'; frame-ancestors 'none'".to_owned()),
+                (header::CACHE_CONTROL, "no-store".to_owned()),
+            ],
+            bytes,
+        )
+            .into_response())
+    }
 }
 
-fn document(html: &str, printed: &str, (size, sheet, room): (Size, Sheet, Room)) -> Result<Vec<u8>> {
+/// How many sides a page takes in large print.
+pub(super) async fn sides<T: Template>(context: &Context, page: &T, room: Room) -> Result<usize> {
+    let html = page.render().map_err(|error| Error::broken(&error))?;
+    let sheet = sheet(context);
+    press(move || {
+        let paper = document(&html, "", (Size::Large, sheet, room))?;
+        pdf::pages(&paper).map_err(|error| Error::broken(&error))
+    })
+    .await
+}
+
+/// The sheet of this reader's country.
+fn sheet(context: &Context) -> Sheet {
+    if context.imperial() { Sheet::Letter } else { Sheet::A4 }
+}
+
+/// Sets a paper away from the threads that answer pages.
+async fn press<T: Send + 'static>(set: impl FnOnce() -> Result<T> + Send + 'static) -> Result<T> {
+    let _press = PRESSES.acquire().await.map_err(|error| Error::broken(&error))?;
+    tokio::task::spawn_blocking(set).await.map_err(|error| Error::broken(&error))?
+}
+
+fn document(html: &str, printed: &str, (size, sheet, room): (Size, Sheet, Room)) -> Result<Document> {
     let read = read(html).map_err(|error| Error::broken(&error))?;
     let title = read.title.strip_suffix(" - Farpoint").unwrap_or(&read.title).replace(", for printing", "");
-    let document = Document {
+    let mut paper = Document {
         foot: format!("{title}. {printed}"),
         title,
         language: read.language,
@@ -112,7 +147,24 @@ fn document(html: &str, printed: &str, (size, sheet, room): (Size, Sheet, Room))
         room,
         picture_style: PICTURES.clone(),
     };
-    pdf::write(&document).map_err(|error| Error::broken(&error))
+    if let Some(said) = boxes(pdf::unprintable(&paper).map_err(|error| Error::broken(&error))?) {
+        let at = 1.min(paper.blocks.len());
+        paper.blocks.insert(at, Block::Notice(vec![Block::Paragraph(Text::of(&said))]));
+    }
+    Ok(paper)
+}
+
+/// What is said over a paper with letters that no typeface here has.
+fn boxes(letters: usize) -> Option<String> {
+    let how_many = match letters {
+        0 => return None,
+        1 => "One letter of this paper is".to_owned(),
+        more => format!("{more} letters of this paper are"),
+    };
+    Some(format!(
+        "{how_many} of an alphabet that this program has no typeface for: an empty box stands for each. \
+         Printed from the page in a browser, they are there."
+    ))
 }
 
 /// The rules of the style sheet for what stands inside a picture, with the colours of
@@ -160,6 +212,17 @@ mod tests {
             assert!(style.contains(&format!("{class} {{")), "{class}: {style}");
         }
         assert!(!style.contains("var("), "{style}");
+    }
+
+    #[test]
+    fn letters_without_a_typeface_are_counted_over_the_paper() {
+        let page = |words: &str| format!("<html lang=en><title>T</title><main><h1>T</h1><p>{words}</p></main></html>");
+        let set =
+            |words: &str| document(&page(words), "", (Size::Large, Sheet::A4, Room::Open)).expect("a page").blocks;
+        assert_eq!(set("Nguy\u{1ec5}n").len(), 2);
+        let [_, Block::Notice(said), _] = &set("\u{6f22}\u{5b57} and \u{6f22}")[..] else { panic!("no notice") };
+        let [Block::Paragraph(said)] = &said[..] else { panic!("{said:?}") };
+        assert!(said.plain().starts_with("3 letters of this paper are"), "{said:?}");
     }
 
     #[test]

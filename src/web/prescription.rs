@@ -16,7 +16,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::correct::AfterView;
+use super::correct::{AfterView, acts};
 use super::error::{Both, Error, Result};
 use super::form::{Entry, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -29,7 +29,7 @@ use super::{device_fields, part, pdf, stale, words};
 use crate::access::Access;
 use crate::access::action::{Create, Edit, Export, Read};
 use crate::access::resource::{Evaluation, Prescription as Row};
-use crate::care::evaluation::PrismBase;
+use crate::care::evaluation::{PrismBase, Refraction};
 use crate::care::gates::{Evidence, may_finalise};
 use crate::care::ids::PrescriptionId;
 use crate::care::named_device::NamedDevice;
@@ -52,11 +52,11 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/prescription/{record}/sign", signing::sign)
         .get("/students/{student}/prescription/{record}/print", print)
         .get("/students/{student}/prescription/{record}/paper.pdf", on_paper)
-        .get("/students/{student}/prescription/{record}/correct", correct::page)
-        .post("/students/{student}/prescription/{record}/amend", correct::amend)
+        .get("/students/{student}/prescription/{record}/correct", acts::page::<Prescription>)
+        .post("/students/{student}/prescription/{record}/amend", acts::amend::<Prescription>)
         .post("/students/{student}/prescription/{record}/supersede", correct::supersede)
-        .post("/students/{student}/prescription/{record}/cancel", correct::cancel)
-        .post("/students/{student}/prescription/{record}/error", correct::error)
+        .post("/students/{student}/prescription/{record}/cancel", acts::cancel::<Prescription>)
+        .post("/students/{student}/prescription/{record}/error", acts::error::<Prescription>)
         .get("/students/{student}/prescription/{record}/discard", correct::discard_page)
         .post("/students/{student}/prescription/{record}/discard", correct::discard)
 }
@@ -253,6 +253,7 @@ struct DraftPage {
     discard: Option<String>,
     replaces: Option<part::Notice>,
     eyes: Vec<EyeFields>,
+    how: Option<part::How>,
     tracks: Vec<TrackFields>,
     cautions: part::Cautions,
 }
@@ -260,6 +261,8 @@ struct DraftPage {
 struct EyeFields {
     title: &'static str,
     fields: Vec<part::Field>,
+    /// The lens as saved, in its other form too; empty, none was saved.
+    saved: String,
     confirm: Option<part::Choice>,
 }
 
@@ -293,6 +296,8 @@ fn draft_page(
     tracks: &Tracks,
     form: Option<FormView>,
 ) -> DraftPage {
+    // Beside what came back with a fault, what was saved would be another lens.
+    let lenses = if form.is_none() { view::eyes(&draft.contents) } else { Vec::new() };
     let form = form.unwrap_or_else(|| {
         let entry: Entry = draft.entry.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
         FormView::filled(context, entry).at_version(draft.version)
@@ -310,14 +315,19 @@ fn draft_page(
             part::notice("plain", "This will take the place of a prescription in force", said)
                 .link(&visit.at(&format!("/prescription/{old}")), "Open the one in force")
         }),
-        eyes: fields::EYES.iter().map(|eye| eye_fields(&form, *eye)).collect(),
+        eyes: fields::EYES.iter().map(|eye| eye_fields(&form, *eye, &lenses)).collect(),
+        how: (!lenses.is_empty()).then(|| view::how(&lenses)),
         tracks: Track::ALL.iter().map(|track| track_fields(&form, draft, tracks, *track)).collect(),
         cautions: view::cautions(&draft.contents),
         form,
     }
 }
 
-fn eye_fields(form: &FormView, (prefix, title, of): (&'static str, &'static str, &'static str)) -> EyeFields {
+fn eye_fields(
+    form: &FormView,
+    (prefix, title, of): (&'static str, &'static str, &'static str),
+    lenses: &[(&str, &Refraction)],
+) -> EyeFields {
     let at = |name: &str| format!("{prefix}{name}");
     let label = |what: &str, unit: &str| format!("{what}, {of}{unit}");
     EyeFields {
@@ -330,6 +340,11 @@ fn eye_fields(form: &FormView, (prefix, title, of): (&'static str, &'static str,
             form.decimal(&at("prism"), &label("Prism", " (prism D)")).optional(),
             form.select(&at("base"), &label("Base", ""), &words::options!(PrismBase)).blank("No prism").optional(),
         ],
+        saved: lenses
+            .iter()
+            .find(|(eye, _)| *eye == title)
+            .map(|(_, found)| view::both_forms(found))
+            .unwrap_or_default(),
         confirm: super::confirm::tick(form, &at("confirmed")),
     }
 }
@@ -401,7 +416,7 @@ async fn page(
         let tracks = journey::tracks(&mut snapshot, &access).await?;
         return Ok(Page(draft_page(&context, &visit, &one, &tracks, None)).into_response());
     }
-    let after = correct::shown(&mut snapshot, (&context, &visit), &access, &one).await?;
+    let after = acts::shown(&mut snapshot, (&context, &visit), &access, &one).await?;
     Ok(Page(signed_page(&context, &visit, &one, after, None)).into_response())
 }
 
@@ -417,14 +432,11 @@ async fn print(
 
 async fn on_paper(
     State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Row, Export>,
+    paper: pdf::Paper<Row>,
     Record(id): Record<PrescriptionId>,
-    asked: pdf::Asked,
 ) -> Result<Response> {
-    let page = printed(&app, &context, &visit, &access, id).await?;
-    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
+    paper.answer(&page, Room::Open).await
 }
 
 /// The page as it is printed; only what was signed is.
@@ -440,7 +452,7 @@ async fn printed(
     if one.signed_at.is_none() {
         return Err(Error::Hidden);
     }
-    let after = correct::shown(&mut snapshot, (context, visit), &access.read(), &one).await?;
+    let after = acts::shown(&mut snapshot, (context, visit), &access.read(), &one).await?;
     Ok(signed_page(context, visit, &one, after, Some(access)))
 }
 

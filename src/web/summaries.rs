@@ -17,7 +17,7 @@ use jiff::ToSpan;
 use jiff::civil::Date;
 
 use super::check::{Check, LONG_TEXT};
-use super::correct::AfterView;
+use super::correct::{AfterView, acts};
 use super::error::{Both, Error, Result};
 use super::form::{Entry, Faults, FormView, Posted};
 use super::page::{Again, Context, Page, Shell, shell_about};
@@ -58,10 +58,10 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/summaries/{record}/send", sending::send)
         .get("/students/{student}/summaries/{record}/print", print)
         .get("/students/{student}/summaries/{record}/paper.pdf", on_paper)
-        .get("/students/{student}/summaries/{record}/correct", correct::page)
-        .post("/students/{student}/summaries/{record}/amend", correct::amend)
+        .get("/students/{student}/summaries/{record}/correct", acts::page::<Summary>)
+        .post("/students/{student}/summaries/{record}/amend", acts::amend::<Summary>)
         .post("/students/{student}/summaries/{record}/supersede", correct::supersede)
-        .post("/students/{student}/summaries/{record}/error", correct::error)
+        .post("/students/{student}/summaries/{record}/error", acts::error::<Summary>)
         .get("/students/{student}/summaries/{record}/discard", correct::discard_page)
         .post("/students/{student}/summaries/{record}/discard", correct::discard)
 }
@@ -435,7 +435,7 @@ async fn page(
     if summary.sent_at.is_some() || !visit.may::<Row, Edit>() {
         let sources = sources_and_since(&visit).await?;
         let mut snapshot = app.store.snapshot().await?;
-        let after = correct::shown(&mut snapshot, (&context, &visit), &access, &summary).await?;
+        let after = acts::shown(&mut snapshot, (&context, &visit), &access, &summary).await?;
         // What has ended is not held against the record any more.
         let behind = match summary.after.ended {
             None => summary::behind(&mut snapshot, &access, &sources, &summary).await?,
@@ -459,16 +459,9 @@ async fn print(
     Ok(Page(printed(&app, &context, &visit, &access, id).await?).into_response())
 }
 
-async fn on_paper(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Row, Export>,
-    Record(id): Record<SummaryId>,
-    asked: pdf::Asked,
-) -> Result<Response> {
-    let page = printed(&app, &context, &visit, &access, id).await?;
-    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+async fn on_paper(State(app): State<App>, paper: pdf::Paper<Row>, Record(id): Record<SummaryId>) -> Result<Response> {
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
+    paper.answer(&page, Room::Open).await
 }
 
 /// The summary as it is printed; only what was sent is.
@@ -484,7 +477,7 @@ async fn printed(
     if summary.sent_at.is_none() {
         return Err(Error::Hidden);
     }
-    let after = correct::shown(&mut snapshot, (context, visit), &access.read(), &summary).await?.correct_at(None);
+    let after = acts::shown(&mut snapshot, (context, visit), &access.read(), &summary).await?.correct_at(None);
     Ok(sent_page(app, (context, visit), &summary, (after, None), true))
 }
 

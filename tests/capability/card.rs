@@ -89,3 +89,31 @@ async fn what_belongs_to_the_clinic_is_sent_back() {
     circle.teacher.submits(&edit, &[("room", "01a21218-9998-72a4-8994-0a7c5ebffc63")]).await.refused("room");
     assert_eq!(world.content().await, before);
 }
+
+#[tokio::test]
+async fn the_preview_says_how_many_sides_large_print_takes() {
+    let world = World::new().await;
+    let circle = world.circle().await;
+    let (edit, preview) = (circle.pupil.at("/card/edit"), circle.pupil.at("/card/preview"));
+    circle.teacher.presses(&edit, SAVE, &[("seat", "Row 1")]).await.redirected_to();
+    circle.teacher.opens(&preview).await.ok().lacks("It does not fit on one side");
+    let line = "Words that are long enough for two lines of large print ".repeat(2);
+    let line = line.trim();
+    let fields: Vec<(&str, &str)> = [
+        "seat",
+        "board",
+        "letters",
+        "light",
+        "print_size",
+        "device",
+        "device_when",
+        "glasses",
+        "rest",
+        "tests",
+        "call",
+    ]
+    .map(|field| (field, line))
+    .to_vec();
+    circle.teacher.presses(&edit, SAVE, &fields).await.redirected_to();
+    circle.teacher.opens(&preview).await.ok().sees("In large print it takes 2 sides. Shorten some lines.");
+}

@@ -82,6 +82,21 @@ async fn lenses_alone_need_no_summary_and_are_checked() {
 }
 
 #[tokio::test]
+async fn the_draft_shows_each_lens_as_saved_in_its_other_form() {
+    let team = Team::with_consents().await;
+    team.evaluated().await;
+    let draft = begins(&team).await;
+    let lens = [("right_sphere", "-3.00"), ("right_cylinder", "-2.00"), ("right_axis", "180")];
+    team.clinician.presses(&draft, "Save the draft", &lens).await.redirected_to();
+    // By hand: -3 + -2; the other sign; 180 - 90; -3 + half of -2.
+    let told = "-3.00 / -2.00 \u{d7} 180 D. Transposed: -5.00 / +2.00 \u{d7} 90. Spherical equivalent: -4.00 D.";
+    team.clinician.opens(&draft).await.ok().sees(told);
+    // Beside what is typed now and wrong, the lens saved before would be another one.
+    let wrong = [("right_axis", "200")];
+    team.clinician.presses(&draft, "Save the draft", &wrong).await.refused("right_axis").lacks("Transposed: -5.00");
+}
+
+#[tokio::test]
 async fn a_signed_prescription_never_changes_and_has_its_readers() {
     let team = Team::with_consents().await;
     team.evaluated().await;

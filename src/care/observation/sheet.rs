@@ -27,42 +27,36 @@ pub enum Needed {
     No,
 }
 
-const fn column(head: &'static str, field: &'static str, needed: Needed, takes: &'static str) -> Column {
-    Column { head, field, needed, takes }
+const fn must(head: &'static str, field: &'static str, takes: &'static str) -> Column {
+    Column { head, field, needed: Needed::Always, takes }
+}
+
+const fn may(head: &'static str, field: &'static str, takes: &'static str) -> Column {
+    Column { head, field, needed: Needed::No, takes }
 }
 
 /// Every column, in the order of the empty sheet.
 pub const COLUMNS: [Column; 20] = [
-    column("Day", "seen_on", Needed::Always, "The day it was seen, as 2026-09-14 or 14 September 2026"),
-    column(
-        "Task",
-        "task",
-        Needed::Always,
-        "The name of one of the student's tasks, or a kind of thing as the form lists it",
-    ),
-    column("Device out", "device_out", Needed::Always, "One of the answers of the form"),
-    column("Device", "device", Needed::No, "Which device, if several are in hand; as the form lists it"),
-    column("Result", "result", Needed::No, "A word of the form; or leave it empty and write Right and Tried"),
-    column("Right", "correct", Needed::No, "How many were right"),
-    column("Tried", "tried", Needed::No, "Of how many that were tried"),
-    column("Where", "place", Needed::No, "Empty, it was the own classroom"),
-    column("Distance", "distance", Needed::No, "With its unit: 5.2 m or 17 ft. Empty, it is taken from the task"),
-    column(
-        "Letter height",
-        "x_height",
-        Needed::No,
-        "Of the small letters, with its unit: 3.5 cm. Empty, it is taken from the task",
-    ),
-    column("Contrast", "contrast", Needed::No, "How it stood out"),
-    column("Recognised", "target", Needed::No, "What had to be recognised"),
-    column("Among how many", "choices", Needed::No, "Only for one of a few choices"),
-    column("Why not out", "non_use", Needed::No, "If the device was not out"),
-    column("Glasses", "glasses", Needed::No, "On or off"),
-    column("Help", "help", Needed::No, "How much help it took"),
-    column("Eyes", "comfort", Needed::No, "How the eyes were"),
-    column("Mood", "mood", Needed::No, "How it felt"),
-    column("Pace", "pace", Needed::No, "How fast it went"),
-    column("Note", "note", Needed::No, "Anything else, about this student only"),
+    must("Day", "seen_on", "The day it was seen, as 2026-09-14 or 14 September 2026"),
+    must("Task", "task", "The name of one of the student's tasks, or a kind of thing as the form lists it"),
+    must("Device out", "device_out", "One of the answers of the form"),
+    may("Device", "device", "Which device, if several are in hand; as the form lists it"),
+    may("Result", "result", "A word of the form; or leave it empty and write Right and Tried"),
+    may("Right", "correct", "How many were right"),
+    may("Tried", "tried", "Of how many that were tried"),
+    may("Where", "place", "Empty, it was the own classroom"),
+    may("Distance", "distance", "With its unit: 5.2 m or 17 ft. Empty, it is taken from the task"),
+    may("Letter height", "x_height", "Of the small letters, with its unit: 3.5 cm. Empty, it is taken from the task"),
+    may("Contrast", "contrast", "How it stood out"),
+    may("Recognised", "target", "What had to be recognised"),
+    may("Among how many", "choices", "Only for one of a few choices"),
+    may("Why not out", "non_use", "If the device was not out"),
+    may("Glasses", "glasses", "On or off"),
+    may("Help", "help", "How much help it took"),
+    may("Eyes", "comfort", "How the eyes were"),
+    may("Mood", "mood", "How it felt"),
+    may("Pace", "pace", "How fast it went"),
+    may("Note", "note", "Anything else, about this student only"),
 ];
 
 impl Column {

@@ -12,21 +12,59 @@ use crate::pdf::{Unprintable, svg};
 
 impl Flow<'_> {
     pub(super) fn blocks(&mut self, blocks: &[Block]) -> Result<(), Unprintable> {
-        for (at, block) in blocks.iter().enumerate() {
-            self.block(block, blocks.get(at + 1))?;
+        let mut rest = blocks;
+        while let [block, next @ ..] = rest {
+            self.block(block, next)?;
+            rest = next;
         }
         Ok(())
     }
 
-    fn block(&mut self, block: &Block, next: Option<&Block>) -> Result<(), Unprintable> {
+    /// The least room that blocks begin with: what heads something never stands alone
+    /// at the foot of a page, nor does a bar or a bullet.
+    fn least(&mut self, blocks: &[Block]) -> Result<f32, Unprintable> {
+        let [block, rest @ ..] = blocks else { return Ok(0.0) };
+        let (gap, line) = (self.style.gap, self.style.line());
+        Ok(match block {
+            Block::Heading(level, text) => {
+                let manner = self.style.heading(*level);
+                gap + manner.size * 0.7 + self.first_lines(text, manner) + self.least(rest)?
+            }
+            Block::Paragraph(text) if text.is_strong() => {
+                gap + self.first_lines(text, self.style.text()) + self.least(rest)?
+            }
+            Block::Paragraph(text) | Block::Quote(text) => gap + self.first_lines(text, self.style.text()),
+            Block::List { items, .. } => gap * 0.7 + self.least(items.first().map_or(&[][..], Vec::as_slice))?,
+            Block::Facts(_) => gap + line * 2.0,
+            Block::Table(table) => self.least_of_table(table),
+            Block::Figure(figure) => gap + self.picture(figure)?.1.1,
+            Block::Notice(blocks) => gap * 1.4 + self.least(blocks)?,
+        })
+    }
+
+    /// The room of the lines that are never parted from the first one.
+    fn first_lines(&mut self, text: &Text, manner: Manner) -> f32 {
+        let width = self.column();
+        let set = self.setter.set(text, manner, width);
+        // Of three lines none may stand alone on either page.
+        let together = if set.lines() <= 3 { set.lines() } else { 2 };
+        set.height(0..together)
+    }
+
+    /// Goes on to the next page unless what stays together fits on this one.
+    fn keep(&mut self, height: f32) {
+        self.need(height.min(self.whole_page() * 0.8));
+    }
+
+    fn block(&mut self, block: &Block, next: &[Block]) -> Result<(), Unprintable> {
         match block {
             Block::Heading(level, text) => self.heading(*level, text, next)?,
             Block::Paragraph(text) => {
                 self.space(self.style.gap);
                 if text.is_strong() {
                     // It heads what follows, without being a heading.
-                    let lines = if matches!(next, Some(Block::Table(_))) { 7.0 } else { 3.5 };
-                    self.need(self.style.line() * lines);
+                    let height = self.first_lines(text, self.style.text()) + self.least(next)?;
+                    self.keep(height);
                 }
                 self.open(Kind::Paragraph);
                 self.words(text, self.style.text());
@@ -34,6 +72,8 @@ impl Flow<'_> {
             }
             Block::Quote(text) => {
                 self.space(self.style.gap);
+                let height = self.first_lines(text, self.style.text());
+                self.keep(height);
                 self.beside(Kind::Quote, 1.0, |flow| {
                     flow.open(Kind::Paragraph);
                     flow.words(text, flow.style.text());
@@ -47,7 +87,8 @@ impl Flow<'_> {
             Block::Figure(figure) => self.figure(figure)?,
             Block::Notice(blocks) => {
                 self.space(self.style.gap * 1.4);
-                self.need(self.style.line() * 3.0);
+                let height = self.least(blocks)?;
+                self.keep(height);
                 self.beside(Kind::Part, 3.0, |flow| flow.blocks(blocks))?;
                 self.space(self.style.gap * 0.4);
             }
@@ -55,7 +96,7 @@ impl Flow<'_> {
         Ok(())
     }
 
-    fn heading(&mut self, level: u8, text: &Text, next: Option<&Block>) -> Result<(), Unprintable> {
+    fn heading(&mut self, level: u8, text: &Text, next: &[Block]) -> Result<(), Unprintable> {
         if text.is_empty() {
             // A heading without words would be one that nobody can leap to.
             return Ok(());
@@ -64,14 +105,8 @@ impl Flow<'_> {
         let width = self.column();
         let set = self.setter.set(text, manner, width);
         self.space(self.style.gap + manner.size * if level == 1 { 0.2 } else { 0.7 });
-        let follows = match next {
-            Some(Block::Figure(figure)) => self.picture(figure)?.1.1 + self.style.gap,
-            Some(Block::Table(_)) => self.style.line() * 6.0,
-            Some(Block::Heading(..)) => self.style.line() * 5.0,
-            Some(_) => self.style.line() * 2.5,
-            None => 0.0,
-        };
-        self.need(set.whole() + follows.min(self.whole_page() * 0.8));
+        let height = set.whole() + self.least(next)?;
+        self.keep(height);
         self.laid.headings.push((level, text.plain(), self.page(), self.y));
         self.open(Kind::Heading { level, title: text.plain() });
         self.lines(&set, self.left);
@@ -111,7 +146,10 @@ impl Flow<'_> {
         let before = self.left;
         for (at, blocks) in items.iter().enumerate() {
             self.space(self.style.gap * 0.7);
-            self.need(self.style.line() * 2.0);
+            self.left = before + indent;
+            let height = self.least(blocks)?;
+            self.left = before;
+            self.keep(height);
             self.open(Kind::Item);
             let label = if ordered { format!("{}.", at + 1) } else { "\u{2022}".to_owned() };
             let set = self.setter.set(&Text::of(&label), self.style.text(), indent);
@@ -128,7 +166,7 @@ impl Flow<'_> {
                         self.words(text, self.style.text());
                         self.close();
                     }
-                    block => self.block(block, blocks.get(place + 1))?,
+                    block => self.block(block, &blocks[place + 1..])?,
                 }
             }
             self.close();

@@ -1,4 +1,5 @@
-//! Correcting a signed evaluation: amended, superseded, entered in error.
+//! An evaluation as a document that is corrected, and the draft that is to take
+//! its place.
 
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
@@ -7,109 +8,83 @@ use super::view;
 use crate::access::Access;
 use crate::access::action::{Amend, Create, Edit, Read, Sign};
 use crate::access::resource;
-use crate::care::document::{Kind, Worded, differences};
-use crate::care::evaluation::{Evaluation, State as At};
+use crate::care::amendment::Correction;
+use crate::care::document::{Kind, Worded, Wording};
+use crate::care::evaluation::Evaluation;
 use crate::care::ids::EvaluationId;
+use crate::store::account::Reentered;
 use crate::store::document::{self, After};
 use crate::store::evaluation::{self as stored, correct as correcting};
-use crate::store::{Audit, Snapshot, account};
-use crate::web::account::wrong_password;
-use crate::web::correct::{self, AfterView, Subject, Way, after_view};
-use crate::web::error::{Error, Result};
-use crate::web::form::{FormView, Posted};
-use crate::web::page::{Again, Context, Page};
+use crate::store::{Audit, Snapshot, StoreError, Tx};
+use crate::web::correct::acts::{Corrected, signed};
+use crate::web::correct::{self, Way};
+use crate::web::error::Result;
+use crate::web::form::Posted;
+use crate::web::page::Context;
 use crate::web::params::Record;
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::words;
 
-/// A signed evaluation with what became of it.
-struct Signed {
-    evaluation: Evaluation,
-    after: After,
-}
+type Stored<T> = std::result::Result<T, StoreError>;
 
-async fn signed(
-    snapshot: &mut Snapshot,
-    access: &Access<resource::Evaluation, Read>,
-    id: EvaluationId,
-) -> Result<Signed> {
-    let evaluation = stored::one(snapshot, access, id).await?;
-    if evaluation.signed_at.is_none() {
-        return Err(Error::Hidden);
+impl Corrected for Evaluation {
+    type Row = resource::Evaluation;
+    type Id = EvaluationId;
+    const KIND: Kind = Kind::Evaluation;
+    const BASE: &'static str = "/evaluations";
+
+    async fn find(snapshot: &mut Snapshot, access: &Access<Self::Row, Read>, id: EvaluationId) -> Stored<Self> {
+        stored::one(snapshot, access, id).await
     }
-    let after = document::history(snapshot, access, Kind::Evaluation).await?.of(&id.to_string());
-    Ok(Signed { evaluation, after })
-}
 
-fn title(evaluation: &Evaluation) -> String {
-    format!("Evaluation of {}", evaluation.examined_on.map(words::date).unwrap_or_default())
-}
-
-fn subject<'a>(visit: &Visit, signed: &'a Signed) -> Subject<'a> {
-    let stands = signed.after.ended.is_none();
-    let mut ways = Vec::new();
-    for (way, may) in [
-        (Way::Amend, visit.may::<resource::Evaluation, Amend>()),
-        (Way::Supersede, visit.may::<resource::Evaluation, Create>()),
-        (Way::Error, visit.may::<resource::Evaluation, Sign>()),
-    ] {
-        if may && stands {
-            ways.push(way);
-        }
+    async fn after(&self, snapshot: &mut Snapshot, access: &Access<Self::Row, Read>) -> Stored<After> {
+        Ok(document::history(snapshot, access, Self::KIND).await?.of(&self.id.to_string()))
     }
-    Subject {
-        kind: Kind::Evaluation,
-        title: title(&signed.evaluation),
-        href: visit.at(&format!("/evaluations/{}", signed.evaluation.id)),
-        wordings: signed.evaluation.wordings(),
-        after: &signed.after,
-        ways,
-        anew: None,
+
+    fn id(&self) -> EvaluationId {
+        self.id
     }
-}
 
-/// The ways to correct it.
-pub(super) async fn page(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<resource::Evaluation, Amend>,
-    Record(id): Record<EvaluationId>,
-) -> Result<Response> {
-    let mut snapshot = app.store.snapshot().await?;
-    let signed = signed(&mut snapshot, &access.read(), id).await?;
-    Ok(Page(correct::page(&context, &visit, &subject(&visit, &signed), None)).into_response())
-}
+    fn is_signed(&self) -> bool {
+        self.signed_at.is_some()
+    }
 
-fn back(context: &Context, visit: &Visit, signed: &Signed, form: (Way, FormView)) -> Response {
-    Again(correct::page(context, visit, &subject(visit, signed), Some(form))).into_response()
-}
+    fn title(&self, _context: &Context) -> String {
+        format!("Evaluation of {}", self.examined_on.map(words::date).unwrap_or_default())
+    }
 
-/// Amends its words.
-pub(super) async fn amend(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<resource::Evaluation, Amend>,
-    Record(id): Record<EvaluationId>,
-    posted: Posted,
-) -> Result<Response> {
-    let mut tx = app.store.tx().await?;
-    let signed = signed(&mut tx, &access.read(), id).await?;
-    let changes = match correct::changes(&posted.entry, &signed.evaluation.wordings()) {
-        Ok(read) => read,
-        Err(faults) => {
-            return Ok(back(&context, &visit, &signed, correct::again(&context, &posted, Way::Amend, faults)));
-        }
-    };
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    correcting::amend(&mut tx, &access, id, &changes, posted.version.unwrap_or(-1))
-        .await
-        .map_err(|error| correct::refused(error, &subject(&visit, &signed), changes.changes()))?;
-    let here = visit.at(&format!("/evaluations/{id}"));
-    tx.commit_at(Audit::by(&access).record(id).told("amended"), &here).await?;
-    Ok(Redirect::to(&here).into_response())
+    fn texts(&self) -> Vec<Wording> {
+        self.wordings()
+    }
+
+    fn supersedes(&self) -> Option<EvaluationId> {
+        self.supersedes
+    }
+
+    fn lines(&self, context: &Context) -> Vec<(String, String)> {
+        view::lines(self, context)
+    }
+
+    async fn amend(
+        tx: &mut Tx,
+        access: &Access<Self::Row, Amend>,
+        id: EvaluationId,
+        correction: &Correction,
+        seen: i64,
+    ) -> Stored<()> {
+        correcting::amend(tx, access, id, correction, seen).await
+    }
+
+    async fn enter_in_error(
+        tx: &mut Tx,
+        access: &Access<Self::Row, Sign>,
+        reentered: &Reentered,
+        id: EvaluationId,
+        why: (&str, i64),
+    ) -> Stored<()> {
+        correcting::enter_in_error(tx, access, reentered, id, why).await
+    }
 }
 
 /// Begins the draft that is to take its place.
@@ -123,73 +98,18 @@ pub(super) async fn supersede(
     posted: Posted,
 ) -> Result<Response> {
     let mut tx = app.store.tx().await?;
-    let signed = signed(&mut tx, &editing.read(), id).await?;
+    let signed = signed::<Evaluation>(&mut tx, &editing.read(), id).await?;
     let reason = match correct::reason(&posted.entry, Way::Supersede) {
         Ok(reason) => reason,
         Err(faults) => {
-            return Ok(back(&context, &visit, &signed, correct::again(&context, &posted, Way::Supersede, faults)));
+            return Ok(signed.back((&context, &visit), &posted, (Way::Supersede, faults)));
         }
     };
     tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let draft = correcting::supersede(&mut tx, (&access, &editing), &signed.evaluation, &reason)
+    let draft = correcting::supersede(&mut tx, (&access, &editing), &signed.one, &reason)
         .await
-        .map_err(|error| correct::refused(error, &subject(&visit, &signed), &[]))?;
+        .map_err(|error| signed.refused((&context, &visit), error, &[]))?;
     let hub = visit.at(&format!("/evaluations/{draft}/edit"));
     tx.commit_at(Audit::by(&access).record(draft), &hub).await?;
     Ok(Redirect::to(&hub).into_response())
-}
-
-/// Marks it entered in error, with the password entered again.
-pub(super) async fn error(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<resource::Evaluation, Sign>,
-    Record(id): Record<EvaluationId>,
-    posted: Posted,
-) -> Result<Response> {
-    let mut snapshot = app.store.snapshot().await?;
-    let signed = signed(&mut snapshot, &access.read(), id).await?;
-    drop(snapshot);
-    let again = |faults| Ok(back(&context, &visit, &signed, correct::again(&context, &posted, Way::Error, faults)));
-    let reason = match correct::reason(&posted.entry, Way::Error) {
-        Ok(reason) => reason,
-        Err(faults) => return again(faults),
-    };
-    let (typed, field) = correct::password(&posted, Way::Error);
-    let reentered = match account::reenter(&app.store, &app.passwords, access.actor(), typed).await? {
-        Ok(reentered) => reentered,
-        Err(attempt) => return again(wrong_password(&field, &attempt)),
-    };
-    let mut tx = app.store.tx().await?;
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    let why = (reason.as_str(), posted.version.unwrap_or(-1));
-    correcting::enter_in_error(&mut tx, &access, &reentered, id, why)
-        .await
-        .map_err(|error| correct::refused(error, &subject(&visit, &signed), &[]))?;
-    let here = visit.at(&format!("/evaluations/{id}"));
-    tx.commit_at(Audit::by(&access).record(id).told("entered in error"), &here).await?;
-    Ok(Redirect::to(&here).into_response())
-}
-
-/// What became of an evaluation, for the page it is read on.
-pub(super) async fn shown(
-    snapshot: &mut Snapshot,
-    (context, visit): (&Context, &Visit),
-    access: &Access<resource::Evaluation, Read>,
-    evaluation: &Evaluation,
-) -> Result<AfterView> {
-    let history = document::history(snapshot, access, Kind::Evaluation).await?;
-    let after = history.of(&evaluation.id.to_string());
-    let here = |id: &str| visit.at(&format!("/evaluations/{id}"));
-    let zone = snapshot.zone().clone();
-    let may = visit.may::<resource::Evaluation, Amend>() && evaluation.signed_at.is_some();
-    let open = may && after.ended.is_none() && evaluation.state != At::EnteredInError;
-    let shown = after_view(Kind::Evaluation, &after, here, &zone)
-        .correct_at(open.then(|| here(&format!("{}/correct", evaluation.id))));
-    let Some(old) = evaluation.supersedes else { return Ok(shown) };
-    // Where the older one never went, nothing is told of it.
-    let Ok(old) = stored::one(snapshot, access, old).await else { return Ok(shown) };
-    let changed = differences(&view::lines(&old, context), &view::lines(evaluation, context));
-    Ok(shown.replacing((here(&old.id.to_string()), title(&old)), &changed))
 }

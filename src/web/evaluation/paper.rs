@@ -149,17 +149,14 @@ pub(super) async fn read(
 /// The same to keep; a draft is nothing to hand out.
 pub(super) async fn on_paper(
     State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Transcription, Export>,
+    paper: pdf::Paper<Transcription>,
     Record(id): Record<EvaluationId>,
-    asked: pdf::Asked,
 ) -> Result<Response> {
-    let page = read_page(&app, &context, &visit, &access.read(), id).await?;
+    let page = read_page(&app, &paper.context, &paper.visit, &paper.access.read(), id).await?;
     if page.draft {
         return Err(Error::Hidden);
     }
-    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+    paper.answer(&page, Room::Open).await
 }
 
 async fn read_page(

@@ -48,6 +48,37 @@ pub(super) fn cautions(contents: &Contents) -> part::Cautions {
     part::cautions(&texts)
 }
 
+/// The eyes that get a lens.
+pub(super) fn eyes(contents: &Contents) -> Vec<(&'static str, &Refraction)> {
+    [("Right eye", contents.right.as_ref()), ("Left eye", contents.left.as_ref())]
+        .into_iter()
+        .filter_map(|(eye, lens)| lens.map(|lens| (eye, lens)))
+        .collect()
+}
+
+/// A lens in both forms and its spherical equivalent.
+pub(super) fn both_forms(found: &Refraction) -> String {
+    let Other { transposed, equivalent } = Other::of(found);
+    format!("As saved: {} D. Transposed: {transposed}. Spherical equivalent: {equivalent} D.", lens_words(found.lens))
+}
+
+/// What a lens is in other words.
+struct Other {
+    transposed: String,
+    equivalent: String,
+}
+
+impl Other {
+    fn of(found: &Refraction) -> Self {
+        let lens = found.lens;
+        let cylinder = lens.cylinder.get().abs() >= f64::MIN_POSITIVE;
+        Self {
+            transposed: if cylinder { lens_words(lens.transposed()) } else { "no cylinder".to_owned() },
+            equivalent: lens.spherical_equivalent().map_or_else(|_| "none".to_owned(), |power| signed(power.get())),
+        }
+    }
+}
+
 /// Prepares a prescription for a reader.
 pub(super) fn document(one: &Prescription, visit: &Visit, context: &Context) -> DocumentView {
     let contents = &one.contents;
@@ -59,10 +90,7 @@ pub(super) fn document(one: &Prescription, visit: &Visit, context: &Context) -> 
     facts.extend(one.written_on.map(|day| ("Written on".to_owned(), words::date(day))));
     facts.extend(contents.review_on.map(|day| ("Review on".to_owned(), words::date(day))));
     facts.extend(contents.expires_on.map(|day| ("Runs out on".to_owned(), words::date(day))));
-    let eyes: Vec<(&str, &Refraction)> = [("Right eye", contents.right.as_ref()), ("Left eye", contents.left.as_ref())]
-        .into_iter()
-        .filter_map(|(eye, lens)| lens.map(|lens| (eye, lens)))
-        .collect();
+    let eyes = eyes(contents);
     DocumentView {
         title: format!("Prescription {}", one.number),
         facts,
@@ -90,14 +118,12 @@ pub(super) fn lines(one: &Prescription, context: &Context) -> Vec<(String, Strin
     let contents = &one.contents;
     let day = |day: Option<jiff::civil::Date>| day.map(words::date).unwrap_or_default();
     let mut lines = Vec::new();
-    for (eye, found) in [("Right eye", contents.right.as_ref()), ("Left eye", contents.left.as_ref())] {
-        if let Some(found) = found {
-            lines.push((eye.to_owned(), lens_words(found.lens)));
-            lines.extend(found.add.map(|add| (format!("Near addition, {}", eye.to_lowercase()), signed(add.get()))));
-            lines.extend(found.prism.map(|(amount, base)| {
-                (format!("Prism, {}", eye.to_lowercase()), format!("{amount} prism D {}", base.words()))
-            }));
-        }
+    for (eye, found) in eyes(contents) {
+        lines.push((eye.to_owned(), lens_words(found.lens)));
+        lines.extend(found.add.map(|add| (format!("Near addition, {}", eye.to_lowercase()), signed(add.get()))));
+        lines.extend(found.prism.map(|(amount, base)| {
+            (format!("Prism, {}", eye.to_lowercase()), format!("{amount} prism D {}", base.words()))
+        }));
     }
     for (track, device) in contents.named() {
         let of = |label: &str| format!("{label}, {} track", track.words());
@@ -129,13 +155,12 @@ fn lenses(eyes: &[(&str, &Refraction)]) -> part::Table {
         .column("Near addition")
         .column("Prism");
     for (eye, found) in eyes {
-        let lens = found.lens;
-        let cylinder = lens.cylinder.get().abs() >= f64::MIN_POSITIVE;
+        let other = Other::of(found);
         table.push([
             (*eye).to_owned(),
-            lens_words(lens),
-            if cylinder { lens_words(lens.transposed()) } else { "no cylinder".to_owned() },
-            lens.spherical_equivalent().map_or_else(|_| "none".to_owned(), |power| signed(power.get())),
+            lens_words(found.lens),
+            other.transposed,
+            other.equivalent,
             found.add.map_or_else(|| "none".to_owned(), |add| signed(add.get())),
             found
                 .prism
@@ -145,7 +170,8 @@ fn lenses(eyes: &[(&str, &Refraction)]) -> part::Table {
     table
 }
 
-fn how(eyes: &[(&str, &Refraction)]) -> part::How {
+/// How they came about.
+pub(super) fn how(eyes: &[(&str, &Refraction)]) -> part::How {
     let mut inputs: Vec<(String, String)> = Vec::new();
     for (eye, found) in eyes {
         inputs.push(((*eye).to_owned(), lens_words(found.lens)));

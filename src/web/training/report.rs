@@ -85,18 +85,15 @@ pub(super) async fn page(
 
 pub(super) async fn on_paper(
     State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Training, Export>,
+    paper: pdf::Paper<Training>,
     RawQuery(query): RawQuery,
-    asked: pdf::Asked,
 ) -> Result<Response> {
-    let (page, faulty) = report(&app, &context, &visit, &access, query.as_deref()).await?;
+    let (page, faulty) = report(&app, &paper.context, &paper.visit, &paper.access, query.as_deref()).await?;
     if faulty {
         // Other days than those asked for would be another report.
         return Err(Error::Hidden);
     }
-    pdf::answer(&context, &visit, &page, (asked, Room::Open)).await
+    paper.answer(&page, Room::Open).await
 }
 
 async fn report(
