@@ -21,7 +21,7 @@ const LAYERS: [(&str, &[&str], &[&str]); 12] = [
     (
         "exchange",
         &["care", "vision"],
-        &["csv", "hex", "jiff", "serde", "serde_json", "sha2", "thiserror", "uuid", "zip"],
+        &["csv", "hex", "icalendar", "jiff", "serde", "serde_json", "sha2", "thiserror", "uuid", "zip"],
     ),
     ("access", &["care"], &["thiserror"]),
     ("clock", &[], &["jiff", "rand", "uuid"]),

@@ -8,6 +8,7 @@
 mod authz;
 mod bad_input;
 mod calculators;
+mod calendar;
 mod capability;
 mod clinic;
 mod closing;

@@ -58,6 +58,12 @@ impl Subject {
         Self { kind: Kind::Goal, id: student.to_string() }
     }
 
+    /// A record by its kind and its id as text, as a list of corrections names it.
+    #[must_use]
+    pub fn named(kind: Kind, id: String) -> Self {
+        Self { kind, id }
+    }
+
     /// Its kind.
     #[must_use]
     pub const fn kind(&self) -> Kind {

@@ -60,6 +60,12 @@ pub struct FollowUp {
     pub near: Near,
 }
 
+/// Both follow-ups of a device received on a day: how many days after, and the day.
+#[must_use]
+pub fn follow_ups_of(received: Date) -> [(i64, Date); 2] {
+    [FOLLOW_UP_DAYS.0, FOLLOW_UP_DAYS.1].map(|days| (days, received.saturating_add(days.days())))
+}
+
 /// The follow-up to be told of, for a device received on a day.
 ///
 /// One at a time: the second takes the place of the first once it is near. That
@@ -67,13 +73,13 @@ pub struct FollowUp {
 #[must_use]
 pub fn follow_up(received: Date, today: Date) -> Option<FollowUp> {
     let (ahead, after) = FOLLOW_UP_SHOWN;
-    let of = |days: i64| {
-        let on = received.saturating_add(days.days());
+    let [first, second] = follow_ups_of(received);
+    let of = |(days, on): (i64, Date)| {
         let near = if on < today { Near::Over } else { Near::Soon };
         let shown = on.saturating_sub(ahead.days()) <= today && today <= on.saturating_add(after.days());
         shown.then_some(FollowUp { days, on, near })
     };
-    of(FOLLOW_UP_DAYS.1).or_else(|| of(FOLLOW_UP_DAYS.0))
+    of(second).or_else(|| of(first))
 }
 
 #[cfg(test)]

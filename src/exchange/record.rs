@@ -65,6 +65,8 @@ pub struct Record {
     pub decisions: Vec<Decision>,
     /// Posts of the thread.
     pub posts: Vec<Post>,
+    /// What was amended with a reason.
+    pub amendments: Vec<Amended>,
     /// The disclosure record.
     pub disclosures: Vec<Disclosure>,
 }
@@ -291,6 +293,8 @@ pub struct Detail {
     pub shared_with_class: Option<bool>,
     /// Anything else.
     pub note: String,
+    /// How often it was saved.
+    pub version: i64,
 }
 
 /// Something the student must see.
@@ -379,8 +383,6 @@ pub struct Summary {
     pub to: Date,
     /// What it says, part by part: a title and its words.
     pub parts: Vec<(String, String)>,
-    /// The figures as sent, as JSON.
-    pub figures: String,
     /// Who sent it.
     pub author_id: String,
     /// When.
@@ -431,6 +433,27 @@ pub struct Post {
     pub author_id: String,
     /// Whether it was entered in error.
     pub in_error: bool,
+}
+
+/// A field that was amended with a reason.
+#[derive(Clone)]
+pub struct Amended {
+    /// The kind of record.
+    pub kind: Coded,
+    /// The record.
+    pub record_id: String,
+    /// The field, by the label of its form.
+    pub field: String,
+    /// What stood there; empty, nothing did.
+    pub before: String,
+    /// What stands there now; empty, nothing does.
+    pub after: String,
+    /// Why.
+    pub reason: String,
+    /// When.
+    pub at: Timestamp,
+    /// By whom, by name.
+    pub by: String,
 }
 
 /// A row of the disclosure record.

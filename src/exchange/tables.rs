@@ -14,6 +14,30 @@ macro_rules! row {
     ($($cell:expr),* $(,)?) => { vec![Cell::Whole(SCHEMA), $(Cell::from($cell)),*] };
 }
 
+/// Columns around those of a device by specification, which [`spec`] fills.
+macro_rules! around_spec {
+    ([$($before:literal),* $(,)?], [$($after:literal),* $(,)?]) => {
+        &[
+            $($before,)*
+            "device_kind",
+            "device_kind_label",
+            "power_x",
+            "objective_mm",
+            "true_field_deg",
+            "near_focus_m",
+            "reading_cap_d",
+            "equivalent_power_d",
+            "lens_mm",
+            "stand_height_mm",
+            "device_light",
+            "with_glasses",
+            "device_eye",
+            "label",
+            $($after,)*
+        ]
+    };
+}
+
 mod clinic;
 mod entries;
 
@@ -38,6 +62,7 @@ pub fn all(record: &Record) -> Vec<Table> {
         entries::decisions(record),
         consents(record),
         posts(record),
+        amendments(record),
         disclosures(record),
     ]
 }
@@ -149,31 +174,10 @@ fn devices(record: &Record) -> Table {
     };
     Table {
         name: "devices",
-        columns: &[
-            "schema",
-            "device_id",
-            "student_id",
-            "device_owner",
-            "device_tag",
-            "device_kind",
-            "device_kind_label",
-            "power_x",
-            "objective_mm",
-            "true_field_deg",
-            "near_focus_m",
-            "reading_cap_d",
-            "equivalent_power_d",
-            "lens_mm",
-            "stand_height_mm",
-            "device_light",
-            "with_glasses",
-            "device_eye",
-            "label",
-            "received_on",
-            "condition",
-            "prescription_id",
-            "in_error",
-        ],
+        columns: around_spec!(
+            ["schema", "device_id", "student_id", "device_owner", "device_tag"],
+            ["received_on", "condition", "prescription_id", "in_error"]
+        ),
         rows: record.devices.iter().map(row).collect(),
     }
 }
@@ -297,6 +301,42 @@ fn posts(record: &Record) -> Table {
             "in_error",
         ],
         rows: record.posts.iter().map(row).collect(),
+    }
+}
+
+fn amendments(record: &Record) -> Table {
+    let row = |(place, one): (usize, &super::record::Amended)| {
+        row![
+            code(&format!("{}-amendment-{}", record.student.id, place + 1)),
+            code(&record.student.id),
+            one.kind,
+            code(&one.record_id),
+            code(&one.field),
+            text(&one.before),
+            text(&one.after),
+            text(&one.reason),
+            one.at,
+            text(&one.by),
+            Cell::words(Some(one.kind)),
+        ]
+    };
+    Table {
+        name: "amendments",
+        columns: &[
+            "schema",
+            "row_id",
+            "student_id",
+            "record_kind",
+            "record_id",
+            "field",
+            "before",
+            "after",
+            "reason",
+            "at",
+            "by",
+            "record_kind_label",
+        ],
+        rows: record.amendments.iter().enumerate().map(row).collect(),
     }
 }
 

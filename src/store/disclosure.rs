@@ -324,24 +324,26 @@ pub struct Disclosure {
     pub refused: bool,
 }
 
-/// The disclosure record of a student, newest first; a reader limited to their
-/// own sees only what they received.
+/// The newest lines of a student's disclosure record, so many at most; a reader
+/// limited to their own sees only what they received.
 ///
 /// # Errors
 /// When the database fails.
 pub async fn of_student(
     snapshot: &mut Snapshot,
     access: &Access<DisclosureRecord, impl Reads>,
+    most: i64,
 ) -> Result<Vec<Disclosure>> {
     let own_only = i64::from(access.limits().own_only);
     let rows = query(
         "select at, recipient, organisation, to_side, what, basis, channel, refused from disclosure
          where student_id = $1 and ($2 = 0 or account_id = $3)
-         order by at desc, id desc limit 500",
+         order by at desc, id desc limit $4",
     )
     .bind(access.student().to_string())
     .bind(own_only)
     .bind(access.actor().account.to_string())
+    .bind(most)
     .fetch_all(snapshot.connection())
     .await?;
     rows.iter()

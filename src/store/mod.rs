@@ -15,6 +15,7 @@ pub mod around;
 mod asked;
 pub mod attachment;
 pub mod audit;
+pub mod calendar;
 pub mod card;
 pub mod caseload;
 pub mod consent;

@@ -55,6 +55,11 @@ impl Site {
         self.0.get("units").map_or("metric", String::as_str)
     }
 
+    /// Whether the site holds a licence for SNOMED CT, so that its codes may be written.
+    pub fn snomed(&self) -> bool {
+        self.value("snomed") == Some("yes")
+    }
+
     /// A setting as it is stored.
     pub fn value(&self, name: &str) -> Option<&str> {
         self.0.get(name).map(String::as_str)

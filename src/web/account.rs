@@ -1,5 +1,6 @@
-//! A person's own account: units, appearance, password, sessions.
+//! A person's own account: units, appearance, letters, calendar, password, sessions.
 
+mod calendar;
 mod mail;
 
 use askama::Template;
@@ -25,6 +26,9 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/account", page)
         .post("/account", prefer)
         .post("/account/letters", mail::choose)
+        .post("/account/calendar", calendar::make)
+        .post("/account/calendar/end", calendar::end)
+        .open_get("/calendar/{word}", calendar::read)
         .post("/account/password", change_password)
         .post("/account/sessions", end_sessions)
         .get("/confirm", confirm_page)
@@ -47,6 +51,10 @@ struct AccountPage {
     mail: Option<FormView>,
     often: Vec<(&'static str, String)>,
     from: String,
+    /// Whether there are dates to read in a calendar program.
+    has_dates: bool,
+    /// Since when an address for them is in force.
+    calendar: Option<String>,
 }
 
 /// Forms that came back.
@@ -85,6 +93,7 @@ async fn build(app: &App, context: &Context, forms: Forms) -> Result<AccountPage
         (None, Some(_)) if actor.role.is_some() => Some(mail::form(&mut snapshot, context, actor).await?),
         (None, _) => None,
     };
+    let calendar = calendar::told(app, &mut snapshot, actor).await?;
     let form = forms.looks.unwrap_or_else(|| {
         let entry = Entry::default()
             .with("units", own.units.clone())
@@ -101,6 +110,8 @@ async fn build(app: &App, context: &Context, forms: Forms) -> Result<AccountPage
         mail,
         often: words::options!(Often),
         from: app.letters_from.as_deref().unwrap_or_default().to_owned(),
+        has_dates: actor.role.is_some(),
+        calendar,
         shell,
         form,
         password,

@@ -118,7 +118,7 @@ async fn take(State(app): State<App>, context: Context, visit: Visit, posted: Po
         attached.push(Attached { id, parent, name, kind, stored_at, content });
     }
     // Codes under the address of the installation; SNOMED where the site has a licence.
-    let terms = Terms { base: app.address.to_string(), snomed: context.site.value("snomed") == Some("yes") };
+    let terms = Terms { base: app.address.to_string(), snomed: context.site.snomed() };
     let packing = Packing { record: found.record, texts: found.texts, attached, terms, reader, now };
     // Packing takes long enough to be in the way of other requests.
     let zip = tokio::task::spawn_blocking(move || pack::zip(&packing))

@@ -17,6 +17,9 @@ use crate::access::{Access, Side};
 use crate::pdf::Room;
 use crate::store::disclosure;
 
+/// Lines on one page; all of them are in what is taken along.
+const SHOWN: i64 = 500;
+
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
     routes.get("/students/{student}/history", page).get("/students/{student}/history/paper.pdf", on_paper)
@@ -116,7 +119,7 @@ async fn read(
 ) -> Result<HistoryPage> {
     let mut snapshot = app.store.snapshot().await?;
     let zone = snapshot.zone().clone();
-    let found = disclosure::of_student(&mut snapshot, access).await?;
+    let found = disclosure::of_student(&mut snapshot, access, SHOWN).await?;
     drop(snapshot);
     let mut rows = table("What went across")
         .column("When")

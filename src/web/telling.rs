@@ -12,7 +12,8 @@ use jiff::{SignedDuration, Timestamp};
 
 use super::error::Result;
 use super::state::App;
-use super::{thread, visit};
+use super::thread;
+use super::visit::Unseen;
 use crate::access::resource::Thread;
 use crate::care::mail::{Often, body, is_time, subject};
 use crate::mail::Smtp;
@@ -85,7 +86,7 @@ pub async fn gather(app: &App) -> Result<usize> {
 async fn new_to(app: &App, site: &Site, listener: &Listener) -> Result<(i64, i64)> {
     let mut snapshot = app.store.snapshot().await?;
     let unread: Vec<_> = thread_read::students(&mut snapshot, &listener.actor).await?.into_iter().collect();
-    let proofs = visit::unseen::<Thread>(&mut snapshot, site, &listener.actor, &unread).await?;
+    let proofs = Unseen::of(&mut snapshot, site, &listener.actor, &unread).await?.proofs::<Thread>();
     let (mut entries, mut questions) = (0, 0);
     for access in &proofs {
         let read = thread_read::until(&mut snapshot, access).await?;

@@ -395,18 +395,30 @@ async fn know_names(visits: Vec<Visit>, snapshot: &mut Snapshot, site: &Site) ->
     Ok(named)
 }
 
-/// Proofs to count with, for somebody who is told by letter how much is new: as
-/// [`Visit::unshown`] for each student, without a visit. Nothing is read to be
-/// shown, and nobody asked, so nothing is written down.
-///
-/// # Errors
-/// When the database fails.
-pub(super) async fn unseen<R: Resource>(
-    snapshot: &mut Snapshot,
-    site: &Site,
-    actor: &Actor,
-    students: &[StudentId],
-) -> Result<Vec<Access<R, Read>>> {
-    let standings = store::standing::of_all(snapshot, site, actor, students, Password::NotEntered).await?;
-    Ok(standings.iter().filter_map(|standing| Access::grant(actor, standing.student(), standing).ok()).collect())
+/// How somebody stands to each of a list of students, for proofs to count with: as
+/// [`Visit::unshown`] for each, without a visit. Nothing is read to be shown, and
+/// nobody asked, so nothing is written down.
+pub(super) struct Unseen {
+    actor: Actor,
+    standings: Vec<Standing>,
+}
+
+impl Unseen {
+    /// # Errors
+    /// When the database fails.
+    pub(super) async fn of(
+        snapshot: &mut Snapshot,
+        site: &Site,
+        actor: &Actor,
+        students: &[StudentId],
+    ) -> Result<Self> {
+        let standings = store::standing::of_all(snapshot, site, actor, students, Password::NotEntered).await?;
+        Ok(Self { actor: actor.clone(), standings })
+    }
+
+    /// A proof for each student of whom this person may read this.
+    pub(super) fn proofs<R: Resource>(&self) -> Vec<Access<R, Read>> {
+        let of = |standing: &Standing| Access::grant(&self.actor, standing.student(), standing).ok();
+        self.standings.iter().filter_map(of).collect()
+    }
 }

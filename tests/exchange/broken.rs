@@ -2,9 +2,11 @@
 //! by the rule that it breaks. The validators that others wrote are asked about
 //! the same files by `tests/formats`.
 
+use farpoint::exchange::feed::{self, Entry, What};
 use farpoint::exchange::fhir::{self, Terms, check};
 use farpoint::exchange::table::Reader;
 use farpoint::exchange::tables;
+use jiff::civil::date;
 use serde_json::{Value, json};
 
 use super::sample;
@@ -180,6 +182,13 @@ fn the_files_for_the_validators_are_written() {
     for (name, _, broken) in BREAKS {
         write(&format!("broken-{name}"), &broken());
     }
+    let dates = [("loan", 1, What::Due), ("request", 2, What::Appointment)].map(|(key, day, what)| Entry {
+        on: date(2026, 12, day),
+        what,
+        key: key.to_owned(),
+    });
+    let at = "2026-11-26T12:00:00Z".parse().expect("an instant");
+    std::fs::write(folder.join("dates.ics"), feed::text(&dates, at, "https://farpoint.example")).expect("room");
     for table in tables::all(&sample::record(1)) {
         let path = folder.join(format!("{}.csv", table.name));
         std::fs::write(path, table.csv(Reader::Spreadsheet).expect("memory")).expect("room for a file");

@@ -18,8 +18,8 @@ const REASON: &str = "we move to another district";
 
 type Zip = Opened<Cursor<Vec<u8>>>;
 
-/// Presses the button and opens what comes down.
-pub(crate) async fn takes(world: &World, person: &Person, path: &str, text: &str) -> Zip {
+/// Presses the button and keeps what comes down.
+pub(crate) async fn taken(world: &World, person: &Person, path: &str, text: &str) -> Vec<u8> {
     let page = person.opens(path).await.ok();
     let fields = [("reason", REASON), ("text", text), ("password", PASSWORD)];
     let (action, pairs) = page.filled("Make the file", &fields);
@@ -38,7 +38,13 @@ pub(crate) async fn takes(world: &World, person: &Person, path: &str, text: &str
     let named = answer.headers()[header::CONTENT_DISPOSITION].to_str().expect("text").to_owned();
     assert!(named.starts_with("attachment; filename=\"farpoint-record-"), "{named}");
     let bytes = axum::body::to_bytes(answer.into_body(), 64 << 20).await.expect("a body");
-    let mut opened = Opened::open(Cursor::new(bytes.to_vec()), MOST_BYTES).expect("an archive of ours");
+    bytes.to_vec()
+}
+
+/// The same, opened.
+async fn takes(world: &World, person: &Person, path: &str, text: &str) -> Zip {
+    let bytes = taken(world, person, path, text).await;
+    let mut opened = Opened::open(Cursor::new(bytes), MOST_BYTES).expect("an archive of ours");
     opened.check_all().expect("every hash");
     opened
 }
@@ -168,4 +174,40 @@ async fn without_reason_or_password_nothing_leaves_and_what_was_typed_stays() {
     assert!(answer.links().iter().any(|(href, _)| *href == path), "a link leads there");
     let page = team.classroom.sends(Method::GET, &team.at("/people"), &[], HeaderMap::new()).await;
     assert!(!page.source().contains("/export"));
+}
+
+#[tokio::test]
+async fn what_was_amended_is_there_with_both_texts_and_a_code_of_snomed_only_with_a_licence() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::OwnDevice).await;
+    world.passes(jiff::SignedDuration::from_mins(1));
+    let signed = world.newest("prescription:state:active", &team.pupil).await.expect("a prescription");
+    let amended = [("text_limits", "Sitting only."), ("amend_reason", "Standing was not meant.")];
+    let correct = team.at(&format!("/prescription/{signed}/correct"));
+    team.clinician.presses(&correct, "Amend it", &amended).await.redirected_to();
+    let mut zip = takes(&world, &team.clinician, &team.at("/export"), "program").await;
+    let rows = table(&mut zip, "amendments");
+    let row = rows.iter().find(|row| row[4] == signed).expect("the amendment of the prescription");
+    assert_eq!((row[3].as_str(), row[7].as_str(), row[8].as_str()), ("prescription", "Sitting only.", amended[1].1));
+    assert_ne!(row[6], row[7], "what stood there before is kept");
+    let fhir = |zip: &mut Zip| json(zip, "fhir/collection.json").to_string();
+    assert!(!fhir(&mut zip).contains("http://snomed.info/sct"));
+    world.steward().await.presses("/steward", "Save the settings", &[("snomed", "yes")]).await.redirected_to();
+    let mut licensed = takes(&world, &team.clinician, &team.at("/export"), "program").await;
+    assert!(fhir(&mut licensed).contains("http://snomed.info/sct"));
+}
+
+#[tokio::test]
+async fn seats_and_what_an_evaluation_found_besides_are_in_words() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::OwnDevice).await;
+    let mut zip = takes(&world, &team.teacher, &team.at("/export"), "program").await;
+    let texts = table(&mut zip, "texts");
+    let told = |kind: &str, field: &str| {
+        texts.iter().find(|row| row[3] == kind && row[6] == field).map(|row| row[7].clone()).unwrap_or_default()
+    };
+    assert_eq!(told("evaluation", "Advice: Light"), "a lamp from the left");
+    assert_eq!(told("evaluation", "Advice: Seat"), "second row");
+    assert!(told("evaluation", "Contrast sensitivity").contains("6 %"), "{texts:?}");
+    assert!(!told("seat", "Seat to board").is_empty(), "{texts:?}");
 }

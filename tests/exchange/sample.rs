@@ -5,8 +5,9 @@ use farpoint::care::device::DeviceSpec;
 use farpoint::care::prescription::State;
 use farpoint::care::track::{DeviceKind, Eye, Light, Track, WithGlasses};
 use farpoint::exchange::record::{
-    Acuity, Answer, Coded, Consent, Decision, Detail, Device, Disclosure, Evaluation, Exercise, Goal, Loan, Named,
-    Observation, Person, Post, Prescription, Record, Refraction, Session, Standing, Student, Summary, Task, Through,
+    Acuity, Amended, Answer, Coded, Consent, Decision, Detail, Device, Disclosure, Evaluation, Exercise, Goal, Loan,
+    Named, Observation, Person, Post, Prescription, Record, Refraction, Session, Standing, Student, Summary, Task,
+    Through,
 };
 use farpoint::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
 use jiff::civil::{Date, date};
@@ -205,6 +206,7 @@ fn observation(number: usize, on: Date) -> Observation {
         help: Some(coded("none", "alone")),
         mood: Some(coded("proud", "proud")),
         note: "Asked once where to look".to_owned(),
+        version: 1,
         ..Detail::default()
     };
     Observation {
@@ -345,7 +347,6 @@ pub(crate) fn record(years: usize) -> Record {
                     ("The teacher's account".to_owned(), "Reads <the board> & copies.\nMost days.".to_owned()),
                     ("Questions to the clinician".to_owned(), "Is 6x enough?".to_owned()),
                 ],
-                figures: "{}".to_owned(),
                 author_id: id(1, 0),
                 sent_at: at(year(number + 1)),
                 in_error: false,
@@ -374,6 +375,16 @@ pub(crate) fn record(years: usize) -> Record {
                 in_error: false,
             })
             .collect(),
+        amendments: vec![Amended {
+            kind: coded("prescription", "prescription"),
+            record_id: id(4, 0),
+            field: "Limits".to_owned(),
+            before: String::new(),
+            after: "+ sitting only".to_owned(),
+            reason: "It was forgotten.".to_owned(),
+            at: at(day(3)),
+            by: "Ignatius Farrow".to_owned(),
+        }],
         disclosures: (0..weeks * 2)
             .map(|number| Disclosure {
                 at: at(of_week(number, 2)),

@@ -9,9 +9,11 @@ use farpoint::exchange::archive::{Kind, MOST_BYTES, Manifest, Opened, Pack};
 use farpoint::run::{export_store, import_store};
 use sqlx::Row;
 use tempfile::TempDir;
+use zip::write::SimpleFileOptions;
+use zip::{ZipArchive, ZipWriter};
 
+use super::pages;
 use crate::lap::{DISTANCE, NEAR, Step, Team};
-use crate::people::PASSWORD;
 use crate::world::World;
 
 /// A student on two tracks, with an amendment, a superseded prescription, a scan
@@ -66,8 +68,12 @@ fn attached(world: &World) -> Vec<(String, Vec<u8>)> {
 
 /// What an empty installation is like after a refusal: as before.
 async fn refused(empty: &World, archive: &Path, words: &str) {
+    refused_at(empty, archive, MOST_BYTES, words).await;
+}
+
+async fn refused_at(empty: &World, archive: &Path, most_bytes: u64, words: &str) {
     let before = (empty.content().await, log(empty).await, empty.files());
-    let error = import_store(empty.store(), archive, MOST_BYTES).await.expect_err("it is refused");
+    let error = import_store(empty.store(), archive, most_bytes).await.expect_err("it is refused");
     let told = format!("{error:#}");
     assert!(told.contains(words), "{told}\nwanted: {words}");
     assert!(told.contains("nothing was kept"), "{told}");
@@ -124,11 +130,8 @@ async fn an_installation_somebody_works_in_is_not_filled() {
     refused(&other, &path, "this installation is not empty").await;
     refused(&world, &path, "this installation is not empty").await;
     // What one reader took along is no installation.
-    let fields = [("reason", "to move"), ("text", "program"), ("password", PASSWORD)];
-    let page = team.teacher.opens(&team.at("/export")).await.ok();
-    let (action, pairs) = page.filled("Make the file", &fields);
-    assert_eq!(action, team.at("/export"));
-    assert!(pairs.iter().any(|(name, _)| name == "csrf"));
+    let (_f, own) = kept(&pages::taken(&world, &team.teacher, &team.at("/export"), "program").await);
+    refused(&World::new().await, &own, "this is what one reader took along, not an installation").await;
 }
 
 /// The archive with its files changed, under a manifest that fits them.
@@ -152,6 +155,24 @@ fn remade(
         pack.add(name, content).expect("memory");
     }
     kept(&pack.finish().expect("memory").into_inner())
+}
+
+/// The archive with one file changed under the manifest that it had, well packed.
+fn forged(path: &Path, name: &str, change: impl Fn(&mut Vec<u8>)) -> (TempDir, PathBuf) {
+    let mut from = ZipArchive::new(fs::File::open(path).expect("the archive")).expect("a zip");
+    let mut to = ZipWriter::new(Cursor::new(Vec::new()));
+    for place in 0..from.len() {
+        let mut file = from.by_index(place).expect("a file");
+        let called = file.name().expect("a name").into_owned();
+        let mut content = Vec::new();
+        file.read_to_end(&mut content).expect("its content");
+        if called == name {
+            change(&mut content);
+        }
+        to.start_file(called, SimpleFileOptions::default()).expect("memory");
+        to.write_all(&content).expect("memory");
+    }
+    kept(&to.finish().expect("memory").into_inner())
 }
 
 fn kept(bytes: &[u8]) -> (TempDir, PathBuf) {
@@ -203,6 +224,14 @@ async fn what_is_not_sound_is_refused_and_nothing_of_it_is_kept() {
     bytes[middle] ^= 1;
     let (_f, other) = kept(&bytes);
     refused(&empty, &other, "nothing was kept").await;
+    let one_letter = |content: &mut Vec<u8>| content[10] ^= 1;
+    let (_f, other) = forged(&path, "tables/student.jsonl", one_letter);
+    refused(&empty, &other, "tables/student.jsonl is not what the manifest says: its hash does not match").await;
+    // A file that unpacks to more than it admits, and one that admits too much.
+    let swollen = |content: &mut Vec<u8>| content.resize(content.len() + (16 << 20), b' ');
+    let (_f, other) = forged(&path, "tables/student.jsonl", swollen);
+    refused(&empty, &other, "tables/student.jsonl unpacks to more than the manifest says").await;
+    refused_at(&empty, &path, 1000, "the archive unpacks to more than 1000 bytes").await;
     // And a sound one is read in all the same.
     import_store(empty.store(), &path, MOST_BYTES).await.expect("it is read in");
 }

@@ -12,6 +12,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import icalendar
 from fhir.resources import construct_fhir_element
 
 RISKY = ("=", "+", "-", "@", "\t", "\r")
@@ -86,6 +87,21 @@ def tables(folder):
     return faults
 
 
+def dates(folder):
+    """The feed, read by a library that did not write it: whole private days, one name each."""
+    events = icalendar.Calendar.from_ical((folder / "dates.ics").read_bytes()).walk("VEVENT")
+    faults = [f"dates.ics: {fault}" for event in events for fault in event.errors]
+    days = [str(event.decoded("DTSTART")) for event in events]
+    if days != ["2026-12-01", "2026-12-02"]:
+        faults.append(f"dates.ics: read as {days}")
+    if any(event["CLASS"] != "PRIVATE" or "DTSTAMP" not in event for event in events):
+        faults.append("dates.ics: an event that is not private, or without its time")
+    if len({str(event["UID"]) for event in events}) != len(events):
+        faults.append("dates.ics: a name twice")
+    print(f"\n{len(events)} dates read back")
+    return faults
+
+
 def is_number(cell):
     try:
         float(cell)
@@ -96,7 +112,7 @@ def is_number(cell):
 
 def main():
     folder, script, expected = Path(sys.argv[1]), sys.argv[2], json.loads(Path(sys.argv[3]).read_text())
-    faults = bundles(folder, script, expected) + tables(folder)
+    faults = bundles(folder, script, expected) + tables(folder) + dates(folder)
     for fault in faults:
         print(f"FAULT {fault}", file=sys.stderr)
     sys.exit(1 if faults else 0)

@@ -56,6 +56,7 @@ fn of_row(table: &Table, row: &[Cell]) -> Result<String, &'static str> {
         "summaries" => Ok(derived(&key(), "composition")),
         "tasks" => Err("a thing to be seen from a seat is no finding about the student, and R4 has no resource for it"),
         "posts" => Err("the team's conversation is not part of what another system is to act on"),
+        "amendments" => Err("the resource says the words in force; what stood there before is in the tables"),
         "disclosures" => Err("the disclosure record is given as an AuditEvent only where it is asked for"),
         "texts" => Err("the words of a form that no resource of R4 is made for; they are in the tables"),
         "attachments" => Err("a file goes along as it is; a copy inside the bundle would be a second one"),

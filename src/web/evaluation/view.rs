@@ -453,6 +453,12 @@ fn advice(findings: &Findings) -> Vec<(String, String)> {
     ])
 }
 
+/// Every finding beside acuity and refraction in the words of its page.
+pub(in crate::web) fn beside_acuity(findings: &Findings) -> Vec<(String, String)> {
+    let advised = advice(findings).into_iter().map(|(label, words)| (format!("Advice: {label}"), words));
+    sight(findings).into_iter().chain(eyes_facts(findings)).chain(advised).collect()
+}
+
 fn track_view(answer: &TrackAnswer, context: &Context) -> TrackView {
     let safe = if answer.safe == Safe::NotStated { String::new() } else { capital(answer.safe.words()) };
     let facts = part::facts(&[("Answer", capital(answer.choice.words()))])

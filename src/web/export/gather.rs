@@ -17,14 +17,16 @@ use crate::access::resource::{
     Identity, Initials, Intake, Loans, Prescription, Resource, Row, SafetyFlag, Summary, Team, Thread, Training,
     Transcription, TryAtHome, VisualTasks, WholeRecord,
 };
+use crate::care::amendment::{Kind, Subject};
+use crate::care::evaluation::Evaluation as Evaluated;
 use crate::care::gates::Named;
 use crate::exchange::record::{self, Record};
 use crate::exchange::table::Table;
 use crate::store::attachment::{self, Attachment, Parent};
 use crate::store::setting::Site;
 use crate::store::{
-    Snapshot, consent, decision, disclosure, evaluation, goal, loan, observation, own_device, post, prescription,
-    safety, shared_note, student, summary, task, team, training,
+    Snapshot, amendment, consent, decision, disclosure, evaluation, goal, loan, observation, own_device, post,
+    prescription, safety, shared_note, student, summary, task, team, training,
 };
 
 /// Every kind of record that is asked for.
@@ -69,8 +71,8 @@ pub(super) async fn record(snapshot: &mut Snapshot, access: &Whole, site: &Site)
     if let Ok(access) = access.part::<Team>() {
         record.people = team::members(snapshot, &access).await?.into_iter().map(rows::person).collect();
     }
-    let mut files = Vec::new();
-    evaluations(snapshot, access, &mut record, &mut files).await?;
+    let (mut files, mut findings) = (Vec::new(), Vec::new());
+    evaluations(snapshot, access, &mut record, (&mut files, &mut findings)).await?;
     if let Ok(access) = access.part::<Prescription>() {
         let signed = prescription::list(snapshot, &access).await?;
         record.prescriptions = signed.into_iter().filter_map(rows::prescription).collect();
@@ -114,10 +116,11 @@ pub(super) async fn record(snapshot: &mut Snapshot, access: &Whole, site: &Site)
         }
     }
     if let Ok(access) = access.part::<DisclosureRecord>() {
-        let all = disclosure::of_student(snapshot, &access).await?;
+        let all = disclosure::of_student(snapshot, &access, i64::MAX).await?;
         record.disclosures = all.into_iter().map(rows::disclosure).collect();
     }
-    let texts = texts::gather(snapshot, access).await?;
+    record.amendments = amendments(snapshot, access).await?;
+    let texts = texts::gather(snapshot, access, findings).await?;
     Ok(Found { record, texts, attachments: files })
 }
 
@@ -141,14 +144,58 @@ async fn who(snapshot: &mut Snapshot, access: &Whole) -> Result<record::Student>
     Ok(record::Student { id, name, initials_only: true, ..record::Student::default() })
 }
 
+/// Every field that was amended with a reason, under the proof of its record.
+async fn amendments(snapshot: &mut Snapshot, access: &Whole) -> Result<Vec<record::Amended>> {
+    let mut found = Vec::new();
+    of_kinds::<Intake>(snapshot, access, &[Kind::Intake], &mut found).await?;
+    of_kinds::<Contacts>(snapshot, access, &[Kind::Contact], &mut found).await?;
+    of_kinds::<EvaluationRequest>(snapshot, access, &[Kind::Request], &mut found).await?;
+    of_kinds::<Evaluation>(snapshot, access, &[Kind::Evaluation], &mut found).await?;
+    of_kinds::<Transcription>(snapshot, access, &[Kind::Evaluation], &mut found).await?;
+    of_kinds::<Prescription>(snapshot, access, &[Kind::Decision, Kind::Prescription], &mut found).await?;
+    of_kinds::<Loans>(snapshot, access, &[Kind::Loan, Kind::OwnDevice], &mut found).await?;
+    of_kinds::<Training>(snapshot, access, &[Kind::Readiness, Kind::Session], &mut found).await?;
+    of_kinds::<ClassObservation>(snapshot, access, &[Kind::Observation], &mut found).await?;
+    of_kinds::<HomeObservation>(snapshot, access, &[Kind::Observation], &mut found).await?;
+    of_kinds::<VisualTasks>(snapshot, access, &[Kind::Task, Kind::Seat, Kind::Goal], &mut found).await?;
+    of_kinds::<Card>(snapshot, access, &[Kind::Card], &mut found).await?;
+    of_kinds::<Summary>(snapshot, access, &[Kind::Summary], &mut found).await?;
+    of_kinds::<Thread>(snapshot, access, &[Kind::Post], &mut found).await?;
+    Ok(found)
+}
+
+/// Most records were never amended, so only those that were are asked about.
+async fn of_kinds<R: Resource>(
+    snapshot: &mut Snapshot,
+    access: &Whole,
+    kinds: &[Kind],
+    found: &mut Vec<record::Amended>,
+) -> Result<()> {
+    let Ok(access) = access.part::<R>() else { return Ok(()) };
+    for kind in kinds {
+        for id in amendment::latest(snapshot, &access, *kind).await?.into_keys() {
+            let all = amendment::of_record(snapshot, &access, Subject::named(*kind, id.clone())).await?;
+            let reasoned = all.into_iter().filter(|one| !one.reason.is_empty());
+            found.extend(reasoned.map(|one| rows::amended(*kind, &id, one)));
+        }
+    }
+    Ok(())
+}
+
 type Files = Vec<((&'static str, String), Attachment)>;
 
-async fn evaluations(snapshot: &mut Snapshot, access: &Whole, record: &mut Record, files: &mut Files) -> Result<()> {
+async fn evaluations(
+    snapshot: &mut Snapshot,
+    access: &Whole,
+    record: &mut Record,
+    (files, findings): (&mut Files, &mut Vec<Evaluated>),
+) -> Result<()> {
     if let Ok(access) = access.part::<Evaluation>() {
         for listed in evaluation::list(snapshot, &access).await? {
             if listed.signed_at.is_some() {
                 let whole = evaluation::one(snapshot, &access, listed.id).await?;
                 record.evaluations.extend(rows::evaluation(&listed, &whole));
+                findings.push(whole);
             }
         }
     }
@@ -159,6 +206,7 @@ async fn evaluations(snapshot: &mut Snapshot, access: &Whole, record: &mut Recor
                 let found = attachment::of_parent(snapshot, &access, Parent::Transcription(listed.id)).await?;
                 files.extend(found.into_iter().map(|file| (("transcription", listed.id.to_string()), file)));
                 record.evaluations.extend(rows::evaluation(&listed, &whole));
+                findings.push(whole);
             }
         }
     }

@@ -29,6 +29,7 @@ pub(super) fn entry_of(site: &Site) -> Entry {
     reading::entry_of(site)
         .with("retention_years", site.value("retention_years").unwrap_or_default())
         .with("units", site.units())
+        .with("snomed", if site.snomed() { "yes" } else { "no" })
         .with("owner", site.owner())
         .with("help", site.help())
         .with("emergency_number", site.emergency_number())
@@ -46,6 +47,7 @@ fn checked(entry: &Entry) -> std::result::Result<Vec<(String, Option<String>)>, 
     let age = check.whole("transfer_age", "Age at which rights pass to the student", AGES);
     let retention = check.opt_whole("retention_years", "Years a record is kept", YEARS);
     let units = check.one_of("units", "Units of new accounts", &["metric", "imperial"]);
+    let snomed = check.one_of("snomed", "SNOMED CT codes", &["no", "yes"]);
     let mut settings = reading::checked(&mut check);
     check.build(|| {
         let retention = retention.filter(|years| *years != setting::RETENTION_YEARS);
@@ -56,6 +58,7 @@ fn checked(entry: &Entry) -> std::result::Result<Vec<(String, Option<String>)>, 
             ("evaluation_months", Some(months?.to_string())),
             ("transfer_age", Some(age?.to_string())),
             ("retention_years", retention.map(|years| years.to_string())),
+            ("snomed", Some(snomed?).filter(|snomed| *snomed == "yes").map(str::to_owned)),
             ("units", Some(units?).filter(|units| *units != "metric").map(str::to_owned)),
         ];
         settings.extend(others.map(|(name, value)| (name.to_owned(), value)));

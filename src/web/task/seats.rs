@@ -236,7 +236,7 @@ async fn retire(
     }
 }
 
-fn told(seat: &Seat) -> Vec<(String, String)> {
+pub(in crate::web) fn told(seat: &Seat) -> Vec<(String, String)> {
     let what = &seat.what;
     let glare: Vec<&str> = what.glare.iter().map(|glare| glare.words()).collect();
     let mut told = vec![

@@ -1,6 +1,7 @@
 //! Each kind of record as a row of the exchange: the same facts in plain units.
 
 use super::Devices;
+use crate::care::amendment::{Amendment, Kind};
 use crate::care::document::Mark;
 use crate::care::evaluation::{self as clinic, Finding, State};
 use crate::care::goal::Own;
@@ -281,6 +282,7 @@ pub(super) fn observation(one: Entry, shared: Option<bool>, devices: &Devices) -
             tired: detail.tired.map(|tired| coded!(tired)),
             shared_with_class: shared,
             note: detail.note,
+            version: detail.version,
         }
     });
     record::Observation {
@@ -359,7 +361,6 @@ pub(super) fn summary(one: Summary) -> Option<record::Summary> {
         from: one.from,
         to: one.to,
         parts,
-        figures: one.figures.and_then(|figures| serde_json::to_string(&figures).ok()).unwrap_or_default(),
         author_id: one.author.to_string(),
         sent_at,
         in_error: one.after.is(Mark::EnteredInError),
@@ -376,6 +377,19 @@ pub(super) fn post(one: Post) -> record::Post {
         at: one.at,
         author_id: one.account.to_string(),
         in_error: one.in_error,
+    }
+}
+
+pub(super) fn amended(kind: Kind, id: &str, one: Amendment) -> record::Amended {
+    record::Amended {
+        kind: coded!(kind),
+        record_id: id.to_owned(),
+        field: one.field,
+        before: one.before,
+        after: one.after,
+        reason: one.reason,
+        at: one.at,
+        by: one.by,
     }
 }
 

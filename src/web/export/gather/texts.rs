@@ -2,11 +2,16 @@
 //! was filled in, so that none of what this reader may read is missing.
 
 use super::Whole;
-use crate::access::resource::{Card, Contacts, EvaluationRequest, Intake, SafetyFlag, Training, TryAtHome};
+use crate::access::resource::{
+    Card, Contacts, EvaluationRequest, Intake, SafetyFlag, Training, TryAtHome, VisualTasks,
+};
+use crate::care::evaluation::Evaluation;
 use crate::exchange::table::{Cell, Table};
 use crate::exchange::tables::SCHEMA;
-use crate::store::{Snapshot, card, contact, intake, readiness, request, safety, try_at_home};
+use crate::store::{Snapshot, card, contact, intake, readiness, request, safety, task, try_at_home};
 use crate::web::error::Result;
+use crate::web::evaluation::view;
+use crate::web::task::seats;
 
 /// Collects the rows of one student.
 struct Texts {
@@ -33,8 +38,22 @@ impl Texts {
     }
 }
 
-pub(super) async fn gather(snapshot: &mut Snapshot, access: &Whole) -> Result<Table> {
+pub(super) async fn gather(snapshot: &mut Snapshot, access: &Whole, evaluations: Vec<Evaluation>) -> Result<Table> {
     let mut texts = Texts { student: access.student().to_string(), rows: Vec::new() };
+    for one in evaluations {
+        let (id, at) = (one.id.to_string(), Cell::from(one.signed_at));
+        for (field, words) in view::beside_acuity(&one.findings) {
+            texts.add("evaluation", &id, at.clone(), &field, &words);
+        }
+    }
+    if let Ok(access) = access.part::<VisualTasks>() {
+        for one in task::seats_with_retired(snapshot, &access).await? {
+            let id = one.id.to_string();
+            for (field, words) in seats::told(&one) {
+                texts.add("seat", &id, Cell::Empty, &field, &words);
+            }
+        }
+    }
     if let Ok(access) = access.part::<Intake>()
         && let Some(known) = intake::of(snapshot, &access).await?
     {
