@@ -8,7 +8,7 @@ use crate::access::resource::{
 use crate::care::evaluation::Evaluation;
 use crate::exchange::table::{Cell, Table};
 use crate::exchange::tables::SCHEMA;
-use crate::store::{Snapshot, card, contact, intake, readiness, request, safety, task, try_at_home};
+use crate::store::{Snapshot, card, contact, intake, readiness, request, safety, seat, task, try_at_home};
 use crate::web::error::Result;
 use crate::web::evaluation::view;
 use crate::web::task::seats;
@@ -47,7 +47,7 @@ pub(super) async fn gather(snapshot: &mut Snapshot, access: &Whole, evaluations:
         }
     }
     if let Ok(access) = access.part::<VisualTasks>() {
-        for one in task::seats_with_retired(snapshot, &access).await? {
+        for one in seat::all(snapshot, &access).await? {
             let id = one.id.to_string();
             for (field, words) in seats::told(&one) {
                 texts.add("seat", &id, Cell::Empty, &field, &words);
