@@ -32,6 +32,11 @@ fn the_readme_lists_every_setting_with_its_default() {
     }
 }
 
+/// The address of a heading within its page, as readers of Markdown make it.
+fn anchor(line: &str) -> String {
+    line.trim_start_matches('#').trim().to_lowercase().replace(' ', "-")
+}
+
 #[test]
 fn every_file_that_the_documents_name_is_there() {
     let top = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -43,8 +48,14 @@ fn every_file_that_the_documents_name_is_there() {
             // A name in capitals stands for one that is yet to be chosen.
             if ours && !word.contains(|c: char| c.is_ascii_uppercase() && !word.contains("OFL")) {
                 named += 1;
-                let path = word.trim_end_matches(['.', ':']);
+                let word = word.trim_end_matches(['.', ':']);
+                let (path, heading) = word.split_once('#').map_or((word, None), |(path, part)| (path, Some(part)));
                 assert!(top.join(path).exists(), "{document} names {path}, which is not there");
+                if let Some(heading) = heading {
+                    let text = text_of(path);
+                    let found = text.lines().filter(|line| line.starts_with('#')).any(|line| anchor(line) == heading);
+                    assert!(found, "{document} names {word}, and no heading is there");
+                }
             }
         }
     }

@@ -191,6 +191,8 @@ async fn made() -> Fixture {
     let path = team.at("/people/emergency");
     unnamed.presses(&path, "Open it for 24 hours", &emergency).await.redirected_to();
     let people = vec![team.teacher, team.classroom, team.parent, team.clinician, steward, world.stranger(), unnamed];
+    // An address for a calendar program, so that there is one to take back.
+    people[0].presses("/account", "Make an address", &[]).await.ok();
     for person in &people[..5] {
         // Signed in somewhere else, too, so that there is something to end.
         person.at_another_browser().signs_in().await;

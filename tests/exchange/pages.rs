@@ -192,7 +192,9 @@ async fn what_was_amended_is_there_with_both_texts_and_a_code_of_snomed_only_wit
     assert_ne!(row[6], row[7], "what stood there before is kept");
     let fhir = |zip: &mut Zip| json(zip, "fhir/collection.json").to_string();
     assert!(!fhir(&mut zip).contains("http://snomed.info/sct"));
-    world.steward().await.presses("/steward", "Save the settings", &[("snomed", "yes")]).await.redirected_to();
+    let steward = world.steward().await;
+    steward.enters_password_again().await;
+    steward.presses("/steward", "Save the settings", &[("snomed", "yes")]).await.redirected_to();
     let mut licensed = takes(&world, &team.clinician, &team.at("/export"), "program").await;
     assert!(fhir(&mut licensed).contains("http://snomed.info/sct"));
 }

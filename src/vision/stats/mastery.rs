@@ -81,8 +81,8 @@ pub struct Chances {
 /// use farpoint::vision::{stats::mastery::{Rule, chances}, units::Fraction};
 /// let below = chances(Rule::USUAL, Fraction::new(0.7)?, None, 12)?;
 /// assert!((below.within_sessions - 0.34).abs() < 0.005);
-/// // Three good sessions of twelve come nearly by themselves.
-/// assert!(below.in_any_order > 0.90);
+/// // Three good sessions of twelve, not running, come in nine of ten trials.
+/// assert!((below.in_any_order - 0.897).abs() < 0.001);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 ///

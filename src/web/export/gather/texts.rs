@@ -8,7 +8,7 @@ use crate::access::resource::{
 use crate::care::evaluation::Evaluation;
 use crate::exchange::table::{Cell, Table};
 use crate::exchange::tables::SCHEMA;
-use crate::store::{Snapshot, card, contact, intake, readiness, request, safety, seat, task, try_at_home};
+use crate::store::{Snapshot, card, contact, intake, readiness, request, safety, seat, try_at_home};
 use crate::web::error::Result;
 use crate::web::evaluation::view;
 use crate::web::task::seats;
