@@ -22,10 +22,13 @@ pub(super) async fn a_full_world(world: &World) -> Team {
     let team = a_long_record(world).await;
     world.withdraws(&team.parent, &team.pupil).await;
     for (what, sql) in [
-        ("tracks with an open loan", "select count(distinct track) from loan where returned_on is null"),
+        ("tracks with a loan", "select count(distinct track) from loan"),
         ("amendments with a reason", "select count(*) from amendment where reason <> ''"),
-        ("superseded prescriptions", "select count(*) from prescription where state = 'superseded'"),
-        ("withdrawn consents", "select count(*) from consent where withdrawn_on is not null"),
+        (
+            "superseded prescriptions",
+            "select count(*) from document_mark where document_kind = 'prescription' and mark = 'superseded'",
+        ),
+        ("withdrawn consents", "select count(*) from consent where withdrawn_at is not null"),
         ("attached files", "select count(*) from attachment"),
     ] {
         let mut view = world.store().db().begin_read().await.expect("a view");
