@@ -94,7 +94,8 @@ class Person:
     def press(self, path: str, ending: str, **fields: str) -> str:
         """Sends the form of a page whose address ends so, its other fields as they are; gives where it leads."""
         form = next(form for form in pages.forms(self.get(path).decode()) if form.action.endswith(ending))
-        filled = urllib.parse.urlencode(form.form_values() + list(fields.items())).encode()
+        kept = [(name, value) for name, value in form.form_values() if name not in fields]
+        filled = urllib.parse.urlencode(kept + list(fields.items())).encode()
         headers = {"Origin": self.base, "Sec-Fetch-Site": "same-origin"}
         answer = self.opener.open(urllib.request.Request(self.base + form.action, filled, headers))
         return urllib.parse.urlsplit(answer.url).path
