@@ -113,8 +113,8 @@ def same(cell, value, spreadsheet):
     if isinstance(value, bool):
         return cell == str(int(value))
     if isinstance(value, (int, float)):
-        # A table has nine decimals at most, the JSON all that there are.
-        return abs(float(cell) - value) <= 5.1e-10
+        # A table has ten decimals at most, the JSON all that there are.
+        return abs(float(cell) - value) <= 5.1e-11
     return cell == value or (spreadsheet and cell == f"'{value}")
 
 

@@ -61,7 +61,9 @@ impl Desk<'_> {
 
     async fn evaluations(&mut self) -> Result<()> {
         let Some(access) = self.visit.open_if::<Evaluation, Export>().await? else { return Ok(()) };
-        for listed in evaluations::list(&mut self.app.store.snapshot().await?, &access).await? {
+        // The view is closed before the page opens its own.
+        let all = evaluations::list(&mut self.app.store.snapshot().await?, &access).await?;
+        for listed in all {
             let here = self.at(&format!("/evaluations/{}/paper.pdf", listed.id));
             let page = evaluation::printed(self.app, &here, self.visit, &access, listed.id).await;
             self.set(format!("evaluation-{}", listed.id), page, (&here, Room::Open)).await?;
@@ -71,7 +73,8 @@ impl Desk<'_> {
 
     async fn reports(&mut self) -> Result<()> {
         let Some(access) = self.visit.open_if::<Transcription, Export>().await? else { return Ok(()) };
-        for listed in evaluations::list(&mut self.app.store.snapshot().await?, &access).await? {
+        let all = evaluations::list(&mut self.app.store.snapshot().await?, &access).await?;
+        for listed in all {
             let here = self.at(&format!("/evaluations/paper/{}/paper.pdf", listed.id));
             let page = evaluation::paper::printed(self.app, &here, self.visit, &access, listed.id).await;
             self.set(format!("report-{}", listed.id), page, (&here, Room::Open)).await?;
@@ -81,7 +84,8 @@ impl Desk<'_> {
 
     async fn prescriptions(&mut self) -> Result<()> {
         let Some(access) = self.visit.open_if::<Prescription, Export>().await? else { return Ok(()) };
-        for one in prescriptions::list(&mut self.app.store.snapshot().await?, &access).await? {
+        let all = prescriptions::list(&mut self.app.store.snapshot().await?, &access).await?;
+        for one in all {
             let here = self.at(&format!("/prescription/{}/paper.pdf", one.id));
             let page = prescription::printed(self.app, &here, self.visit, &access, one.id).await;
             self.set(format!("prescription-{}", one.id), page, (&here, Room::Open)).await?;
@@ -91,7 +95,8 @@ impl Desk<'_> {
 
     async fn summaries(&mut self) -> Result<()> {
         let Some(access) = self.visit.open_if::<Summary, Export>().await? else { return Ok(()) };
-        for one in summary::list(&mut self.app.store.snapshot().await?, &access).await? {
+        let all = summary::list(&mut self.app.store.snapshot().await?, &access).await?;
+        for one in all {
             let here = self.at(&format!("/summaries/{}/paper.pdf", one.id));
             let page = summaries::printed(self.app, &here, self.visit, &access, one.id).await;
             self.set(format!("summary-{}", one.id), page, (&here, Room::Open)).await?;
