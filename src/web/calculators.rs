@@ -52,7 +52,7 @@ const TOPICS: [(&str, &[Calculator]); 10] = [
     ("Skills", skill::ALL),
 ];
 
-/// What a school asks most, by its words: where to sit, how large to write, what
+/// What a classroom needs first, by its words: where to sit, how large to write, what
 /// a device shows, which acuity a report means.
 const FIRST: [&str; 6] = ["farthest-seat", "smallest-letter", "board-letter", "board-coverage", "acuity", "copying"];
 
@@ -77,7 +77,7 @@ struct ListPage {
     shell: Shell,
     /// The way down to each topic.
     jumps: Vec<Jump>,
-    /// What is asked most in a school, before everything there is.
+    /// What a classroom needs first, before everything there is.
     first: Vec<Link>,
     topics: Vec<Topic>,
 }

@@ -80,7 +80,7 @@ async fn every_calculator_opens_for_everybody_empty_and_without_fault() {
     for person in &everybody {
         let list = person.opens("/calculators").await.ok();
         let listed: Vec<String> = list.links().into_iter().map(|(href, _)| href).collect();
-        // What a school asks most stands first, and each topic can be jumped to.
+        // What a classroom needs stands first, and each topic can be jumped to.
         assert!(
             listed.iter().position(|href| href == "/calculators/farthest-seat")
                 < listed.iter().position(|href| href.starts_with('#'))

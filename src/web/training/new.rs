@@ -361,7 +361,7 @@ fn exercise(form: &FormView, number: usize, track: Track, tasks: &[VisualTask], 
         field(
             form.decimal(&at("shown"), "Time it went on")
                 .unit("s")
-                .hint("The whole exercise: what was right, or lost, is counted a minute of it")
+                .hint("The whole exercise: right ones and losses are told for each minute of it")
                 .timer()
                 .optional(),
         ),
