@@ -17,7 +17,7 @@ mod hub;
 mod kind;
 mod meanwhile;
 pub(super) mod over_time;
-mod paper;
+pub(super) mod paper;
 pub(super) mod refraction;
 mod request;
 mod signing;
@@ -339,11 +339,20 @@ async fn on_paper(
     paper: pdf::Paper<resource::Evaluation>,
     Record(id): Record<EvaluationId>,
 ) -> Result<Response> {
-    let page = read_page(&app, &paper.context, &paper.visit, &paper.access.read(), id).await?;
-    if page.draft {
-        return Err(Error::Hidden);
-    }
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// The evaluation as it is printed; only what was signed is.
+pub(super) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<resource::Evaluation, Export>,
+    id: EvaluationId,
+) -> Result<impl Template> {
+    let page = read_page(app, context, visit, &access.read(), id).await?;
+    if page.draft { Err(Error::Hidden) } else { Ok(page) }
 }
 
 async fn read_page(

@@ -145,17 +145,26 @@ pub(super) async fn read(
     Ok(Page(read_page(&app, &context, &visit, &access, id).await?).into_response())
 }
 
-/// The same to keep; a draft is nothing to hand out.
+/// The same to keep.
 pub(super) async fn on_paper(
     State(app): State<App>,
     paper: pdf::Paper<Transcription>,
     Record(id): Record<EvaluationId>,
 ) -> Result<Response> {
-    let page = read_page(&app, &paper.context, &paper.visit, &paper.access.read(), id).await?;
-    if page.draft {
-        return Err(Error::Hidden);
-    }
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// A report as it is printed; a draft is nothing to hand out.
+pub(in crate::web) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Transcription, Export>,
+    id: EvaluationId,
+) -> Result<impl Template> {
+    let page = read_page(app, context, visit, &access.read(), id).await?;
+    if page.draft { Err(Error::Hidden) } else { Ok(page) }
 }
 
 async fn read_page(
