@@ -113,7 +113,8 @@ def same(cell, value, spreadsheet):
     if isinstance(value, bool):
         return cell == str(int(value))
     if isinstance(value, (int, float)):
-        return float(cell) == value
+        # A table has nine decimals at most, the JSON all that there are.
+        return abs(float(cell) - value) <= 5.1e-10
     return cell == value or (spreadsheet and cell == f"'{value}")
 
 
