@@ -24,9 +24,9 @@ import urllib.request
 import page as pages
 import tree
 
-KINDS = ["card", "evaluations", "history", "prescription", "summaries", "training"]
+KINDS = ["card", "decisions", "evaluations", "history", "prescription", "summaries", "training"]
 # Their paper is read off a page of its own, for printing.
-PRINTED = {"card", "prescription", "summaries"}
+PRINTED = {"card", "decisions", "prescription", "summaries"}
 # So many papers of a kind are taken; the demo has more.
 EACH = 3
 failures: list[str] = []
@@ -111,7 +111,7 @@ def papers(person: Person) -> dict[str, str]:
             plain = href.split("?")[0]
             if plain.endswith("/paper.pdf"):
                 found.setdefault(plain, at)
-            elif re.fullmatch(r"/students/[0-9a-f-]+(/(card|prescription|summaries|evaluations|training|history|people)(/[0-9a-f-]{36})?)?", plain):
+            elif re.fullmatch(r"/students/[0-9a-f-]+(/(card|decisions|prescription|summaries|evaluations|training|history|people)(/[0-9a-f-]{36})?)?", plain):
                 waiting.append(plain)
             elif plain.endswith("/training/report"):
                 waiting.append(plain)

@@ -75,7 +75,7 @@ struct Strip {
 /// The drawing with its frame.
 #[derive(Template)]
 #[template(path = "picture/acuity_over_time.html")]
-pub(super) struct AcuityPicture {
+pub(in crate::web) struct AcuityPicture {
     frame: Frame,
     strips: Vec<Strip>,
     days: Vec<(At, At, Option<Label>)>,
@@ -85,6 +85,11 @@ pub(super) struct AcuityPicture {
 impl HtmlSafe for AcuityPicture {}
 
 impl AcuityPicture {
+    /// What it shows, as a heading over it.
+    pub(in crate::web) fn title(&self) -> &str {
+        &self.frame.title
+    }
+
     const fn left(&self) -> At {
         At(LEFT)
     }
