@@ -113,11 +113,13 @@ impl ReviewPage {
     }
 }
 
-/// The track that waits for a decision; the distance track when none does.
+/// The track that waits for a decision; when none does, the one with a device.
 async fn waiting(snapshot: &mut Snapshot, access: &Access<Row, Create>) -> Result<Track> {
     let tracks = journey::tracks(snapshot, access).await?;
     let waits = |track: &&Track| tracks.of(**track).with_clinician.is_some();
-    Ok(Track::ALL.iter().find(waits).copied().unwrap_or(Track::Distance))
+    let in_training = |track: &&Track| tracks.of(**track).recommendation.is_some();
+    let found = Track::ALL.iter().find(waits).or_else(|| Track::ALL.iter().find(in_training));
+    Ok(found.copied().unwrap_or(Track::Distance))
 }
 
 async fn first(

@@ -209,7 +209,7 @@ fn how(two: &LastTwo<'_>) -> Option<How> {
     Some(
         part::how(&[
             "Difference = logMAR now \u{2212} logMAR then; positive is worse.",
-            "Compared are rows of one eye, correction, device and kind of chart at one distance, within 2.5 % (10 ft and 3 m are one distance, common practice).",
+            "Compared are rows of one eye, correction, device, kind of chart and light at one distance, within 2.5 % (10 ft and 3 m are one distance; a chart or a light that was not named counts as the other\u{2019}s; common practice).",
             "Below 0.15 log units it is what two tests of one eye differ by; from 0.2 on a clinician should look (common practice).",
         ])
         .inputs(&inputs)

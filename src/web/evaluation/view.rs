@@ -129,11 +129,12 @@ pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table 
         .number("logMAR")
         .number("20/x")
         .number("6/x")
+        .number("VAR")
         .column("Test")
         .none(NONE_RECORDED);
     for row in rows {
-        let [who, written, logmar, feet, metres, _, _, test] = acuity_cells(&row.row);
-        table.push([who, written, logmar, feet, metres, test]);
+        let [who, written, logmar, feet, metres, _, var, test] = acuity_cells(&row.row);
+        table.push([who, written, logmar, feet, metres, var, test]);
     }
     table
 }
