@@ -109,12 +109,23 @@ async fn print(
     access: Access<Row, Export>,
     Record(id): Record<DecisionId>,
 ) -> Result<Response> {
-    Ok(Page(build(&app, (&context, &visit), &access.read(), id, Use::Paper).await?).into_response())
+    Ok(Page(printed(&app, &context, &visit, &access, id).await?).into_response())
 }
 
 async fn on_paper(State(app): State<App>, paper: pdf::Paper<Row>, Record(id): Record<DecisionId>) -> Result<Response> {
-    let page = build(&app, (&paper.context, &paper.visit), &paper.access.read(), id, Use::Paper).await?;
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// The decision as it is printed.
+pub(super) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Row, Export>,
+    id: DecisionId,
+) -> Result<impl Template> {
+    build(app, (context, visit), &access.read(), id, Use::Paper).await
 }
 
 impl acts::Corrected for Decision {

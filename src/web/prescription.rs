@@ -35,6 +35,7 @@ use crate::care::track::Track;
 use crate::store::journey::Tracks;
 use crate::store::{Snapshot, decision, journey, prescription};
 
+pub(super) use signed::printed;
 pub(super) use starting::begin_from;
 pub(super) use view::cautions_of;
 

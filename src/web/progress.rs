@@ -34,6 +34,7 @@ use crate::care::track::Track;
 use crate::care::training::Session;
 use crate::store::{Snapshot, training};
 use crate::vision::length::shown::Units;
+pub(in crate::web) use account::Method;
 use drawing::Drawing;
 
 /// Who reads, and in which units.
@@ -51,6 +52,9 @@ pub struct Reader {
 pub struct Progress {
     skills: Vec<SkillView>,
     plain: bool,
+    /// How its figures came about, for paper; none where no figure is told, or where the
+    /// page says it for several tracks at once.
+    method: Option<Method>,
     /// Whether its headings are of the third level, right under that of the page's part.
     third: bool,
 }
@@ -76,6 +80,11 @@ impl Progress {
     /// Whether there is nothing to show.
     pub fn is_empty(&self) -> bool {
         self.skills.is_empty()
+    }
+
+    /// How its figures came about, taken off it for a page that says so itself.
+    pub(in crate::web) fn take_method(&mut self) -> Option<Method> {
+        self.method.take()
     }
 }
 
@@ -137,7 +146,9 @@ pub(in crate::web) fn view(
         };
         known.view(place)
     });
-    Progress { skills: skills.collect(), plain: reader.plain, third: false }
+    let skills: Vec<SkillView> = skills.collect();
+    let method = skills.iter().any(|skill| skill.how.is_some()).then(|| Method::of(reader));
+    Progress { skills, plain: reader.plain, method, third: false }
 }
 
 impl Known<'_> {

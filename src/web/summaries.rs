@@ -42,6 +42,7 @@ use crate::care::track::{DeviceKind, Track};
 use crate::store::summary::{self, Destination, Sources, Summary};
 
 pub use behind::{BehindView, behind_view};
+pub(super) use sent::printed;
 
 /// The routes of summaries.
 pub fn routes(routes: Routes) -> Routes {

@@ -91,13 +91,13 @@ pub(super) async fn on_paper(
 }
 
 /// The page as it is printed; only what was signed is.
-async fn printed(
+pub(in crate::web) async fn printed(
     app: &App,
     context: &Context,
     visit: &Visit,
     access: &Access<Row, Export>,
     id: PrescriptionId,
-) -> Result<SignedPage> {
+) -> Result<impl Template> {
     let mut snapshot = app.store.snapshot().await?;
     let one = prescription::one(&mut snapshot, access, id).await?;
     if one.signed_at.is_none() {

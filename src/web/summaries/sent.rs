@@ -119,13 +119,13 @@ pub(super) async fn on_paper(
 }
 
 /// The summary as it is printed; only what was sent is.
-async fn printed(
+pub(in crate::web) async fn printed(
     app: &App,
     context: &Context,
     visit: &Visit,
     access: &Access<Row, Export>,
     id: SummaryId,
-) -> Result<SentPage> {
+) -> Result<impl Template> {
     let mut snapshot = app.store.snapshot().await?;
     let summary = summary::one(&mut snapshot, access, id).await?;
     if summary.sent_at.is_none() {

@@ -5,7 +5,7 @@
 //!
 //! Does not know a label of a magnifier, nor which setting is the right one.
 
-use super::grid::{Bins, Row, SIZES, STEP, WIDTH};
+use super::grid::{Bins, Row, SIZES, STEP, WIDTH, add_scaled};
 use super::posterior::{kernels, scaled};
 use super::threshold::ninety;
 use super::{Behind, Cell, Posterior};
@@ -138,10 +138,7 @@ fn add(to: &mut Apart, first: &Row, second: &Row, weight: f64) {
     let mut sums = [0.0_f32; 2 * WIDTH];
     let lowest = here.start;
     for at in here {
-        let share = first[at];
-        for (sum, other) in sums[at - lowest..].iter_mut().zip(&turned[..count]) {
-            *sum += share * other;
-        }
+        add_scaled(&mut sums[at - lowest..at - lowest + count], first[at], &turned);
     }
     let from = SIZES + lowest - there.end;
     for (to, sum) in to[from..].iter_mut().zip(&sums) {

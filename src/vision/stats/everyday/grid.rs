@@ -150,12 +150,23 @@ impl Kernel {
         padded[reach..reach + SIZES].copy_from_slice(&row[..SIZES]);
         let mut out = [0.0; WIDTH];
         for (tap, from) in self.taps.iter().zip(0..) {
-            for (value, given) in out.iter_mut().zip(&padded[from..from + WIDTH]) {
-                *value += tap * given;
-            }
+            add_scaled(&mut out, *tap, &padded[from..from + WIDTH]);
         }
         out[SIZES] = 0.0;
         out
+    }
+}
+
+/// Adds a multiple of a row to one that is not longer, place by place.
+///
+/// Counted by hand: optimised it is what an iterator gives, and unoptimised,
+/// where tests spent a fifth of their time here, a quarter of it.
+pub(super) fn add_scaled(to: &mut [f32], by: f32, row: &[f32]) {
+    let row = &row[..to.len()];
+    let mut at = 0;
+    while at < row.len() {
+        to[at] += by * row[at];
+        at += 1;
     }
 }
 
