@@ -398,11 +398,10 @@ async fn read_page(
         // G4: right after the signature it says which loans no longer match.
         due_back: if draft { Vec::new() } else { recheck::notices(&mut snapshot, visit, access).await? },
         view: view::view(&evaluation, context),
-        pdf: if !draft && visit.may::<resource::Evaluation, Export>() {
-            pdf::links(&visit.at(&format!("/evaluations/{id}/paper.pdf")))
-        } else {
-            pdf::Links::default()
-        },
+        pdf: pdf::links(
+            (!draft && visit.may::<resource::Evaluation, Export>())
+                .then(|| visit.at(&format!("/evaluations/{id}/paper.pdf"))),
+        ),
         edit_href: (draft && visit.may::<resource::Evaluation, Edit>())
             .then(|| visit.at(&format!("/evaluations/{id}/edit"))),
         back: visit.at("/evaluations"),

@@ -202,11 +202,7 @@ async fn read_page(
         actions,
         view: view(&report, context),
         report: paper_view(app, visit, access, &report).await?,
-        pdf: if !draft && visit.may::<Transcription, Export>() {
-            pdf::links(&format!("{base}/paper.pdf"))
-        } else {
-            pdf::Links::default()
-        },
+        pdf: pdf::links((!draft && visit.may::<Transcription, Export>()).then(|| format!("{base}/paper.pdf"))),
         back: visit.at("/evaluations"),
     })
 }
