@@ -280,7 +280,7 @@ impl Page {
         self
     }
 
-    fn report(&self) -> String {
+    pub(crate) fn report(&self) -> String {
         let to = self.header(header::LOCATION.as_str());
         format!("{}\n-> {} {to}\n{}\n{}", self.asked, self.status, self.title(), self.seen())
     }

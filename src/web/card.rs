@@ -239,11 +239,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit, access: Ac
         } else {
             String::new()
         },
-        pdf: if released.is_some() && visit.may::<Card, Export>() {
-            pdf::links(&visit.at("/card/paper.pdf"))
-        } else {
-            pdf::Links::default()
-        },
+        pdf: pdf::links((released.is_some() && visit.may::<Card, Export>()).then(|| visit.at("/card/paper.pdf"))),
         edit,
         preview_href: if drafted && may_edit { visit.at("/card/preview") } else { String::new() },
         editions: editions

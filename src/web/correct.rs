@@ -327,6 +327,13 @@ impl AfterView {
         self
     }
 
+    /// As it stands on paper, where nothing is pressed.
+    pub(super) fn on_paper(mut self) -> Self {
+        self.correct = None;
+        self.ended = self.ended.map(part::Notice::on_paper);
+        self
+    }
+
     /// Which one it takes the place of, why, and what is different.
     pub(super) fn replacing(mut self, (href, title): (String, String), changed: &[(String, String, String)]) -> Self {
         let said = if changed.is_empty() { "No text or figure differs." } else { "What changed is listed below." };

@@ -1,4 +1,5 @@
-//! One decision: read, amended, superseded by another, marked entered in error.
+//! One decision: read, printed, amended, superseded by another, marked entered in
+//! error.
 //!
 //! Decisions are made on the review; one that takes the place of another is made
 //! there too, on the newest summary. Read next: `review.rs`.
@@ -11,19 +12,20 @@ use super::correct::{AfterView, acts};
 use super::error::Result;
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Record;
-use super::part;
+use super::prescription::cautions_of;
 use super::review::decision_view;
 use super::routes::Routes;
 use super::state::App;
 use super::visit::Visit;
-use super::words;
+use super::{part, pdf, words};
 use crate::access::Access;
-use crate::access::action::{Amend, Read, Sign};
+use crate::access::action::{Amend, Export, Read, Sign};
 use crate::access::resource::Prescription as Row;
 use crate::care::amendment::Correction;
 use crate::care::document::{Kind, Worded, Wording};
 use crate::care::ids::DecisionId;
 use crate::care::track::Track;
+use crate::pdf::Room;
 use crate::store::account::Reentered;
 use crate::store::decision::{self as stored, Decision, correct as correcting};
 use crate::store::document::After;
@@ -35,6 +37,8 @@ type Stored<T> = std::result::Result<T, StoreError>;
 pub fn routes(routes: Routes) -> Routes {
     routes
         .get("/students/{student}/decisions/{record}", read)
+        .get("/students/{student}/decisions/{record}/print", print)
+        .get("/students/{student}/decisions/{record}/paper.pdf", on_paper)
         .get("/students/{student}/decisions/{record}/correct", acts::page::<Decision>)
         .post("/students/{student}/decisions/{record}/amend", acts::amend::<Decision>)
         .post("/students/{student}/decisions/{record}/error", acts::error::<Decision>)
@@ -44,10 +48,48 @@ pub fn routes(routes: Routes) -> Routes {
 #[template(path = "decisions/page.html")]
 struct DecisionPage {
     shell: Shell,
-    crumbs: part::Crumbs,
+    crumbs: Option<part::Crumbs>,
     title: String,
+    print: String,
+    pdf: pdf::Links,
     after: AfterView,
     facts: Vec<(String, String)>,
+    cautions: part::Cautions,
+}
+
+/// What the page is for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Use {
+    Screen,
+    Paper,
+}
+
+async fn build(
+    app: &App,
+    (context, visit): (&Context, &Visit),
+    access: &Access<Row, Read>,
+    id: DecisionId,
+    of: Use,
+) -> Result<DecisionPage> {
+    let mut snapshot = app.store.snapshot().await?;
+    let one = acts::signed::<Decision>(&mut snapshot, access, id).await?.one;
+    let after = acts::shown(&mut snapshot, (context, visit), access, &one).await?;
+    let view = decision_view(&one, context);
+    let mut facts = vec![("For".to_owned(), visit.name().to_owned())];
+    facts.extend(view.facts);
+    let screen = of == Use::Screen;
+    let offered = screen && visit.may::<Row, Export>();
+    let at = |what: &str| visit.at(&format!("/decisions/{id}/{what}"));
+    Ok(DecisionPage {
+        shell: shell_about(context, visit, "Decision"),
+        crumbs: screen.then(|| part::crumbs(&[(visit.at("/prescription"), "Prescription and decisions".to_owned())])),
+        title: view.title,
+        print: if offered { at("print") } else { String::new() },
+        pdf: pdf::links(offered.then(|| at("paper.pdf"))),
+        after: if screen { after } else { after.on_paper() },
+        facts,
+        cautions: cautions_of(one.devices.iter()),
+    })
 }
 
 async fn read(
@@ -57,17 +99,33 @@ async fn read(
     access: Access<Row, Read>,
     Record(id): Record<DecisionId>,
 ) -> Result<Response> {
-    let mut snapshot = app.store.snapshot().await?;
-    let one = acts::signed::<Decision>(&mut snapshot, &access, id).await?.one;
-    let view = decision_view(&one, &context);
-    let page = DecisionPage {
-        shell: shell_about(&context, &visit, "Decision"),
-        crumbs: part::crumbs(&[(visit.at("/prescription"), "Prescription and decisions".to_owned())]),
-        title: view.title,
-        after: acts::shown(&mut snapshot, (&context, &visit), &access, &one).await?,
-        facts: view.facts,
-    };
-    Ok(Page(page).into_response())
+    Ok(Page(build(&app, (&context, &visit), &access, id, Use::Screen).await?).into_response())
+}
+
+async fn print(
+    State(app): State<App>,
+    context: Context,
+    visit: Visit,
+    access: Access<Row, Export>,
+    Record(id): Record<DecisionId>,
+) -> Result<Response> {
+    Ok(Page(printed(&app, &context, &visit, &access, id).await?).into_response())
+}
+
+async fn on_paper(State(app): State<App>, paper: pdf::Paper<Row>, Record(id): Record<DecisionId>) -> Result<Response> {
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
+    paper.answer(&page, Room::Open).await
+}
+
+/// The decision as it is printed.
+pub(super) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Row, Export>,
+    id: DecisionId,
+) -> Result<impl Template> {
+    build(app, (context, visit), &access.read(), id, Use::Paper).await
 }
 
 impl acts::Corrected for Decision {

@@ -377,6 +377,13 @@ pub(super) struct ForReview {
 
 impl HtmlSafe for ForReview {}
 
+impl ForReview {
+    /// Whether it has the table of devices by tasks.
+    pub(super) const fn has_matrix(&self) -> bool {
+        self.matrix.is_some()
+    }
+}
+
 /// What the review shows of the evidence; none where nothing counts yet.
 pub(super) async fn for_review(
     app: &App,

@@ -159,11 +159,7 @@ async fn read(
         shell: shell_about(context, visit, "What went across"),
         own_only: access.limits().own_only,
         rows,
-        pdf: if visit.may::<DisclosureRecord, Export>() {
-            pdf::links(&visit.at("/history/paper.pdf"))
-        } else {
-            pdf::Links::default()
-        },
+        pdf: pdf::links(visit.may::<DisclosureRecord, Export>().then(|| visit.at("/history/paper.pdf"))),
         back: visit.at("/people"),
     })
 }

@@ -63,24 +63,24 @@ impl<R: Resource> FromRequestParts<App> for Paper<R> {
 }
 
 /// The links to the PDF of a page in both sizes. Without an address there is nothing.
-#[derive(Debug, Clone, Default, Template)]
+#[derive(Debug, Clone, Template)]
 #[template(path = "part/pdf.html")]
 pub(super) struct Links {
-    href: String,
+    /// The large one and the standard one.
+    sizes: Option<(String, String)>,
 }
 
 impl HtmlSafe for Links {}
 
-impl Links {
-    fn sized(&self, size: &str) -> String {
-        let joint = if self.href.contains('?') { '&' } else { '?' };
-        format!("{}{joint}size={size}", self.href)
-    }
+/// An address with the size asked for.
+fn sized(href: &str, size: &str) -> String {
+    let joint = if href.contains('?') { '&' } else { '?' };
+    format!("{href}{joint}size={size}")
 }
 
-/// The links to the PDF at this address.
-pub(super) fn links(href: &str) -> Links {
-    Links { href: href.to_owned() }
+/// The links to the PDF at this address, where the reader may take one.
+pub(super) fn links(href: Option<String>) -> Links {
+    Links { sizes: href.map(|href| (sized(&href, "large"), sized(&href, "standard"))) }
 }
 
 impl<R: Resource> Paper<R> {

@@ -48,9 +48,31 @@ impl fmt::Display for At {
     }
 }
 
+/// Words in lines of so many letters at the most; a longer word has a line of its own.
+pub fn wrapped(words: &str, letters: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.split(' ') {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= letters => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn words_are_kept_whole_in_lines_that_fit() {
+        assert_eq!(wrapped("one two three", 7), ["one two", "three"]);
+        assert_eq!(wrapped("immeasurable is", 5), ["immeasurable", "is"]);
+        assert_eq!(wrapped("", 5), [""]);
+    }
 
     #[test]
     fn places_are_written_to_a_tenth() {

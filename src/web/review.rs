@@ -1,12 +1,15 @@
 //! The clinician's review: the teacher's question first, then every trial side
 //! by side, then the decision, one screen per track. Where there is room the
-//! decision stands beside what it rests on, so that nobody scrolls back and forth.
+//! decision stands beside what it rests on, so that nobody scrolls back and forth;
+//! raw counts and what is seldom asked for are folded away.
 //!
 //! A decision is made on the summary that lay before the clinician: if another
 //! was sent meanwhile, the page says so and nothing is stored. Reading the
-//! decision form is in `decide`, the drawing of device trials in `trials`.
+//! decision form is in `decide`, what is shown is worded in `told`, and device
+//! trials are drawn in `trials`.
 
 mod decide;
+mod told;
 mod trials;
 
 use askama::Template;
@@ -15,37 +18,34 @@ use axum::response::{IntoResponse, Response};
 
 use super::devices::recheck;
 use super::error::Result;
-use super::evaluation::over_time::{OverTime, over_time};
-use super::evaluation::view::{acuity_how, acuity_table};
+use super::evaluation::over_time::{AcuityPicture, OverTime, over_time};
 use super::form::{Entry, FormView};
 use super::page::{Context, Page, Shell, shell_about};
 use super::params::Word;
 use super::progress::minutes::{self, MinutesPicture};
 use super::routes::Routes;
 use super::state::App;
-use super::summaries::{BehindView, SINCE, behind_view, cautions_of, sources_and_since};
-use super::summary_view::{self, FiguresView};
+use super::summaries::{SINCE, behind_view, cautions_of, sources_and_since};
 use super::training::tell;
 use super::visit::Visit;
 use super::words::options;
 use super::{device_fields, evidence, part, words};
 use crate::access::Access;
-use crate::access::Role;
 use crate::access::action::{Create, Read};
 use crate::access::resource::{
     Evaluation, LoanGlimpse, Prescription as Row, Resource, Summary as SummaryRow, Thread, Training, Transcription,
 };
 use crate::care::device_words;
-use crate::care::document::Mark;
-use crate::care::evaluation::State as At;
+use crate::care::gates::may_finalise;
 use crate::care::journey::Journey;
 use crate::care::journey::fact::Choice;
 use crate::care::named_device::NamedDevice;
-use crate::care::post::PostKind;
 use crate::care::task::{ContrastClass, LightLevel};
 use crate::care::track::Track;
-use crate::store::summary::{self, Summary, Texts};
-use crate::store::{self, Snapshot, decision, evaluation, journey, post};
+use crate::store::{self, Snapshot, decision, journey, summary};
+use told::{Asked, SentPart, acuities, earlier, questions, sent_part};
+
+pub use told::{DecisionView, decision_view};
 
 /// The routes of the review.
 pub fn routes(routes: Routes) -> Routes {
@@ -68,9 +68,13 @@ struct ReviewPage {
     earlier: Vec<(String, String)>,
     /// What the entries say now, beside what the summary froze.
     evidence: Option<evidence::ForReview>,
+    /// Whether the summary's own table of devices by tasks is looked up, because
+    /// the evidence has one that says more.
+    counts_folded: bool,
     acuities: part::Table,
     acuities_how: Option<part::How>,
     over_time: OverTime,
+    drawn: Vec<AcuityPicture>,
     trials: Option<trials::TrialsPicture>,
     minutes: Option<MinutesPicture>,
     questions: Vec<Asked>,
@@ -88,6 +92,11 @@ struct ReviewPage {
     contrasts: Vec<(&'static str, String)>,
     lights: Vec<(&'static str, String)>,
     candidates: Vec<(String, String)>,
+    /// Whether finalising needs a written reason, as far as can be told before
+    /// devices are picked. G8.
+    asks_why: bool,
+    /// Whether something of the seat or the material was typed.
+    besides_open: bool,
     first_device: device_fields::DeviceFields,
     second_device: device_fields::DeviceFields,
     cautions: part::Cautions,
@@ -104,90 +113,13 @@ impl ReviewPage {
     }
 }
 
-/// An open question of the thread.
-struct Asked {
-    who: String,
-    words: String,
-    answer: String,
-}
-
-/// The summary under review.
-struct SentPart {
-    summary: String,
-    sent: String,
-    texts: Texts,
-    matrix: part::Table,
-    settings: part::Table,
-    reasons: part::Table,
-    comfort: part::Table,
-    changes: part::Table,
-    how: Option<part::How>,
-    figures: Option<FiguresView>,
-    behind: Option<BehindView>,
-}
-
-/// A decision, in words.
-pub struct DecisionView {
-    /// Where it is read, below its student.
-    pub path: String,
-    /// What was decided, on which track, when.
-    pub title: String,
-    /// What it says.
-    pub facts: Vec<(String, String)>,
-}
-
-/// A decision as a reader sees it.
-pub fn decision_view(made: &decision::Decision, context: &Context) -> DecisionView {
-    let mut facts = Vec::new();
-    for device in &made.devices {
-        facts.push(("Device".to_owned(), words::capital(&device_words::line(&device.spec))));
-    }
-    if let Some(seat) = &made.seat {
-        facts.push(("Seat".to_owned(), with_typed(&seat.typed, &words::distance(seat.value, context))));
-    }
-    if let Some(height) = &made.material.x_height {
-        let shown = words::height(height.value.in_metres(), context);
-        facts.push(("Small letters".to_owned(), with_typed(&height.typed, &shown)));
-    }
-    let material = &made.material;
-    facts.extend(material.contrast.map(|contrast| ("Contrast".to_owned(), words::capital(contrast.words()))));
-    facts.extend(material.light.map(|light| ("Light".to_owned(), words::capital(light.words()))));
-    if !material.filter.is_empty() {
-        facts.push(("Filter".to_owned(), material.filter.clone()));
-    }
-    facts.push(("Why".to_owned(), made.reason.clone()));
-    if !made.no_summary_reason.is_empty() {
-        facts.push(("Finalised without a summary because".to_owned(), made.no_summary_reason.clone()));
-    }
-    facts.extend(made.next_on.map(|day| ("Next look".to_owned(), words::date(day))));
-    facts.push(("Signed by".to_owned(), made.by.clone()));
-    match made.after.ended.as_ref().map(|ended| ended.mark) {
-        Some(Mark::EnteredInError) => {
-            facts.push(("State".to_owned(), "entered in error: counts as never made".to_owned()));
-        }
-        Some(_) => facts.push(("State".to_owned(), "superseded by a newer decision".to_owned())),
-        None if !made.after.amended.is_empty() => facts.push(("State".to_owned(), "amended".to_owned())),
-        None => {}
-    }
-    let title = format!(
-        "{}, {} track, {}",
-        words::capital(made.choice.words()),
-        made.track.words(),
-        words::date(made.decided_on)
-    );
-    DecisionView { path: format!("/decisions/{}", made.id), title, facts }
-}
-
-/// What was typed, with the reader's own unit behind it where that differs.
-fn with_typed(typed: &str, shown: &str) -> String {
-    if typed.is_empty() || typed == shown { shown.to_owned() } else { format!("{typed} ({shown})") }
-}
-
-/// The track that waits for a decision; the distance track when none does.
+/// The track that waits for a decision; when none does, the one with a device.
 async fn waiting(snapshot: &mut Snapshot, access: &Access<Row, Create>) -> Result<Track> {
     let tracks = journey::tracks(snapshot, access).await?;
     let waits = |track: &&Track| tracks.of(**track).with_clinician.is_some();
-    Ok(Track::ALL.iter().find(waits).copied().unwrap_or(Track::Distance))
+    let in_training = |track: &&Track| tracks.of(**track).recommendation.is_some();
+    let found = Track::ALL.iter().find(waits).or_else(|| Track::ALL.iter().find(in_training));
+    Ok(found.copied().unwrap_or(Track::Distance))
 }
 
 async fn first(
@@ -236,7 +168,7 @@ async fn build(
     let tracks = journey::tracks(&mut snapshot, access).await?;
     let now = tracks.of(track);
     let (acuities, acuities_how) = acuities(&mut snapshot, evaluations.as_ref(), papers.as_ref()).await?;
-    let over_time = over_time(&mut snapshot, context, evaluations.as_ref(), papers.as_ref()).await?;
+    let mut over_time = over_time(&mut snapshot, context, evaluations.as_ref(), papers.as_ref()).await?;
     let made = decision::list(&mut snapshot, &reading).await?;
     let (loans, training) = (sources.loans.as_ref(), sources.training.as_ref());
     let trials = trials::trials(&mut snapshot, loans, training, &made, track).await?;
@@ -250,9 +182,11 @@ async fn build(
         unreadable: summaries.is_none(),
         sent: None,
         earlier: Vec::new(),
+        counts_folded: entries.as_ref().is_some_and(evidence::ForReview::has_matrix),
         evidence: entries,
         acuities,
         acuities_how,
+        drawn: over_time.take_pictures(),
         over_time,
         trials,
         minutes,
@@ -269,6 +203,8 @@ async fn build(
         contrasts: options!(ContrastClass),
         lights: options!(LightLevel),
         candidates: Vec::new(),
+        asks_why: false,
+        besides_open: false,
         first_device: device_fields::fields(&FormView::default(), FIRST),
         second_device: device_fields::fields(&FormView::default(), SECOND),
         cautions: cautions_of(track),
@@ -293,6 +229,8 @@ async fn build(
     let candidates = candidates.get(&track).map_or(&[][..], Vec::as_slice);
     let form = form.unwrap_or_else(|| blank(context, candidates, on_which));
     page.candidates = numbered(candidates);
+    page.asks_why = asks_why(now, candidates, &form);
+    page.besides_open = BESIDES.iter().any(|name| !form.entry.get(name).is_empty() || form.faults.of(name).is_some());
     for made in made.iter().filter(|made| made.track == track) {
         let view = decision_view(made, context);
         if made.after.ended.is_none() {
@@ -342,6 +280,20 @@ fn blank(context: &Context, candidates: &[NamedDevice], on_which: String) -> For
     FormView::filled(context, entry)
 }
 
+/// Whether a reason past G8 is asked for: a device that may be finalised is covered
+/// by no summary. Where one was typed or is missing, its field is there all the same.
+fn asks_why(journey: &Journey, candidates: &[NamedDevice], form: &FormView) -> bool {
+    let uncovered = |device: &NamedDevice| may_finalise(journey, std::slice::from_ref(&device.spec), None).is_err();
+    let typed = !form.entry.get(WHY).is_empty() || form.faults.of(WHY).is_some();
+    typed || candidates.iter().any(uncovered)
+}
+
+/// The fields of the seat and the material.
+const BESIDES: [&str; 5] = ["seat", "x_height", "contrast", "light", "filter"];
+
+/// The field of the reason past G8.
+const WHY: &str = "no_summary_reason";
+
 /// The devices that may be finalised, each under a number.
 fn numbered(candidates: &[NamedDevice]) -> Vec<(String, String)> {
     candidates
@@ -362,87 +314,4 @@ fn nav(visit: &Visit, track: Track) -> part::SectionNav {
 fn finalising(journey: &Journey, visit: &Visit) -> String {
     let decided = journey.with_clinician.is_some_and(|with| with.finalising.is_some());
     if decided { visit.at("/prescription") } else { String::new() }
-}
-
-fn earlier(visit: &Visit, summary: &Summary) -> (String, String) {
-    let days = format!("{} to {}", words::date(summary.from), words::date(summary.to));
-    (
-        visit.at(&format!("/summaries/{}", summary.id)),
-        match summary.after.ended.as_ref() {
-            Some(ended) => format!("{days}, {}", ended.mark.words()),
-            None => days,
-        },
-    )
-}
-
-fn sent_part(app: &App, context: &Context, summary: &Summary, behind: Option<BehindView>) -> SentPart {
-    let zone = app.store.clock().zone();
-    let empty = || part::table("Figures").none("No figures were drafted.");
-    let figures = summary.figures.as_ref();
-    SentPart {
-        summary: format!("{} to {}", words::date(summary.from), words::date(summary.to)),
-        sent: summary
-            .sent_at
-            .map_or_else(String::new, |at| format!("Sent by {}, {}", summary.sent_by, words::instant(at, zone))),
-        texts: summary.texts.clone(),
-        matrix: figures.map_or_else(empty, summary_view::matrix),
-        settings: figures.map_or_else(empty, summary_view::settings),
-        reasons: figures
-            .map_or_else(empty, |figures| summary_view::reasons(figures, "Reasons for not using the device")),
-        comfort: figures.map_or_else(empty, |figures| summary_view::comfort(figures, "How it felt")),
-        changes: figures
-            .map_or_else(empty, |figures| summary_view::changes(figures, "What was changed, and how it went then")),
-        how: figures.map(summary_view::matrix_how),
-        figures: figures.map(|figures| summary_view::view(figures, context)),
-        behind,
-    }
-}
-
-async fn acuities(
-    snapshot: &mut Snapshot,
-    access: Option<&Access<Evaluation, Read>>,
-    paper: Option<&Access<Transcription, Read>>,
-) -> Result<(part::Table, Option<part::How>)> {
-    let mut rows = match access {
-        Some(access) => evaluation::newest_acuities(snapshot, access).await?,
-        None => Vec::new(),
-    };
-    let mut unconfirmed = "";
-    if let Some(access) = paper {
-        let copied = evaluation::newest_acuities(snapshot, access).await?;
-        if evaluation::list(snapshot, access).await?.iter().any(|one| one.state == At::Filed) && !copied.is_empty() {
-            unconfirmed = " Those of a report on paper are transcribed, not confirmed.";
-        }
-        rows.extend(copied);
-    }
-    let shown: Vec<_> = rows.iter().collect();
-    let measured: Vec<_> = rows.iter().map(|row| &row.row).collect();
-    let table = acuity_table("Acuities as they stand", &shown)
-        .note(&format!("Of each eye, correction and device, those of its newest signed evaluation.{unconfirmed}"));
-    Ok((table, acuity_how(&measured)))
-}
-
-/// Open questions to the clinician in the thread.
-async fn questions(
-    snapshot: &mut Snapshot,
-    access: Option<&Access<Thread, Read>>,
-    visit: &Visit,
-) -> Result<Vec<Asked>> {
-    let Some(access) = access else { return Ok(Vec::new()) };
-    let zone = snapshot.zone().clone();
-    let today = snapshot.today();
-    let posts = post::of_student(snapshot, access).await?;
-    let open = posts
-        .into_iter()
-        .filter(|post| post.kind == PostKind::Question && post.closed_at.is_none() && post.to == Some(Role::Clinician));
-    Ok(open
-        .map(|post| {
-            let since = post.waits_since().to_zoned_datetime(zone.clone()).date();
-            Asked {
-                who: format!("{}, since {} ({})", post.by, words::date(since), words::since(since, today)),
-                answer: visit.at(&format!("/thread/{}/answer", post.id)),
-                words: post.body,
-            }
-        })
-        .collect())
 }

@@ -473,11 +473,19 @@ fn devices_of(figures: &Figures) -> Vec<String> {
 
 /// The settings of each task side by side.
 pub fn settings(figures: &Figures) -> part::Table {
+    let (seen, unseen): (Vec<Setting>, Vec<Setting>) =
+        Setting::ALL.iter().partition(|setting| figures.tasks.iter().any(|task| task.setting == **setting));
+    let mut note = "The same task with the same device, where it was seen.".to_owned();
+    if !unseen.is_empty() {
+        // An empty column would take the room of one that says something.
+        let unseen: Vec<String> = unseen.iter().map(|setting| setting.words().to_owned()).collect();
+        note.push_str(&format!(" No entry from: {}.", words::list(&unseen)));
+    }
     let mut table = part::table("Settings side by side")
-        .note("The same task with the same device, where it was seen.")
+        .note(&note)
         .column("Task and device")
         .none("No task of this track has an entry in the summary.");
-    for setting in Setting::ALL {
+    for setting in &seen {
         table = table.column(&words::capital(setting.words()));
     }
     let mut keys: Vec<(&str, &str)> =
@@ -486,7 +494,7 @@ pub fn settings(figures: &Figures) -> part::Table {
     keys.dedup();
     for (name, device) in keys {
         let mut cells = vec![part::Cell::from(words::capital(&format!("{name}. {}", with(device))))];
-        for setting in Setting::ALL {
+        for setting in &seen {
             let found = figures
                 .tasks
                 .iter()

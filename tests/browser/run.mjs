@@ -8,6 +8,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { chromium } from 'playwright-core';
 
+import { closesTheLoop } from './clinician.mjs';
 import { crawl } from './crawl.mjs';
 import { startDemo } from './demo.mjs';
 import { observeWithThumb } from './observation.mjs';
@@ -39,6 +40,10 @@ try {
   for (const person of demo.people) {
     await crawl(browser, demo, person, screenshots);
   }
+  // Signs what the walk above wants to see waiting, so on a demo of its own.
+  await demo.stop();
+  demo = await startDemo(process.env.FARPOINT ?? 'target/debug/farpoint', join(scratch, 'another'));
+  await closesTheLoop(browser, demo, screenshots);
 } catch (error) {
   failed('the run reaches its end', error.stack ?? String(error));
 } finally {

@@ -4,7 +4,9 @@ use farpoint::care::consent::Direction;
 
 use super::TEXTS;
 use crate::clinic::setup::Team;
+use crate::lap;
 use crate::people::PASSWORD;
+use crate::world::World;
 
 #[tokio::test]
 async fn only_a_clinician_reviews() {
@@ -68,6 +70,37 @@ async fn a_decision_moves_the_stage_and_reaches_school_and_family() {
     }
     team.teacher.opens(&team.at("")).await.ok().sees("Waiting for a loan");
     team.teacher.opens(&team.at("/thread")).await.ok().sees("Decision made, distance");
+}
+
+#[tokio::test]
+async fn each_of_the_seven_outcomes_moves_the_stage_and_says_what_changes() {
+    let device = [("first_kind", "handheld_monocular"), ("first_power", "10"), ("seat", "2.5 m"), ("filter", "amber")];
+    let material = [("x_height", "5 cm"), ("light", "bright_indoor"), ("filter", "grey, 20 %")];
+    let cases: [(&str, &[(&str, &str)], &str, &[&str]); 7] = [
+        ("keep_going", &[], "training on loan", &["Keep going"]),
+        ("change_device", &device, "waiting for a loan", &["Change device", "10\u{d7}", "2.5 m", "amber"]),
+        ("change_seat", &[("seat", "2.6 m")], "training on loan", &["Change seat", "2.6 m"]),
+        ("change_material", &material, "training on loan", &["Change material", "5 cm", "Bright indoor", "grey, 20 %"]),
+        ("refer_or_treat_first", &[], "no device advised", &["Refer or treat first"]),
+        ("stop", &[], "no device advised", &["Stop"]),
+        ("finalise", &[("finalised", "0")], "summary with clinician", &["Finalise", "Handheld telescope"]),
+    ];
+    for (choice, fields, stage, says) in cases {
+        let world = World::new().await;
+        let team = lap::Team::up_to(&world, &lap::DISTANCE, lap::Step::Sent).await;
+        world.passes(jiff::SignedDuration::from_mins(1));
+        let next = world.day(60);
+        let all = [("choice", choice), ("reason", "As the trials show."), ("next_on", &next), ("password", PASSWORD)];
+        let all = [&all[..], fields].concat();
+        team.clinician.presses(&team.at("/review/distance"), "Sign the decision", &all).await.redirected_to();
+        let page = team.teacher.opens(&team.at("/prescription")).await.ok();
+        for words in says {
+            assert!(page.seen().contains(words), "{choice}: {words}: {}", page.seen());
+        }
+        assert!(page.seen().contains("As the trials show.") && page.seen().contains("Next look"), "{choice}");
+        assert_eq!(page.stages()[0], format!("Distance: {stage}"), "{choice}");
+        team.parent.opens(&team.at("/thread")).await.ok().sees("Decision made, distance");
+    }
 }
 
 #[tokio::test]
@@ -159,7 +192,10 @@ async fn finalising_begins_the_prescription_from_the_decision_and_the_evaluation
         ("reason", "It reads the board."),
         ("next_on", next.as_str()),
     ];
-    let draft = team.decides(&fields).await.redirected_to();
+    // It lacks nothing, so it is read first as it would be signed.
+    let preview = team.decides(&fields).await.redirected_to();
+    let preview = team.clinician.opens(&preview).await.ok().sees("Preview: prescription").sees("Licence:");
+    let draft = preview.link("Change the draft");
     let page = team.clinician.opens(&draft).await.ok().sees("draft");
     for (field, value) in [
         ("right_sphere", "-3.00"),
@@ -177,6 +213,63 @@ async fn finalising_begins_the_prescription_from_the_decision_and_the_evaluation
     // The button opens the one in hand.
     let again = team.clinician.presses(&team.at("/prescription"), "Draft the prescription", &[]).await;
     assert_eq!(again.redirected_to(), draft);
+}
+
+#[tokio::test]
+async fn a_draft_that_lacks_something_is_written_before_it_is_read() {
+    let team = Team::with_consents().await;
+    team.evaluated().await;
+    team.summed().await;
+    // No next look, and the evaluation's own day is past: when to look again is missing.
+    team.world.days_later(800).await;
+    let fields = [("choice", "finalise"), ("no_summary_reason", "Tried in the clinic."), ("reason", "It reads.")];
+    let draft = team.decides(&fields).await.redirected_to();
+    assert!(!draft.ends_with("/preview"), "{draft}");
+    let page = team.clinician.opens(&draft).await.ok();
+    assert_eq!(page.value_of("review_on").as_deref(), Some(""));
+}
+
+#[tokio::test]
+async fn a_reason_past_the_summary_is_asked_for_only_where_none_covers_the_device() {
+    let world = World::new().await;
+    let covered = lap::Team::up_to(&world, &lap::DISTANCE, lap::Step::Sent).await;
+    covered.clinician.opens(&covered.at("/review/distance")).await.ok().lacks("Why without a summary");
+    let team = Team::with_consents().await;
+    team.evaluated().await;
+    team.summed().await;
+    team.clinician.opens(&team.at("/review/distance")).await.ok().sees("Why without a summary");
+}
+
+#[tokio::test]
+async fn what_the_decision_rests_on_stands_on_one_page() {
+    let world = World::new().await;
+    let team = lap::Team::up_to(&world, &lap::DISTANCE, lap::Step::Sent).await;
+    let fields = [("to", "clinician"), ("body", "May she sit further back?")];
+    team.teacher.presses(&team.at("/thread"), "Send", &fields).await.redirected_to();
+    let page = team.clinician.opens(&team.at("/review")).await.ok();
+    for part in [
+        "The teacher\u{2019}s question",
+        "Open questions to you in the thread",
+        "May she sit further back?",
+        "Settings side by side",
+        "Reasons for not using the device",
+        "How it felt",
+        "What was changed, and how it went then",
+        "Acuities as they stand",
+        "Devices tried",
+        "Training minutes",
+        "All figures of the summary, with every count",
+    ] {
+        assert!(page.seen().contains(part), "{part}: {}", page.seen());
+    }
+    let settings = page.table("Settings side by side");
+    // Only settings that were seen have a column; the others are named.
+    assert!(page.seen().contains("No entry from: "), "{settings:?}");
+    for head in &settings.heads[1..] {
+        let place = settings.heads.iter().position(|one| one == head).expect("its own");
+        assert!(settings.rows.iter().any(|row| row[place] != "no entry"), "{head} is empty: {settings:?}");
+    }
+    assert_eq!(page.choices_of("choice").len(), 7);
 }
 
 #[tokio::test]

@@ -4,6 +4,7 @@
 //! was.
 
 mod decision;
+mod pictures;
 mod prescription;
 mod summary;
 mod today;

@@ -82,6 +82,26 @@ async fn lenses_alone_need_no_summary_and_are_checked() {
 }
 
 #[tokio::test]
+async fn a_lens_off_the_steps_or_out_of_the_ordinary_is_confirmed() {
+    let team = Team::with_consents().await;
+    team.evaluated().await;
+    let draft = begins(&team).await;
+    // Powers come in quarters and eighths; -3.10 is neither, and -22 D is rare.
+    for sphere in ["-3.10", "-22.00"] {
+        let page = team.clinician.presses(&draft, "Save the draft", &[("right_sphere", sphere)]).await;
+        let page = page.refused("right_confirmed");
+        let asked = page.error_for("right_confirmed").expect("what is unusual");
+        assert!(asked.contains(sphere), "{asked}");
+        let yes = [("right_confirmed", asked.as_str())];
+        team.clinician.presses_on(&page, "Save the draft", &yes).await.redirected_to();
+        let said = format!("right eye {sphere}");
+        team.clinician.opens(&format!("{draft}/preview")).await.ok().sees("unusual and confirmed").sees(&said);
+    }
+    // An eighth is written with or without its third decimal.
+    team.clinician.presses(&draft, "Save the draft", &[("right_sphere", "-3.12")]).await.redirected_to();
+}
+
+#[tokio::test]
 async fn the_draft_shows_each_lens_as_saved_in_its_other_form() {
     let team = Team::with_consents().await;
     team.evaluated().await;

@@ -75,15 +75,16 @@ async fn the_clinician_decides_for_one_and_finalises_for_another_from_today_alon
     let review = hand.opens(&noor, &review_of(&today, "Saoirse Lindqvist")).await;
     assert_eq!(review.value_of("finalised").as_deref(), Some("0"), "what is recommended is ticked");
     let fields = [("choice", "finalise"), ("reason", REASON), ("next_on", &next), ("password", PASSWORD)];
-    let draft = hand.presses(&noor, &review, "Sign the decision", &fields).await;
-    // Filled in from the decision and the evaluation: nothing is left to type.
+    let preview = hand.presses(&noor, &review, "Sign the decision", &fields).await;
+    // Filled in from the decision and the evaluation: nothing is left to type, so it is
+    // read as it will be signed.
+    let draft = noor.opens(&preview.link("Change the draft")).await.ok();
     assert_eq!(draft.value_of("review_on"), Some(next.clone()));
     assert_eq!(draft.value_of("near_first_equivalent").as_deref(), Some("16"));
-    let preview = hand.presses(&noor, &draft, "Save and preview", &[]).await;
     let signed = hand.presses(&noor, &preview, "Sign the prescription", &[("password", PASSWORD)]).await;
     let signed = signed.sees("In force").sees("Licence:");
     assert!(signed.stages().contains(&"Near: prescribed, awaiting the device".to_owned()), "{:?}", signed.stages());
-    assert_eq!((hand.pages, hand.fields), (5, 5));
+    assert_eq!((hand.pages, hand.fields), (4, 5));
     assert!(hand.seconds() < 60.0, "{} s", hand.seconds());
 
     // Those concerned are told where they look first.
@@ -94,4 +95,26 @@ async fn the_clinician_decides_for_one_and_finalises_for_another_from_today_alon
         assert!(today.links().iter().any(|(href, words)| *href == thread && words.contains("new")), "{name}");
         marisol.opens(&thread).await.ok().sees("Decision made, near");
     }
+}
+
+#[tokio::test]
+async fn the_review_says_which_device_serves_which_task_and_folds_the_counts() {
+    let world = filled().await;
+    let noor = signed_in(&world, "noor").await;
+    let today = noor.opens("/today").await.ok();
+    let review = noor.opens(&review_of(&today, "Kwame Adeyinka-Voss")).await.ok();
+    let matrix = review.table("Print by device");
+    assert!(matrix.heads.len() >= 3, "with and without a device: {matrix:?}");
+    let cells = matrix.rows.concat().join(" | ");
+    for told in ["could go either way", "not enough yet", "seen here: "] {
+        assert!(cells.contains(told), "{told}: {cells}");
+    }
+    // The same tasks as counted when the summary was sent, behind a fold.
+    let (before, folded) = review.source().split_once("<summary>Raw counts, device by task</summary>").expect("a fold");
+    assert!(before.trim_end().ends_with("<details class=\"how\">") && folded.contains("id=\"t-Device-by-task\""));
+    assert!(review.table("Device by task").rows.concat().join(" | ").contains(" right"), "counts");
+    // Where the evidence has no table yet, the counts lie open.
+    let other = noor.opens(&review_of(&today, "Saoirse Lindqvist")).await.ok();
+    assert!(!other.source().contains("Raw counts, device by task"));
+    other.sees("Device by task");
 }

@@ -25,6 +25,7 @@ fn address(team: &Team, name: &str, size: &str) -> String {
     team.at(&match kind {
         "evaluation" => format!("/evaluations/{id}/paper.pdf?size={size}"),
         "report" => format!("/evaluations/paper/{id}/paper.pdf?size={size}"),
+        "decision" => format!("/decisions/{id}/paper.pdf?size={size}"),
         "prescription" => format!("/prescription/{id}/paper.pdf?size={size}"),
         "summary" => format!("/summaries/{id}/paper.pdf?size={size}"),
         "card" => format!("/card/paper.pdf?size={size}"),
@@ -72,7 +73,15 @@ async fn each_paper_in_the_file_is_the_one_that_its_page_gives() {
     let found = names(&zip);
     assert_eq!(
         kinds(&found),
-        [("evaluation", 1), ("prescription", 1), ("summary", 1), ("progress", 1), ("card", 1), ("disclosures", 1)]
+        [
+            ("evaluation", 1),
+            ("decision", 1),
+            ("prescription", 1),
+            ("summary", 1),
+            ("progress", 1),
+            ("card", 1),
+            ("disclosures", 1)
+        ]
     );
     for name in &found {
         let within = zip.read(&format!("papers/{name}.pdf")).expect("the paper");
@@ -102,7 +111,7 @@ async fn nobody_finds_a_paper_that_they_could_not_print_and_each_kind_is_written
     let team = Team::up_to(&world, &DISTANCE, Step::Prescribed).await;
     let before = channels(&world).await;
     let clinic = takes(&world, &team.clinician, &team.at("/export"), &[]).await;
-    assert_eq!(kinds(&names(&clinic)), [("evaluation", 1), ("prescription", 1), ("summary", 1)]);
+    assert_eq!(kinds(&names(&clinic)), [("evaluation", 1), ("decision", 1), ("prescription", 1), ("summary", 1)]);
     let after = channels(&world).await;
     let new: Vec<&String> = after.iter().skip(before.len()).collect();
     assert!(!new.is_empty() && new.iter().all(|channel| *channel == "export"), "{new:?}");

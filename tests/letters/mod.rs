@@ -13,6 +13,7 @@ use proptest::prop_assert;
 use server::{Mood, Server};
 
 use crate::capability::around::Circle;
+use crate::lap::{DISTANCE, Step, Team};
 use crate::people::Person;
 use crate::world::{ADDRESS, LETTERS_FROM, World};
 
@@ -99,6 +100,19 @@ async fn nobody_is_told_of_what_they_may_not_read() {
     assert_eq!(told(&world).await, 1, "the clinic alone: an order keeps it from the parent");
     writes(&world, &circle, &circle.teacher, "classroom_teacher", "Does she use it?").await;
     assert_eq!(told(&world).await, 2, "the classroom teacher, who is asked, and the clinic");
+}
+
+#[tokio::test]
+async fn a_decision_is_told_to_school_and_family_and_not_to_the_class() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Sent).await;
+    for person in [&team.teacher, &team.parent, &team.classroom] {
+        listens(person, "at_once").await;
+    }
+    world.passes(SignedDuration::from_mins(11));
+    assert_eq!(told(&world).await, 0, "nothing is new yet");
+    team.decides(&world, &DISTANCE, "keep_going").await;
+    assert_eq!(told(&world).await, 2);
 }
 
 #[tokio::test]

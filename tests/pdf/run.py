@@ -29,13 +29,13 @@ import tree
 OFFERED = {
     "vision teacher": {"card", "summaries", "training"},
     "classroom teacher": {"card"},
-    "parent": {"card", "evaluations", "history", "prescription", "report", "summaries", "training"},
-    "clinician": {"evaluations", "prescription", "summaries"},
+    "parent": {"card", "decisions", "evaluations", "history", "prescription", "report", "summaries", "training"},
+    "clinician": {"decisions", "evaluations", "prescription", "summaries"},
 }
 # A mother whose child came with a report on paper; the demo does not print her name.
 MORE = [("parent", "benedita")]
 # Their paper is read off a page of its own, for printing.
-PRINTED = {"card", "prescription", "summaries"}
+PRINTED = {"card", "decisions", "prescription", "summaries"}
 # So many papers of a kind are taken as each role; the demo has more.
 EACH = 2
 failures: list[str] = []
@@ -129,7 +129,7 @@ def papers(person: Person) -> dict[str, str]:
             plain = href.split("?")[0]
             if plain.endswith("/paper.pdf"):
                 found.setdefault(plain, at)
-            elif re.fullmatch(r"/students/[0-9a-f-]+(/(card|prescription|summaries|evaluations(/paper)?|training|history|people)(/[0-9a-f-]{36})?)?", plain):
+            elif re.fullmatch(r"/students/[0-9a-f-]+(/(card|decisions|prescription|summaries|evaluations(/paper)?|training|history|people)(/[0-9a-f-]{36})?)?", plain):
                 waiting.append(plain)
             elif plain.endswith("/training/report"):
                 waiting.append(plain)

@@ -49,6 +49,7 @@ async fn superseded_with_the_same_device_the_own_device_stays() {
     let new = writes_anew(&team, &old, &[("lighting", "A lamp on the left")]).await;
     assert_eq!(stages(&team).await, ["Distance: own device", "Near: awaiting evaluation"]);
     team.parent.opens(&old).await.ok().sees("Superseded").sees("The light was forgotten.");
+    team.parent.opens(&format!("{old}/print")).await.ok().sees("Superseded. Do not use.").lacks("Open the newer one");
     let told = team.parent.opens(&new).await.ok().table("What changed");
     assert_eq!(told.rows.len(), 1, "{:?}", told.rows);
     assert!(told.rows[0][2].contains("A lamp on the left"), "{:?}", told.rows);
@@ -66,6 +67,7 @@ async fn one_that_was_superseded_never_comes_back() {
     world.passes(jiff::SignedDuration::from_mins(1));
     cancels(&team, &new).await.redirected_to();
     team.teacher.opens(&new).await.ok().sees("Cancelled").sees("She has one already.");
+    team.parent.opens(&format!("{new}/print")).await.ok().sees("Cancelled. Do not use.");
     assert_eq!(stages(&team).await, ["Distance: training on loan", "Near: awaiting evaluation"]);
     // A superseded or cancelled one is corrected no more.
     for document in [&old, &new] {

@@ -3,8 +3,9 @@
 //! What stands in it, and how it is tagged, is read by other programs: `run.py` beside
 //! this file, started by `./tests/run pdf`.
 
-use super::{errs, prescription, summary};
+use super::{decision, errs, prescription, summary};
 use crate::lap::{DISTANCE, Step, Team};
+use crate::people::PASSWORD;
 use crate::world::World;
 
 #[tokio::test]
@@ -45,6 +46,44 @@ async fn what_counts_no_longer_says_so_before_anything_else() {
     let printed = team.parent.opens(&format!("{signed}/print")).await.ok();
     let read = farpoint::pdf::read::read(printed.source()).expect("a page that has a place on paper");
     assert_eq!(read.stamp.as_deref(), Some("Entered in error. Do not use."));
+}
+
+#[tokio::test]
+async fn a_decision_has_a_paper_and_says_on_it_that_another_took_its_place() {
+    let world = World::new().await;
+    let team = Team::up_to(&world, &DISTANCE, Step::Sent).await;
+    let next = world.day(60);
+    let changed = [
+        ("choice", "change_device"),
+        ("first_kind", "handheld_monocular"),
+        ("first_power", "10"),
+        ("reason", "The line is too small."),
+        ("next_on", next.as_str()),
+        ("password", PASSWORD),
+    ];
+    team.clinician.presses(&team.at("/review/distance"), "Sign the decision", &changed).await.redirected_to();
+    let made = decision(&world, &team).await;
+    let page = team.parent.opens(&made).await.ok().sees("The line is too small.").sees("Never look at the sun");
+    assert_eq!(page.link("PDF (large print)"), format!("{made}/paper.pdf?size=large"));
+    let paper = team.parent.opens(&format!("{made}/paper.pdf?size=standard")).await;
+    assert!(paper.code() == 200 && paper.source().starts_with("%PDF-1.7"));
+    // The school reads it and does not print it; the class knows nothing of it.
+    team.teacher.opens(&made).await.ok().lacks("PDF (large print)").lacks("Print view");
+    team.teacher.opens(&format!("{made}/print")).await.forbidden();
+    team.classroom.opens(&format!("{made}/print")).await.hidden();
+    let page = team.clinician.opens(&format!("{made}/correct")).await.ok();
+    world.passes(jiff::SignedDuration::from_mins(1));
+    let keep = [
+        ("choice", "keep_going"),
+        ("reason", "It was right before."),
+        ("supersede_reason", "It was about another device."),
+        ("next_on", next.as_str()),
+        ("password", PASSWORD),
+    ];
+    team.clinician.presses(&page.link("Write the new one"), "Sign the decision", &keep).await.redirected_to();
+    let printed = team.parent.opens(&format!("{made}/print")).await.ok().lacks("Correct this");
+    let read = farpoint::pdf::read::read(printed.source()).expect("a page that has a place on paper");
+    assert_eq!(read.stamp.as_deref(), Some("Superseded. Do not use."));
 }
 
 #[tokio::test]

@@ -1,8 +1,8 @@
 //! Which acuity rows may be held against each other, over time and between two
 //! examinations?
 //!
-//! Only rows of one eye, with one correction, at one distance and of one kind of
-//! chart: anything else differs for other reasons than the eye. Whether a
+//! Only rows of one eye, with one correction, at one distance, of one kind of chart
+//! and in one light: anything else differs for other reasons than the eye. Whether a
 //! difference is more than two tests differ by anyway is
 //! [`crate::vision::acuity::change`]. Does not know who reads.
 
@@ -23,11 +23,14 @@ pub fn comparable(one: &NewAcuity, other: &NewAcuity) -> bool {
     let one_distance = (near - far).abs() <= ONE_DISTANCE * near.max(far);
     // A chart that was not named is taken as the one that was.
     let one_chart = one.chart.zip(other.chart).is_none_or(|(one, other)| one == other);
+    // Nor is a light: whom light hurts reads less in the sun on the same day.
+    let one_light = one.light.zip(other.light).is_none_or(|(one, other)| one == other);
     one.eye == other.eye
         && one.correction == other.correction
         && one.device == other.device
         && one_distance
         && one_chart
+        && one_light
 }
 
 /// Rows of one kind, oldest first; every one is comparable with the one before.
@@ -63,9 +66,12 @@ pub fn series(rows: &[AcuityRow]) -> Vec<Series<'_>> {
     let mut found: Vec<Series<'_>> = Vec::new();
     for row in rows {
         let Some(on) = row.examined_on else { continue };
-        // Each against the oldest so far: what stands between two is comparable with both.
-        let same =
-            |series: &&mut Series<'_>| series.rows.last().is_some_and(|(_, older)| comparable(&older.row, &row.row));
+        // Each against the oldest so far: what stands between two is comparable with
+        // both. Two rows of one examination are no change over time.
+        let same = |series: &&mut Series<'_>| {
+            let oldest = series.rows.last();
+            oldest.is_some_and(|(_, other)| other.evaluation != row.evaluation && comparable(&other.row, &row.row))
+        };
         match found.iter_mut().find(same) {
             Some(series) => series.rows.push((on, row)),
             None => found.push(Series { rows: vec![(on, row)] }),
@@ -121,7 +127,7 @@ pub fn last_two(rows: &[AcuityRow]) -> Option<LastTwo<'_>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::care::evaluation::{ChartType, Correction, Finding, HowRecorded, Sight, TestedEye};
+    use crate::care::evaluation::{ChartType, Correction, Finding, HowRecorded, RoomLight, Sight, TestedEye};
     use crate::care::ids::{AcuityId, EvaluationId};
     use crate::care::typed::Typed;
     use crate::vision::acuity::LogMar;
@@ -164,6 +170,9 @@ mod tests {
         let letters = NewAcuity { chart: Some(ChartType::RowLetters), ..one.clone() };
         let pictures = NewAcuity { chart: Some(ChartType::Pictures), ..one.clone() };
         assert!(comparable(&one, &letters) && !comparable(&letters, &pictures));
+        let in_light = |light| NewAcuity { light: Some(light), ..one.clone() };
+        let [usual, sun] = [RoomLight::ALL[0], RoomLight::ALL[1]].map(in_light);
+        assert!(comparable(&one, &sun) && !comparable(&usual, &sun), "another light is another test");
     }
 
     #[test]
@@ -192,5 +201,11 @@ mod tests {
         assert_eq!(all[0].rows[0].0.year(), 2024, "oldest first");
         assert_eq!(all[1].measured().count(), 1);
         assert!(all[1].newest_difference().is_none());
+
+        let twice = [
+            found(now, 2026, row(TestedEye::Right, 3.0, Some(1.3))),
+            found(now, 2026, row(TestedEye::Right, 3.0, Some(1.0))),
+        ];
+        assert_eq!(series(&twice).len(), 2, "one examination is no course of time");
     }
 }

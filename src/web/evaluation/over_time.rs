@@ -23,7 +23,7 @@ use crate::web::outside::{Asked, ask};
 use crate::web::page::Context;
 use crate::web::part::{self, Cell, How, Notice, Table};
 use crate::web::words::{self, capital};
-use drawn::AcuityPicture;
+pub(in crate::web) use drawn::AcuityPicture;
 
 /// The comparison and the drawings, ready to be printed into a page.
 #[derive(Template)]
@@ -43,6 +43,16 @@ impl OverTime {
     /// Whether there is nothing measured to show.
     pub(in crate::web) fn is_empty(&self) -> bool {
         self.compared.is_none() && self.pictures.is_empty()
+    }
+
+    /// Whether two examinations are held side by side.
+    pub(in crate::web) const fn compares(&self) -> bool {
+        self.compared.is_some()
+    }
+
+    /// The drawings, for a page that has a place of its own for them.
+    pub(in crate::web) fn take_pictures(&mut self) -> Vec<AcuityPicture> {
+        std::mem::take(&mut self.pictures)
     }
 }
 
@@ -199,7 +209,7 @@ fn how(two: &LastTwo<'_>) -> Option<How> {
     Some(
         part::how(&[
             "Difference = logMAR now \u{2212} logMAR then; positive is worse.",
-            "Compared are rows of one eye, correction, device and kind of chart at one distance, within 2.5 % (10 ft and 3 m are one distance, common practice).",
+            "Compared are rows of one eye, correction, device, kind of chart and light at one distance, within 2.5 % (10 ft and 3 m are one distance; a chart or a light that was not named counts as the other\u{2019}s; common practice).",
             "Below 0.15 log units it is what two tests of one eye differ by; from 0.2 on a clinician should look (common practice).",
         ])
         .inputs(&inputs)

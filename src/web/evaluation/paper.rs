@@ -8,10 +8,9 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::edit;
 use super::kind::Drafts;
-use super::transcribe::stated_words;
 use super::view::{EvaluationView, view};
+use super::{edit, stated};
 use crate::access::Access;
 use crate::access::action::{Action, Amend, Edit, Export, Read, Reads, Sign};
 use crate::access::resource::{Loans, Transcription};
@@ -114,7 +113,7 @@ pub(super) async fn paper_view<A: Reads>(
     let amendments = amendment::of_record(&mut snapshot, access, report.id).await?;
     Ok(PaperView {
         files: file_links(&mut snapshot, visit, access, report.id).await?,
-        stated: paper.stated.iter().map(|one| stated_words(&one.what)).collect(),
+        stated: paper.stated.iter().map(|one| stated::words(&one.what)).collect(),
         not_stated: paper.not_stated.iter().map(|section| capital(section.words())).collect(),
         amended: amend::shown(&amendments, app.store.clock().zone()),
     })
@@ -203,11 +202,7 @@ async fn read_page(
         actions,
         view: view(&report, context),
         report: paper_view(app, visit, access, &report).await?,
-        pdf: if !draft && visit.may::<Transcription, Export>() {
-            pdf::links(&format!("{base}/paper.pdf"))
-        } else {
-            pdf::Links::default()
-        },
+        pdf: pdf::links((!draft && visit.may::<Transcription, Export>()).then(|| format!("{base}/paper.pdf"))),
         back: visit.at("/evaluations"),
     })
 }

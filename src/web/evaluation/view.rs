@@ -121,8 +121,22 @@ pub(super) fn lines(evaluation: &Evaluation, context: &Context) -> Vec<(String, 
 }
 
 /// Rows of any distance under one caption.
+/// With the notations that are compared with, so that it fits beside something else.
 pub(in crate::web) fn acuity_table(caption: &str, rows: &[&AcuityRow]) -> Table {
-    rows_table(caption, rows, |_| None).none(NONE_RECORDED)
+    let mut table = part::table(caption)
+        .column("Eye and correction")
+        .column("As written")
+        .number("logMAR")
+        .number("20/x")
+        .number("6/x")
+        .number("VAR")
+        .column("Test")
+        .none(NONE_RECORDED);
+    for row in rows {
+        let [who, written, logmar, feet, metres, _, var, test] = acuity_cells(&row.row);
+        table.push([who, written, logmar, feet, metres, var, test]);
+    }
+    table
 }
 
 /// What stands in a part that the report copied from paper says nothing of.

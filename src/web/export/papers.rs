@@ -11,12 +11,14 @@ use super::super::error::{Error, Result};
 use super::super::page::Context;
 use super::super::state::App;
 use super::super::visit::Visit;
-use super::super::{card, evaluation, history, pdf, prescription, summaries, training};
+use super::super::{card, decisions, evaluation, history, pdf, prescription, summaries, training};
 use crate::access::action::Export;
 use crate::access::resource::{Card, DisclosureRecord, Evaluation, Prescription, Summary, Training, Transcription};
 use crate::exchange::pack::Paper;
 use crate::pdf::{Room, Size};
-use crate::store::{evaluation as evaluations, prescription as prescriptions, summary, training as sessions};
+use crate::store::{
+    decision as made, evaluation as evaluations, prescription as prescriptions, summary, training as sessions,
+};
 
 /// Every paper that this reader may take, in one size.
 pub(super) async fn all(app: &App, context: &Context, visit: &Visit, size: Size) -> Result<Vec<Paper>> {
@@ -82,8 +84,15 @@ impl Desk<'_> {
         Ok(())
     }
 
+    /// Prescriptions, and the decisions that go by the same row.
     async fn prescriptions(&mut self) -> Result<()> {
         let Some(access) = self.visit.open_if::<Prescription, Export>().await? else { return Ok(()) };
+        let decided = made::list(&mut self.app.store.snapshot().await?, &access).await?;
+        for one in decided {
+            let here = self.at(&format!("/decisions/{}/paper.pdf", one.id));
+            let page = decisions::printed(self.app, &here, self.visit, &access, one.id).await;
+            self.set(format!("decision-{}", one.id), page, (&here, Room::Open)).await?;
+        }
         let all = prescriptions::list(&mut self.app.store.snapshot().await?, &access).await?;
         for one in all {
             let here = self.at(&format!("/prescription/{}/paper.pdf", one.id));

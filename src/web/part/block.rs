@@ -30,6 +30,12 @@ impl Notice {
         self.link = Some((href.to_owned(), words.to_owned()));
         self
     }
+
+    /// Without its way on, where there is nothing to press.
+    pub fn on_paper(mut self) -> Self {
+        self.link = None;
+        self
+    }
 }
 
 /// A message; `kind` is `good`, `caution`, `stop` or `plain`, and the title

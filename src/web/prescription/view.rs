@@ -7,6 +7,7 @@ use askama::filters::HtmlSafe;
 
 use crate::care::caution::{Caution, Occasion, cautions as cautions_for};
 use crate::care::evaluation::Refraction;
+use crate::care::named_device::NamedDevice;
 use crate::care::prescription::{Contents, Prescription};
 use crate::web::evaluation::refraction::{lens_words, signed};
 use crate::web::evaluation::view::lens_asked;
@@ -35,9 +36,9 @@ pub(super) struct DocumentView {
 impl HtmlSafe for DocumentView {}
 
 /// The cautions of all devices named, each once.
-pub(super) fn cautions(contents: &Contents) -> part::Cautions {
+pub(in crate::web) fn cautions_of<'a>(devices: impl Iterator<Item = &'a NamedDevice>) -> part::Cautions {
     let mut list: Vec<Caution> = Vec::new();
-    for (_, device) in contents.named() {
+    for device in devices {
         for caution in cautions_for(device.spec.kind, Occasion::Screen) {
             if !list.contains(&caution) {
                 list.push(caution);
@@ -109,7 +110,7 @@ pub(super) fn document(one: &Prescription, visit: &Visit, context: &Context) -> 
         seating: contents.seating.clone(),
         no_summary_reason: contents.no_summary_reason.clone(),
         signature: one.prescriber_line.clone(),
-        cautions: cautions(contents),
+        cautions: cautions_of(contents.devices.values().flatten()),
     }
 }
 

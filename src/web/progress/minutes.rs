@@ -14,7 +14,7 @@ use crate::care::progress::minutes::{Minutes, OfDevice, minutes};
 use crate::care::track::Track;
 use crate::care::training::Session;
 use crate::web::part;
-use crate::web::picture::{At, Frame, WIDE};
+use crate::web::picture::{At, Frame, WIDE, wrapped};
 use crate::web::training::tell::Devices;
 use crate::web::words;
 
@@ -24,11 +24,13 @@ const RIGHT: f64 = WIDE - 6.0;
 /// The height of the bars of one row, and of its line of text.
 const TALL: f64 = 60.0;
 const LINE: f64 = 26.0;
+/// How many letters of a heading fit into a line.
+const LETTERS: usize = 34;
 /// No bar is wider, however few weeks there are.
 const WIDEST: f64 = 22.0;
 
 struct Row {
-    heading: (At, String),
+    heading: Vec<(At, String)>,
     most: (At, String),
     foot: At,
     bars: Vec<(At, At, At, At)>,
@@ -69,8 +71,9 @@ pub(in crate::web) fn view(track: Track, sessions: &[Session], devices: &Devices
     let mut rows = Vec::new();
     let mut top = 0.0;
     for device in &found.devices {
-        rows.push(row(&found, device, (devices, most, week), top));
-        top += LINE + TALL + 16.0;
+        let row = row(&found, device, (devices, most, week), top);
+        top = row.foot.0 + 16.0;
+        rows.push(row);
     }
     let frame = Frame {
         id: "training-minutes",
@@ -88,7 +91,14 @@ pub(in crate::web) fn view(track: Track, sessions: &[Session], devices: &Devices
 }
 
 fn row(found: &Minutes, device: &OfDevice, (devices, most, week): (&Devices, i64, f64), top: f64) -> Row {
-    let foot = top + LINE + TALL;
+    let sum = device.sum();
+    let heading: Vec<(At, String)> =
+        wrapped(&format!("{}: {} min", devices.words(device.device), sum.minutes), LETTERS)
+            .into_iter()
+            .enumerate()
+            .map(|(place, words)| (At(top + LINE * (place as f64 + 1.0) - 8.0), words))
+            .collect();
+    let foot = top + LINE * (heading.len() as f64) + TALL;
     let wide = (week * 0.7).min(WIDEST);
     let bars = device.weeks.iter().map(|(monday, held)| {
         let weeks = found.weeks.0.until(*monday).map_or(0, |span| span.get_days() / 7);
@@ -96,13 +106,7 @@ fn row(found: &Minutes, device: &OfDevice, (devices, most, week): (&Devices, i64
         let x = LEFT + week * (f64::from(weeks) + 0.5) - wide / 2.0;
         (At(x), At(foot - tall), At(wide), At(tall))
     });
-    let sum = device.sum();
-    Row {
-        heading: (At(top + LINE - 8.0), format!("{}: {} min", devices.words(device.device), sum.minutes)),
-        most: (At(foot - TALL + 12.0), most.to_string()),
-        foot: At(foot),
-        bars: bars.collect(),
-    }
+    Row { heading, most: (At(foot - TALL + 12.0), most.to_string()), foot: At(foot), bars: bars.collect() }
 }
 
 fn sentence(found: &Minutes) -> String {

@@ -220,7 +220,7 @@ pub(super) async fn decide(
     };
     let location = match finalised {
         true => match begin_from(&mut tx, &creating, &reading, evaluations.as_ref()).await? {
-            Some(draft) => visit.at(&format!("/prescription/{draft}")),
+            Some(draft) => visit.at(&draft),
             // One is in hand already, perhaps of the other track.
             None => visit.at("/prescription"),
         },

@@ -20,7 +20,7 @@ use crate::care::training::Session;
 use crate::store::{Snapshot, decision, loan, own_device, training};
 use crate::web::error::Result;
 use crate::web::part::{self, Table};
-use crate::web::picture::{At, Frame, WIDE};
+use crate::web::picture::{At, Frame, WIDE, wrapped};
 use crate::web::words::{self, capital};
 
 const LEFT: f64 = 6.0;
@@ -162,19 +162,9 @@ fn label(x: f64, y: f64, words: String, anchor: &'static str) -> Label {
 
 /// Words in lines that fit, from `y` downwards.
 fn lines(words: &str, y: f64) -> Vec<Label> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words.split(' ') {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= LETTERS => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
     let mut at = y;
     let mut labels = Vec::new();
-    for words in lines {
+    for words in wrapped(words, LETTERS) {
         labels.push(label(0.0, at, words, "start"));
         at += LINE;
     }

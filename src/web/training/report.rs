@@ -145,7 +145,7 @@ async fn report(
         shell: shell_about(context, visit, "Progress report").of_form(&form),
         crumbs: part::crumbs(&[(visit.at("/training"), "Training".to_owned())]),
         action: base.clone(),
-        pdf: if faulty { pdf::Links::default() } else { pdf::links(&format!("{base}/paper.pdf?from={from}&to={to}")) },
+        pdf: pdf::links((!faulty).then(|| format!("{base}/paper.pdf?from={from}&to={to}"))),
         form,
         facts: vec![
             ("Student".to_owned(), visit.name().to_owned()),

@@ -9,7 +9,7 @@ use askama::Template;
 use askama::filters::HtmlSafe;
 use jiff::civil::Date;
 
-use super::super::super::picture::{At, Frame, WIDE};
+use super::super::super::picture::{At, Frame, WIDE, wrapped};
 use super::{log_words, verdict, worn_at};
 use crate::care::evaluation::comparable::Series;
 use crate::care::evaluation::{AcuityRow, Finding};
@@ -75,7 +75,7 @@ struct Strip {
 /// The drawing with its frame.
 #[derive(Template)]
 #[template(path = "picture/acuity_over_time.html")]
-pub(super) struct AcuityPicture {
+pub(in crate::web) struct AcuityPicture {
     frame: Frame,
     strips: Vec<Strip>,
     days: Vec<(At, At, Option<Label>)>,
@@ -85,6 +85,11 @@ pub(super) struct AcuityPicture {
 impl HtmlSafe for AcuityPicture {}
 
 impl AcuityPicture {
+    /// What it shows, as a heading over it.
+    pub(in crate::web) fn title(&self) -> &str {
+        &self.frame.title
+    }
+
     const fn left(&self) -> At {
         At(LEFT)
     }
@@ -249,21 +254,6 @@ impl Scale {
     }
 }
 
-/// Words in lines that fit.
-fn wrapped(words: &str) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words.split(' ') {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= LETTERS => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
-}
-
 fn heading(series: &Series<'_>) -> (String, String) {
     series
         .rows
@@ -273,7 +263,7 @@ fn heading(series: &Series<'_>) -> (String, String) {
 
 fn strip(series: &Series<'_>, time: &Time, top: f64, context: &Context) -> (Strip, f64) {
     let (eye, worn) = heading(series);
-    let lines = std::iter::once(eye).chain(wrapped(&worn));
+    let lines = std::iter::once(eye).chain(wrapped(&worn, LETTERS));
     let headings: Vec<Label> =
         lines.enumerate().map(|(place, words)| label(0.0, top + LINE * (place as f64), words, "start")).collect();
     let values: Vec<(Date, &AcuityRow, Measured)> = series.measured().collect();
