@@ -130,8 +130,14 @@ fn add_up(cells: &mut [KnownCell]) {
         (0..NODES).for_each(|node| {
             for ((cell, size), weight) in &places {
                 let weight = *weight as f32;
-                for (sum, value) in sums[*cell][node].iter_mut().zip(table.row(node, *size)) {
-                    *sum += weight * value;
+                let (sums, values) = (&mut sums[*cell][node], table.row(node, *size));
+                let count = values.len().min(WIDTH);
+                let values = &values[..count];
+                // By place, as in a kernel.
+                let mut place = 0;
+                while place < count {
+                    sums[place] += weight * values[place];
+                    place += 1;
                 }
             }
         });

@@ -139,8 +139,12 @@ fn add(to: &mut Apart, first: &Row, second: &Row, weight: f64) {
     let lowest = here.start;
     for at in here {
         let share = first[at];
-        for (sum, other) in sums[at - lowest..].iter_mut().zip(&turned[..count]) {
-            *sum += share * other;
+        let (sums, turned) = (&mut sums[at - lowest..at - lowest + count], &turned[..count]);
+        // By place, as in a kernel.
+        let mut place = 0;
+        while place < count {
+            sums[place] += share * turned[place];
+            place += 1;
         }
     }
     let from = SIZES + lowest - there.end;

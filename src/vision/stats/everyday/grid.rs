@@ -20,7 +20,7 @@ const SPREADS: usize = 8;
 const SPREAD_ENDS: (f64, f64) = (0.03, 0.40);
 
 /// Gauss-Jacobi nodes and weights of Beta(1, 19) for lapses.
-const LAPSES: [(f64, f64); 4] =
+pub(super) const LAPSES: [(f64, f64); 4] =
     [(0.014_235_4, 0.535_726_3), (0.074_742_8, 0.396_277_8), (0.183_144_5, 0.066_111_5), (0.343_261_9, 0.001_884_4)];
 
 /// The squares of those of Beta(2, 6), for how alike the items of a tally are.
@@ -149,9 +149,14 @@ impl Kernel {
         let reach = self.reach();
         padded[reach..reach + SIZES].copy_from_slice(&row[..SIZES]);
         let mut out = [0.0; WIDTH];
-        for (tap, from) in self.taps.iter().zip(0..) {
-            for (value, given) in out.iter_mut().zip(&padded[from..from + WIDTH]) {
-                *value += tap * given;
+        for (from, tap) in self.taps.iter().enumerate() {
+            let given = &padded[from..from + WIDTH];
+            // By place: the same when optimised, and several times as fast when not,
+            // which every run of the tests pays for.
+            let mut at = 0;
+            while at < WIDTH {
+                out[at] += tap * given[at];
+                at += 1;
             }
         }
         out[SIZES] = 0.0;
