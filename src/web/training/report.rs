@@ -125,6 +125,7 @@ async fn report(
     };
     form.faults = faults;
     let base = visit.at("/training/report");
+    let reader = progress::reader(visit, context);
     let page = ReportPage {
         shell: shell_about(context, visit, "Progress report").of_form(&form),
         crumbs: part::crumbs(&[(visit.at("/training"), "Training".to_owned())]),
@@ -143,7 +144,7 @@ async fn report(
         },
         tracks: Track::ALL
             .iter()
-            .filter_map(|track| track_report(*track, (&sessions, &errors), &devices, progress::reader(visit, context)))
+            .filter_map(|track| track_report(*track, (&sessions, &errors), &devices, &reader))
             .collect(),
         cautions,
     };
@@ -180,7 +181,7 @@ fn track_report(
     track: Track,
     (all, errors): (&[Session], &[Session]),
     devices: &tell::Devices,
-    reader: Reader,
+    reader: &Reader,
 ) -> Option<TrackReport> {
     let sessions: Vec<&Session> = all.iter().filter(|session| session.entered.track == track).collect();
     if sessions.is_empty() {

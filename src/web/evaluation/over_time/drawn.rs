@@ -9,7 +9,7 @@ use askama::Template;
 use askama::filters::HtmlSafe;
 use jiff::civil::Date;
 
-use super::super::super::picture::{At, Frame, WIDE};
+use super::super::super::picture::{At, Frame, Label, WIDE, label, wrapped};
 use super::{log_words, verdict, worn_at};
 use crate::care::evaluation::comparable::Series;
 use crate::care::evaluation::{AcuityRow, Finding};
@@ -36,14 +36,6 @@ const LETTERS: usize = 34;
 /// Half of a mark.
 const MARK: f64 = 8.0;
 
-/// One word or number in the drawing.
-struct Label {
-    x: At,
-    y: At,
-    words: String,
-    anchor: &'static str,
-}
-
 /// A measurement: a diamond.
 struct Point {
     x: At,
@@ -69,7 +61,8 @@ struct Strip {
     values: Vec<Label>,
     /// Lines across what is not known yet.
     hatch: String,
-    missing: Option<Label>,
+    /// What is missing, in lines that stay clear of the right scale.
+    missing: Vec<Label>,
 }
 
 /// The drawing with its frame.
@@ -142,10 +135,6 @@ fn picture((id, title): (&'static str, &str), series: &[&Series<'_>], context: &
         days: time.marks(foot),
         unit: label(LEFT - 8.0, foot + 2.0 * LINE - 4.0, "logMAR, better upwards".to_owned(), "start"),
     })
-}
-
-fn label(x: f64, y: f64, words: String, anchor: &'static str) -> Label {
-    Label { x: At(x), y: At(y), words, anchor }
 }
 
 /// Days along the drawing.
@@ -249,21 +238,6 @@ impl Scale {
     }
 }
 
-/// Words in lines that fit.
-fn wrapped(words: &str) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in words.split(' ') {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= LETTERS => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_owned()),
-        }
-    }
-    lines
-}
-
 fn heading(series: &Series<'_>) -> (String, String) {
     series
         .rows
@@ -273,7 +247,7 @@ fn heading(series: &Series<'_>) -> (String, String) {
 
 fn strip(series: &Series<'_>, time: &Time, top: f64, context: &Context) -> (Strip, f64) {
     let (eye, worn) = heading(series);
-    let lines = std::iter::once(eye).chain(wrapped(&worn));
+    let lines = std::iter::once(eye).chain(wrapped(&worn, LETTERS));
     let headings: Vec<Label> =
         lines.enumerate().map(|(place, words)| label(0.0, top + LINE * (place as f64), words, "start")).collect();
     let values: Vec<(Date, &AcuityRow, Measured)> = series.measured().collect();
@@ -300,10 +274,17 @@ fn strip(series: &Series<'_>, time: &Time, top: f64, context: &Context) -> (Stri
         values: value_labels(&values, &points),
         points,
         hatch: if single { hatched(scale.top, scale.foot()) } else { String::new() },
-        missing: single
-            .then(|| label(LEFT + 2.0, scale.foot() - 8.0, "not enough yet: measured once".to_owned(), "start")),
+        missing: if single { missing(scale.foot()) } else { Vec::new() },
     };
     (strip, scale.foot())
+}
+
+/// What is not known yet, above the foot of a strip.
+fn missing(foot: f64) -> Vec<Label> {
+    vec![
+        label(LEFT + 4.0, foot - 8.0 - LINE, "not enough yet:", "start"),
+        label(LEFT + 4.0, foot - 8.0, "measured once", "start"),
+    ]
 }
 
 /// What was written, beside the first and the newest mark, away from the line.
