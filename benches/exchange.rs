@@ -47,7 +47,8 @@ fn main() -> Outcome<()> {
     let checked = median_ms(|| Ok(check::faults(&serde_json::from_slice(&text)?)))?;
     println!("held against our own rules  {checked:8.1} ms");
     let texts = Table { name: "texts", columns: &["schema"], rows: Vec::new() };
-    let packing = Packing { record, texts, attached: Vec::new(), terms, reader: Reader::Spreadsheet, now };
+    let packing =
+        Packing { record, texts, papers: Vec::new(), attached: Vec::new(), terms, reader: Reader::Spreadsheet, now };
     let packed = zip(&packing)?.len();
     let whole = median_ms(|| Ok(zip(&packing)?))?;
     println!("the whole zip               {whole:8.1} ms   (budget 1000 ms), {} kB", packed / 1000);

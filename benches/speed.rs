@@ -13,14 +13,18 @@ use std::time::Instant;
 
 use farpoint::care::device::DeviceSpec;
 use farpoint::care::evaluation::Correction;
-use farpoint::care::ids::{AccountId, VisualTaskId};
+use farpoint::care::ids::{AccountId, SeatId, VisualTaskId};
 use farpoint::care::journey::fact::Source;
-use farpoint::care::options::{self, Question};
+use farpoint::care::options::{self, Prescriber, Question};
+use farpoint::care::room::Layout;
 use farpoint::care::sight::{AtHand, AtHandAs, Bearing, Evaluated, InClass, Sight, SightRow};
-use farpoint::care::task::{Display, Goal, Marker, NewTask, TargetClass, TaskCode, VisualTask};
+use farpoint::care::task::{
+    Aside, Display, Goal, Marker, NewSeat, NewTask, ScreenLight, Seat, TargetClass, TaskCode, VisualTask,
+};
 use farpoint::care::track::{DeviceKind, Eye, Track};
 use farpoint::care::typed::Typed;
 use farpoint::vision::acuity::{LogMar, Measured};
+use farpoint::vision::contrast::LogContrastSensitivity;
 use farpoint::vision::contrast::marker::MarkerTable;
 use farpoint::vision::length::shown::Units;
 use farpoint::vision::readable::Goals;
@@ -28,7 +32,7 @@ use farpoint::vision::stats::everyday::{self, Cell, Guess, Observation, Prior, S
 use farpoint::vision::stats::observing::Tally;
 use farpoint::vision::telescope::field_width;
 use farpoint::vision::telescope::optics::Afocal;
-use farpoint::vision::units::{Degrees, Dioptres, Magnification, Metres, Millimetres};
+use farpoint::vision::units::{Degrees, Dioptres, Lux, Magnification, Metres, Millimetres};
 
 type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
 
@@ -143,6 +147,74 @@ fn task(distance: f64, height_mm: f64) -> Outcome<VisualTask> {
     })
 }
 
+/// A seat to the side of a board of three metres, the rows before it known.
+fn seat(distance: f64) -> Outcome<Seat> {
+    let metres =
+        |value: f64| Ok::<_, Box<dyn std::error::Error>>(Typed::new(format!("{value} m"), Metres::new(value)?));
+    Ok(Seat {
+        id: SeatId::of(uuid::Uuid::nil()),
+        what: NewSeat {
+            room: "Room 4".to_owned(),
+            distance: metres(distance)?,
+            aside: Some((metres(1.0)?, Aside::Left)),
+            board_width: Some(metres(3.0)?),
+            illuminance: None,
+            light: None,
+            glare: Vec::new(),
+            layout: Layout { first_row: Some(metres(1.2)?), ..Layout::default() },
+            note: String::new(),
+            confirmed: String::new(),
+            measured_on: None,
+        },
+        created_by: AccountId::of(uuid::Uuid::nil()),
+        retired: false,
+        version: 1,
+    })
+}
+
+/// A task of the same kind seen from a seat; every second one thrown by a
+/// projector in a lit room, whose screen was measured.
+fn task_from_a_seat(place: u32) -> Outcome<(VisualTask, Option<Seat>)> {
+    let distance = 1.5 + 0.2 * f64::from(place % 20);
+    let mut task = task(distance, 10.0 + f64::from(place))?;
+    task.what.own_distance = None;
+    task.what.seat = Some(SeatId::of(uuid::Uuid::nil()));
+    if place % 2 == 1 {
+        let lux = |value: f64| Ok::<_, Box<dyn std::error::Error>>(Typed::new(format!("{value}"), Lux::new(value)?));
+        task.what.code = TaskCode::Projector;
+        task.what.display = Some(Display::Projector);
+        task.what.screen = Some(ScreenLight { white: lux(550.0)?, black: lux(151.0)?, off: lux(150.0)? });
+    }
+    Ok((task, Some(seat(distance)?)))
+}
+
+/// The options of each of these tasks, each with the seat it is seen from.
+fn solved(
+    tasks: &[(VisualTask, Option<Seat>)],
+    (sight, devices): (&Sight, &[AtHand]),
+    prescriber: Option<Prescriber>,
+) -> Outcome<f64> {
+    let (goals, table) = (Goals::default(), MarkerTable::default());
+    let mut answered = 0.0;
+    for (task, seat) in black_box(tasks) {
+        let question = Question {
+            task,
+            seat: seat.as_ref(),
+            sight,
+            devices,
+            goals: &goals,
+            table: &table,
+            units: Units::Metric,
+            look: None,
+            prescriber,
+        };
+        // A task without a figure would make the measurement worth nothing.
+        black_box(options::of(&question).map_err(|why| why.to_string())?);
+        answered += 1.0;
+    }
+    Ok(answered)
+}
+
 fn device(place: u32) -> Outcome<AtHand> {
     let spec = DeviceSpec {
         power: Some(Magnification::new(2.0 + 0.5 * f64::from(place))?),
@@ -248,31 +320,20 @@ fn main() -> Outcome<()> {
 
     print("threshold", STUDENTS, median_of(|| thresholds(&tallies, STUDENTS))?);
 
-    let (sight, goals, table) = (student()?, Goals::default(), MarkerTable::default());
+    let mut sight = student()?;
     let devices = (0..12).map(device).collect::<Outcome<Vec<_>>>()?;
     let tasks = (0..40_u32)
-        .map(|place| task(1.5 + 0.2 * f64::from(place % 20), 10.0 + f64::from(place)))
+        .map(|place| Ok((task(1.5 + 0.2 * f64::from(place % 20), 10.0 + f64::from(place))?, None)))
         .collect::<Outcome<Vec<_>>>()?;
-    let all = || {
-        let mut answered = 0.0;
-        for task in black_box(&tasks) {
-            let question = Question {
-                task,
-                seat: None,
-                sight: &sight,
-                devices: &devices,
-                goals: &goals,
-                table: &table,
-                units: Units::Metric,
-                look: None,
-                prescriber: None,
-            };
-            // A task without a figure would make the measurement worth nothing.
-            black_box(options::of(&question).map_err(|why| why.to_string())?);
-            answered += 1.0;
-        }
-        Ok(answered)
-    };
-    print("options", tasks.len(), median_of(all)?);
+    print("options", tasks.len(), median_of(|| solved(&tasks, (&sight, &devices), None))?);
+
+    // All that a clinician may be told: seats before a board, screens that were
+    // measured, a contrast sensitivity, and the powers that nobody has here.
+    for evaluation in &mut sight.evaluations {
+        evaluation.contrast = Some(LogContrastSensitivity::new(1.1)?);
+    }
+    let tasks = (0..40_u32).map(task_from_a_seat).collect::<Outcome<Vec<_>>>()?;
+    let prescriber = Some(Prescriber { eye: None, glasses: None });
+    print("options-all", tasks.len(), median_of(|| solved(&tasks, (&sight, &devices), prescriber))?);
     Ok(())
 }

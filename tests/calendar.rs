@@ -6,10 +6,10 @@ use crate::lap::{DISTANCE, Step, Team};
 use crate::people::Person;
 use crate::world::World;
 
-const MAKE: &str = "Make an address";
+pub(crate) const MAKE: &str = "Make an address";
 
 /// Makes an address and gives its path.
-async fn makes(person: &Person, button: &str) -> String {
+pub(crate) async fn makes(person: &Person, button: &str) -> String {
     let page = person.presses("/account", button, &[]).await.ok().sees("it is shown this once");
     let source = page.source();
     let at = source.find("/calendar/").expect("the address");

@@ -17,7 +17,7 @@ use std::sync::{Mutex, OnceLock};
 use axum::Router;
 use farpoint::care::ids::StudentId;
 use farpoint::clock::Clock;
-use farpoint::db::Db;
+use farpoint::db::{Connections, Db};
 use farpoint::password::{Cost, Passwords};
 use farpoint::store::{Files, Store};
 use farpoint::web::state::App;
@@ -104,9 +104,21 @@ impl World {
         Self::over(Place::fresh(), scratch(), now).await
     }
 
+    /// For several people at the same moment: as many connections as a service has.
+    pub(crate) async fn crowded() -> Self {
+        let Self { place, attachments, app, .. } = Self::new().await;
+        app.store.db().close().await;
+        Self::within(Connections::USUAL, place, attachments, app.store.clock().now()).await
+    }
+
+    /// With so few connections a request that holds two of a kind is found out.
     async fn over(place: Place, attachments: TempDir, now: Timestamp) -> Self {
+        Self::within(Connections::FEWEST, place, attachments, now).await
+    }
+
+    async fn within(connections: Connections, place: Place, attachments: TempDir, now: Timestamp) -> Self {
         let zone = TimeZone::get(ZONE).expect("a zone of the tz database");
-        let db = Db::open(&place.url()).await.expect("a fresh database opens");
+        let db = Db::open_within(&place.url(), connections).await.expect("a fresh database opens");
         let files = Files::at(attachments.path()).expect("a folder");
         let app = App {
             store: Store::over(db, Clock::fixed(zone, now), files),

@@ -141,7 +141,8 @@ pub struct NewExercise {
     pub median: Option<Seconds>,
     /// How long a moving target was in view.
     pub in_view: Option<Seconds>,
-    /// How long it was shown.
+    /// How long the exercise went on, over which what was right or lost is
+    /// counted a minute; for a moving target, how long it was shown.
     pub shown: Option<Seconds>,
     /// How often it was lost.
     pub losses: Option<u32>,

@@ -37,6 +37,26 @@ pub enum DbError {
     Migration(#[from] sqlx::migrate::MigrateError),
 }
 
+/// How many connections are open at most.
+///
+/// A request holds one view at a time and begins none while it writes. So those
+/// who wait to write, each with a view in hand, never keep the one who writes
+/// from ending, however few connections there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Connections {
+    /// For views.
+    pub reading: u32,
+    /// For transactions; a SQLite file has one writer whatever is said here.
+    pub writing: u32,
+}
+
+impl Connections {
+    /// For a service of many people.
+    pub const USUAL: Self = Self { reading: 4, writing: 4 };
+    /// The fewest with which everything works.
+    pub const FEWEST: Self = Self { reading: 1, writing: 1 };
+}
+
 /// The open database.
 #[derive(Clone)]
 pub struct Db {
@@ -52,6 +72,14 @@ impl Db {
     /// # Errors
     /// [`DbError`] when the URL names another engine or nothing answers there.
     pub async fn open(url: &str) -> Result<Self, DbError> {
+        Self::open_within(url, Connections::USUAL).await
+    }
+
+    /// The same with so many connections at most.
+    ///
+    /// # Errors
+    /// As [`Db::open`].
+    pub async fn open_within(url: &str, connections: Connections) -> Result<Self, DbError> {
         sqlx::any::install_default_drivers();
         if let Some(file) = url.strip_prefix("sqlite:") {
             let file = file.trim_start_matches("//");
@@ -60,11 +88,12 @@ impl Db {
             // One writer that queues fairly, so no transaction fails for having
             // read before it wrote; readers never wait for it.
             let write = Self::pool(&url, 1, true).await?;
-            let read = Self::pool(&url, 4, true).await?;
+            let read = Self::pool(&url, connections.reading, true).await?;
             Ok(Self { read, write, engine: Engine::Sqlite, file: Some(path) })
         } else if url.starts_with("postgres:") || url.starts_with("postgresql:") {
-            let pool = Self::pool(url, 8, false).await?;
-            Ok(Self { read: pool.clone(), write: pool, engine: Engine::Postgres, file: None })
+            let write = Self::pool(url, connections.writing, false).await?;
+            let read = Self::pool(url, connections.reading, false).await?;
+            Ok(Self { read, write, engine: Engine::Postgres, file: None })
         } else {
             Err(DbError::UnknownEngine)
         }

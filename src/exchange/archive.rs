@@ -100,7 +100,7 @@ impl<W: Write + Seek> Pack<W> {
         Self { zip: ZipWriter::new(to), manifest }
     }
 
-    /// Adds a file. One that is packed already, as pictures are, is only stored.
+    /// Adds a file. One that is packed already, as pictures and papers are, is only stored.
     ///
     /// # Errors
     /// When it cannot be written.
@@ -115,7 +115,7 @@ impl<W: Write + Seek> Pack<W> {
     }
 
     fn write(&mut self, path: &str, content: &[u8]) -> Result<(), PackError> {
-        let packed = path.starts_with("attachments/");
+        let packed = path.starts_with("attachments/") || path.starts_with("papers/");
         let method = if packed { CompressionMethod::Stored } else { CompressionMethod::Deflated };
         // No time of day inside: the same content gives the same bytes.
         self.zip.start_file(path, SimpleFileOptions::default().compression_method(method))?;

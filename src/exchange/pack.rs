@@ -31,12 +31,22 @@ pub struct Attached {
     pub content: Vec<u8>,
 }
 
+/// A paper as its page gives it.
+pub struct Paper {
+    /// Which: the kind and, where there are several of it, the id.
+    pub name: String,
+    /// The PDF.
+    pub content: Vec<u8>,
+}
+
 /// All that goes into one zip.
 pub struct Packing {
     /// The record.
     pub record: Record,
     /// Words of forms that have no table of their own.
     pub texts: Table,
+    /// Papers; none, nobody wanted them.
+    pub papers: Vec<Paper>,
     /// Files.
     pub attached: Vec<Attached>,
     /// How codes are written.
@@ -53,6 +63,7 @@ csv/            tables for a spreadsheet; what each column means is in csv/COLUM
 json/           the same tables for a program\r\n\
 fhir/           HL7 FHIR R4 (4.0.1): collection.json, and a document for each summary that was sent;\r\n\
                 rows.csv says for each row of the tables which resource says it, or why none does\r\n\
+papers/         what was signed, sent or released, as tagged PDF to read and to print\r\n\
 attachments/    files that hang on a record; csv/attachments.csv says on which\r\n\
 manifest.json   every file with its length and SHA-256, and what is left out\r\n\
 \r\n\
@@ -60,9 +71,8 @@ What people entered is not a test result. Figures are arithmetic from the number
 Whoever has this file can read it: keep it safe, and delete it when it has done its work.\r\n";
 
 /// What every archive of a reader leaves out, in words.
-const LEFT_OUT: [&str; 3] = [
+const LEFT_OUT: [&str; 2] = [
     "drafts: what is not signed, sent or released is not taken along",
-    "printed documents (PDF): their content is in the tables and in the FHIR documents",
     "figures computed from entries: they are computed anew from the rows, with their intervals",
 ];
 
@@ -71,7 +81,10 @@ const LEFT_OUT: [&str; 3] = [
 /// # Errors
 /// When memory is short.
 pub fn zip(packing: &Packing) -> Result<Vec<u8>, PackError> {
-    let left_out = LEFT_OUT.iter().map(|words| (*words).to_owned()).collect();
+    let mut left_out: Vec<String> = LEFT_OUT.iter().map(|words| (*words).to_owned()).collect();
+    if packing.papers.is_empty() {
+        left_out.push("papers (PDF): none was wanted or none is there; what they say is in the tables".to_owned());
+    }
     let manifest = Manifest::new(Kind::Reader, packing.now.to_string(), 0, left_out);
     let mut pack = Pack::new(Cursor::new(Vec::new()), manifest);
     pack.add("README.txt", READ_ME.as_bytes())?;
@@ -95,6 +108,9 @@ pub fn zip(packing: &Packing) -> Result<Vec<u8>, PackError> {
         add_fhir(&mut pack, &format!("fhir/summary-{}.json", summary.id), &document)?;
     }
     pack.add("fhir/rows.csv", &csv(&fhir::said_table(&all), Reader::Program)?)?;
+    for one in &packing.papers {
+        pack.add(&format!("papers/{}.pdf", one.name), &one.content)?;
+    }
     for one in &packing.attached {
         pack.add(&path(one), &one.content)?;
     }

@@ -171,9 +171,10 @@ impl Reading {
             }
             "p" if has(element, "said") => push(out, Block::Quote(text(element)?)),
             "blockquote" => push(out, Block::Quote(text(element)?)),
+            // Both head what follows without being a heading, and stay with it.
+            "p" if has(element, "how-head") => push(out, Block::Paragraph(text(element)?.bold())),
             "p" => push(out, Block::Paragraph(text(element)?)),
             "summary" => push(out, Block::Paragraph(text(element)?.bold())),
-
             "dl" => out.push(Block::Facts(table::facts(element)?)),
             "details" | "figure" => out.extend(self.blocks(element)?),
             "svg" => out.push(Block::Figure(figure::figure(element)?)),
@@ -248,9 +249,11 @@ mod tests {
     #[test]
     fn what_paper_hides_is_left_out_and_what_a_screen_folds_is_unfolded() {
         let page = "<nav>Up</nav><p class=\"no-print\">Print</p><form><button>Send</button></form><a class=\"button\" href=\"/\">Go</a>\
-            <details><summary>How</summary><p>By hand.</p></details><p class=\"stamp only-print\">Cancelled</p>";
+            <details><summary>How</summary><p>By hand.</p><p class=\"how-head\">What went in</p></details><p class=\"stamp only-print\">Cancelled</p>";
         let found = main_of(page).expect("a page");
-        assert_eq!(found.blocks, [Block::Paragraph(Text::strong("How")), Block::Paragraph(Text::of("By hand."))]);
+        let [how, by, what] =
+            [Text::strong("How"), Text::of("By hand."), Text::strong("What went in")].map(Block::Paragraph);
+        assert_eq!(found.blocks, [how, by, what]);
         assert_eq!(found.stamp.as_deref(), Some("Cancelled"));
     }
 

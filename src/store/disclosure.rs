@@ -91,6 +91,16 @@ impl Written {
         }
     }
 
+    /// Remembers what [`of_taking`] wrote down, so that the papers of the same record,
+    /// taken by the same request, are not written down once more as printed.
+    pub fn taken(&self, access: &Access<WholeRecord, Export>, kinds: &[Row]) {
+        for row in kinds {
+            if let Ok(Some(crossing)) = would_cross(access.actor(), access.standing(), *row) {
+                self.push(*row, crossing, access.standing());
+            }
+        }
+    }
+
     fn push(&self, row: Row, crossing: Crossing, standing: &Standing) {
         let mut found = self.0.lock().unwrap_or_else(PoisonError::into_inner);
         found.push((row, crossing, standing.clone()));

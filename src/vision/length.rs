@@ -132,6 +132,8 @@ pub fn parse(text: &str) -> Result<Metres, LengthError> {
     let pieces = pieces(text)?;
     let metres = match pieces.as_slice() {
         [] => return Err(LengthError::Empty),
+        // No unit makes a length of it, so none is asked for.
+        [only] if only.unit.is_empty() && only.value <= 0.0 => return Err(LengthError::NotPositive),
         [only] => unit_of(only)?.length_of(only.value),
         [first, second] => {
             let large = unit_of(first)?;

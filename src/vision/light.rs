@@ -2,8 +2,7 @@
 //!
 //! Illuminance is what a meter reads on the desk or against the board;
 //! luminance is what reaches the eye. Does not know what a student prefers:
-//! for some eyes less light is better light, and only the
-//! student can tell.
+//! for some eyes less light is better light, and only the student can tell.
 //! Read next: [`crate::vision::contrast`].
 
 use super::units::{Degrees, Fraction, Luminance, Lux, Metres, OutOfRange, above_zero, within};
@@ -108,8 +107,7 @@ pub enum Surface {
 ///
 /// **Formula** a table: board 500, walls 75, ceiling 50, faces 150, desk 300 lx
 /// or up to 500. **Source** EN 12464-1 as summarised in a lighting guide (seen
-/// second-hand).
-/// **Range** classrooms; not what a student with glare should get.
+/// second-hand). **Range** classrooms; not what a student with glare should get.
 ///
 /// ```
 /// use farpoint::vision::light::{Surface, recommended};
@@ -127,7 +125,8 @@ pub const fn recommended(surface: Surface) -> Lux {
 
 /// Should a typed reading of a meter be confirmed?
 ///
-/// **Formula** outside 1 to 100 000 lx. **Source** common practice; telephones are poor meters. **Range** all of [`Lux`].
+/// **Formula** outside 1 to 100 000 lx. **Source** common practice; telephones
+/// are poor meters. **Range** all of [`Lux`].
 ///
 /// ```
 /// use farpoint::vision::{light::needs_confirming, units::Lux};

@@ -52,6 +52,10 @@ const TOPICS: [(&str, &[Calculator]); 10] = [
     ("Skills", skill::ALL),
 ];
 
+/// What a school asks most, by its words: where to sit, how large to write, what
+/// a device shows, which acuity a report means.
+const FIRST: [&str; 6] = ["farthest-seat", "smallest-letter", "board-letter", "board-coverage", "acuity", "copying"];
+
 /// The routes of this area.
 pub fn routes(routes: Routes) -> Routes {
     routes.get("/calculators", list).get("/calculators/{word}", one)
@@ -71,10 +75,20 @@ fn address(calculator: &Calculator) -> String {
 #[template(path = "calculators/list.html")]
 struct ListPage {
     shell: Shell,
+    /// The way down to each topic.
+    jumps: Vec<Jump>,
+    /// What is asked most in a school, before everything there is.
+    first: Vec<Link>,
     topics: Vec<Topic>,
 }
 
+struct Jump {
+    href: String,
+    title: &'static str,
+}
+
 struct Topic {
+    anchor: String,
     title: &'static str,
     links: Vec<Link>,
 }
@@ -103,11 +117,18 @@ struct OnePage {
 
 async fn list(context: Context) -> Page<ListPage> {
     let link = |one: &Calculator| Link { href: address(one), title: one.title, question: one.question };
+    let anchored = |title: &str| title.to_lowercase().replace([',', ' '], "-").replace("--", "-");
+    let jumps = TOPICS.iter().map(|(title, _)| Jump { href: format!("#{}", anchored(title)), title }).collect();
+    let first = FIRST.iter().filter_map(|word| all().find(|one| one.word == *word)).map(link).collect();
     let topics = TOPICS
         .iter()
-        .map(|(title, calculators)| Topic { title, links: calculators.iter().map(link).collect() })
+        .map(|(title, calculators)| Topic {
+            anchor: anchored(title),
+            title,
+            links: calculators.iter().map(link).collect(),
+        })
         .collect();
-    Page(ListPage { shell: context.shell("Calculators"), topics })
+    Page(ListPage { shell: context.shell("Calculators"), jumps, first, topics })
 }
 
 async fn one(context: Context, Word(word): Word<String>, RawQuery(query): RawQuery) -> Result<Response> {
@@ -182,6 +203,8 @@ fn piece(form: &FormView, field: &Field, units: shown::Units) -> Piece {
     let example = told(field, units);
     let hint = match (field.hint, example.as_str()) {
         (hint, "") => hint.to_owned(),
+        // Such a hint says already what the 0 is for.
+        (hint, "0") if hint.starts_with("0 ") => hint.to_owned(),
         (_, _) if matches!(field.takes, Takes::Choice(_)) => field.hint.to_owned(),
         ("", example) => format!("For example {example}"),
         (hint, example) => format!("{hint} For example {example}"),

@@ -287,7 +287,12 @@ async fn on_paper(State(app): State<App>, paper: pdf::Paper<Card>) -> Result<Res
 }
 
 /// The card as it is printed: the edition in force, and no other.
-async fn printed(app: &App, context: &Context, visit: &Visit, access: &Access<Card, Export>) -> Result<PrintPage> {
+pub(super) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Card, Export>,
+) -> Result<impl Template> {
     let mut snapshot = app.store.snapshot().await?;
     let edition = card::released(&mut snapshot, access).await?.ok_or(Error::Hidden)?;
     let kinds = cautioned(&mut snapshot, visit).await?;

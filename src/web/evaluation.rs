@@ -1,23 +1,27 @@
 //! Evaluations: what was asked of the clinic, and what the clinic found.
 //!
 //! The list and the reading page are here. Read next: `request.rs` for asking,
-//! `edit.rs` for writing, `signing.rs` for signing, `view.rs` for the words.
+//! `begin.rs` and `edit.rs` for writing, `signing.rs` for signing, `view.rs` for the words.
 
+mod acuity;
 mod acuity_row;
 mod answer;
+mod begin;
 mod changing;
 mod confirm;
 mod correct;
 mod discard;
 mod edit;
 mod findings;
+mod hub;
 mod kind;
 mod meanwhile;
 pub(super) mod over_time;
-mod paper;
+pub(super) mod paper;
 pub(super) mod refraction;
 mod request;
 mod signing;
+mod stated;
 mod transcribe;
 pub(super) mod view;
 
@@ -55,8 +59,8 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/evaluations/request", request::ask)
         .post("/students/{student}/evaluations/request/{record}/withdraw", request::withdraw)
         .post("/students/{student}/evaluations/request/{record}/appointment", request::appoint)
-        .get("/students/{student}/evaluations/new", edit::begin_page)
-        .post("/students/{student}/evaluations/new", edit::begin)
+        .get("/students/{student}/evaluations/new", begin::page)
+        .post("/students/{student}/evaluations/new", begin::begin)
         .get("/students/{student}/evaluations/paper/new", transcribe::begin_page)
         .post("/students/{student}/evaluations/paper/new", transcribe::begin)
         .get("/students/{student}/evaluations/paper/unconfirmed", confirm::unconfirmed)
@@ -65,12 +69,12 @@ pub fn routes(routes: Routes) -> Routes {
         .get("/students/{student}/evaluations/paper/{record}/edit", transcribe::hub)
         .get("/students/{student}/evaluations/paper/{record}/edit/{word}", edit::section_page::<Transcription>)
         .post("/students/{student}/evaluations/paper/{record}/edit/{word}", edit::save::<Transcription>)
-        .get("/students/{student}/evaluations/paper/{record}/acuity/{word}", edit::row_page::<Transcription>)
-        .post("/students/{student}/evaluations/paper/{record}/acuity/{word}", edit::change_row::<Transcription>)
-        .post("/students/{student}/evaluations/paper/{record}/acuity/{word}/remove", edit::remove_row::<Transcription>)
+        .get("/students/{student}/evaluations/paper/{record}/acuity/{word}", acuity::page::<Transcription>)
+        .post("/students/{student}/evaluations/paper/{record}/acuity/{word}", acuity::change::<Transcription>)
+        .post("/students/{student}/evaluations/paper/{record}/acuity/{word}/remove", acuity::remove::<Transcription>)
         .post("/students/{student}/evaluations/paper/{record}/acuity-not-stated", transcribe::acuity_unstated)
-        .post("/students/{student}/evaluations/paper/{record}/stated", transcribe::add_stated)
-        .post("/students/{student}/evaluations/paper/{record}/stated/{word}/remove", transcribe::remove_stated)
+        .post("/students/{student}/evaluations/paper/{record}/stated", stated::add)
+        .post("/students/{student}/evaluations/paper/{record}/stated/{word}/remove", stated::remove)
         .get("/students/{student}/evaluations/paper/{record}/file", transcribe::file_page)
         .upload("/students/{student}/evaluations/paper/{record}/file", transcribe::attach)
         .get("/students/{student}/evaluations/paper/{record}/filing", paper::filing_page)
@@ -83,12 +87,12 @@ pub fn routes(routes: Routes) -> Routes {
         .post("/students/{student}/evaluations/paper/{record}/confirm/change", confirm::with_changes)
         .get("/students/{student}/evaluations/{record}", read)
         .get("/students/{student}/evaluations/{record}/paper.pdf", on_paper)
-        .get("/students/{student}/evaluations/{record}/edit", edit::hub)
+        .get("/students/{student}/evaluations/{record}/edit", hub::page)
         .get("/students/{student}/evaluations/{record}/edit/{word}", edit::section_page::<resource::Evaluation>)
         .post("/students/{student}/evaluations/{record}/edit/{word}", edit::save::<resource::Evaluation>)
-        .get("/students/{student}/evaluations/{record}/acuity/{word}", edit::row_page::<resource::Evaluation>)
-        .post("/students/{student}/evaluations/{record}/acuity/{word}", edit::change_row::<resource::Evaluation>)
-        .post("/students/{student}/evaluations/{record}/acuity/{word}/remove", edit::remove_row::<resource::Evaluation>)
+        .get("/students/{student}/evaluations/{record}/acuity/{word}", acuity::page::<resource::Evaluation>)
+        .post("/students/{student}/evaluations/{record}/acuity/{word}", acuity::change::<resource::Evaluation>)
+        .post("/students/{student}/evaluations/{record}/acuity/{word}/remove", acuity::remove::<resource::Evaluation>)
         .get("/students/{student}/evaluations/{record}/preview", signing::preview)
         .post("/students/{student}/evaluations/{record}/sign", signing::sign)
         .get("/students/{student}/evaluations/{record}/correct", acts::page::<Evaluation>)
@@ -335,11 +339,20 @@ async fn on_paper(
     paper: pdf::Paper<resource::Evaluation>,
     Record(id): Record<EvaluationId>,
 ) -> Result<Response> {
-    let page = read_page(&app, &paper.context, &paper.visit, &paper.access.read(), id).await?;
-    if page.draft {
-        return Err(Error::Hidden);
-    }
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// The evaluation as it is printed; only what was signed is.
+pub(super) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<resource::Evaluation, Export>,
+    id: EvaluationId,
+) -> Result<impl Template> {
+    let page = read_page(app, context, visit, &access.read(), id).await?;
+    if page.draft { Err(Error::Hidden) } else { Ok(page) }
 }
 
 async fn read_page(

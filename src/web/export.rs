@@ -3,9 +3,11 @@
 //! The password is asked for on the page itself, with a reason; both stand in
 //! the log, and what crosses stands in the disclosure record before a line of it
 //! is read. Nothing is kept of the file, so pressing twice makes it twice.
-//! What goes in is gathered in `gather.rs`, row by row under its own proof.
+//! What goes in is gathered in `gather.rs`, row by row under its own proof, and set on
+//! paper in `papers.rs`.
 
 mod gather;
+mod papers;
 
 use askama::Template;
 use axum::extract::State;
@@ -27,6 +29,7 @@ use crate::access::resource::WholeRecord;
 use crate::exchange::fhir::Terms;
 use crate::exchange::pack::{self, Attached, Packing};
 use crate::exchange::table::Reader;
+use crate::pdf::Size;
 use crate::store::{Audit, account, disclosure};
 
 /// The routes of this area.
@@ -53,6 +56,7 @@ struct ExportPage {
     form: FormView,
     logged: &'static str,
     texts: Vec<(&'static str, &'static str)>,
+    papers: Vec<(&'static str, &'static str)>,
     action: String,
     back: String,
 }
@@ -74,6 +78,11 @@ fn build(context: &Context, visit: &Visit, form: FormView) -> ExportPage {
             ("spreadsheet", "a spreadsheet: what somebody typed is never run as a formula"),
             ("program", "a program: every text exactly as it was typed"),
         ],
+        papers: vec![
+            ("large", "in large print, 18 pt"),
+            ("standard", "in standard print, 12 pt"),
+            ("none", "not at all: the tables are enough"),
+        ],
         action: visit.at("/export"),
         back: visit.at("/people"),
     }
@@ -81,7 +90,7 @@ fn build(context: &Context, visit: &Visit, form: FormView) -> ExportPage {
 
 async fn page(context: Context, visit: Visit) -> Result<Response> {
     visit.allows_with_password::<WholeRecord, Export>().await?;
-    let form = FormView::filled(&context, Entry::default().with("text", "spreadsheet"));
+    let form = FormView::filled(&context, Entry::default().with("text", "spreadsheet").with("papers", "large"));
     Ok(Page(build(&context, &visit, form)).into_response())
 }
 
@@ -95,7 +104,8 @@ async fn take(State(app): State<App>, context: Context, visit: Visit, posted: Po
     let mut check = Check::new(&posted.entry);
     let reason = check.text("reason", "Why you take it along", SHORT_TEXT);
     let reader = check.one_of("text", "The tables are for", &["spreadsheet", "program"]);
-    let (reason, reader) = match check.build(|| Some((reason, reader?))) {
+    let papers = check.one_of("papers", "The papers (PDF) are in it", &["large", "standard", "none"]);
+    let (reason, reader, papers) = match check.build(|| Some((reason, reader?, papers?))) {
         Ok(asked) => asked,
         Err(faults) => return again(faults),
     };
@@ -111,6 +121,11 @@ async fn take(State(app): State<App>, context: Context, visit: Visit, posted: Po
     let found = gather::record(&mut tx, &access, &context.site).await?;
     let now = tx.now();
     tx.commit(Audit::by(&access).because(reason)).await?;
+    visit.took(&access, gather::KINDS);
+    let papers = match Size::named(papers) {
+        Some(size) => papers::all(&app, &context, &visit, size).await?,
+        None => Vec::new(),
+    };
     let mut attached = Vec::new();
     for (parent, file) in found.attachments {
         let content = file.content(&app.store).await?;
@@ -119,7 +134,7 @@ async fn take(State(app): State<App>, context: Context, visit: Visit, posted: Po
     }
     // Codes under the address of the installation; SNOMED where the site has a licence.
     let terms = Terms { base: app.address.to_string(), snomed: context.site.snomed() };
-    let packing = Packing { record: found.record, texts: found.texts, attached, terms, reader, now };
+    let packing = Packing { record: found.record, texts: found.texts, papers, attached, terms, reader, now };
     // Packing takes long enough to be in the way of other requests.
     let zip = tokio::task::spawn_blocking(move || pack::zip(&packing))
         .await

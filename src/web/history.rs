@@ -107,8 +107,18 @@ async fn page(
 }
 
 async fn on_paper(State(app): State<App>, paper: pdf::Paper<DisclosureRecord>) -> Result<Response> {
-    let page = read(&app, &paper.context, &paper.visit, &paper.access.read()).await?;
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// The record as it is printed.
+pub(super) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<DisclosureRecord, Export>,
+) -> Result<impl Template> {
+    read(app, context, visit, &access.read()).await
 }
 
 async fn read(

@@ -86,18 +86,9 @@ pub(super) fn links(href: &str) -> Links {
 impl<R: Resource> Paper<R> {
     /// The page as a PDF.
     pub(super) async fn answer<T: Template>(&self, page: &T, room: Room) -> Result<Response> {
-        let html = page.render().map_err(|error| Error::broken(&error))?;
-        let context = &self.context;
         let of = initials(self.visit.name());
         let today = self.visit.store().clock().today();
-        let demo = if context.site.demo() { "Demo, invented people. " } else { "" };
-        let (size, sheet) = (self.size, sheet(context));
-        let printed = format!("{demo}Printed on {}", words::date(today));
-        let bytes = press(move || {
-            let paper = document(&html, &printed, (size, sheet, room))?;
-            pdf::write(&paper).map_err(|error| Error::broken(&error))
-        })
-        .await?;
+        let bytes = set((&self.context, &self.visit), page, (self.size, room)).await?;
         Ok((
             [
                 (header::CONTENT_TYPE, "application/pdf".to_owned()),
@@ -109,6 +100,23 @@ impl<R: Resource> Paper<R> {
         )
             .into_response())
     }
+}
+
+/// A page as a PDF, for whoever holds the proof that it was built under.
+pub(super) async fn set<T: Template>(
+    (context, visit): (&Context, &Visit),
+    page: &T,
+    (size, room): (Size, Room),
+) -> Result<Vec<u8>> {
+    let html = page.render().map_err(|error| Error::broken(&error))?;
+    let demo = if context.site.demo() { "Demo, invented people. " } else { "" };
+    let printed = format!("{demo}Printed on {}", words::date(visit.store().clock().today()));
+    let sheet = sheet(context);
+    press(move || {
+        let paper = document(&html, &printed, (size, sheet, room))?;
+        pdf::write(&paper).map_err(|error| Error::broken(&error))
+    })
+    .await
 }
 
 /// How many sides a page takes in large print.

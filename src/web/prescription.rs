@@ -440,13 +440,13 @@ async fn on_paper(
 }
 
 /// The page as it is printed; only what was signed is.
-async fn printed(
+pub(super) async fn printed(
     app: &App,
     context: &Context,
     visit: &Visit,
     access: &Access<Row, Export>,
     id: PrescriptionId,
-) -> Result<SignedPage> {
+) -> Result<impl Template> {
     let mut snapshot = app.store.snapshot().await?;
     let one = prescription::one(&mut snapshot, access, id).await?;
     if one.signed_at.is_none() {

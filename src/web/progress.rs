@@ -34,6 +34,7 @@ use crate::care::track::Track;
 use crate::care::training::Session;
 use crate::store::{Snapshot, training};
 use crate::vision::length::shown::Units;
+pub(in crate::web) use account::Method;
 use drawing::Drawing;
 
 /// Who reads, in which units, and where a session has its page.
@@ -53,6 +54,9 @@ pub struct Reader {
 pub struct Progress {
     skills: Vec<SkillView>,
     plain: bool,
+    /// How its figures came about, for paper; none where no figure is told, or where the
+    /// page says it for several tracks at once.
+    method: Option<Method>,
     shown: Shown,
 }
 
@@ -101,6 +105,11 @@ impl Progress {
     /// Whether there is nothing to show.
     pub fn is_empty(&self) -> bool {
         self.skills.is_empty()
+    }
+
+    /// How its figures came about, taken off it for a page that says so itself.
+    pub(in crate::web) fn take_method(&mut self) -> Option<Method> {
+        self.method.take()
     }
 }
 
@@ -166,7 +175,9 @@ pub(in crate::web) fn view(
         };
         known.view(place)
     });
-    Progress { skills: skills.collect(), plain: reader.plain, shown: Shown::Whole }
+    let skills: Vec<SkillView> = skills.collect();
+    let method = skills.iter().any(|skill| skill.how.is_some()).then(|| Method::of(reader));
+    Progress { skills, plain: reader.plain, method, shown: Shown::Whole }
 }
 
 impl Known<'_> {

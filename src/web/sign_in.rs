@@ -182,18 +182,15 @@ async fn accept(
     request: Request,
 ) -> Result<Response> {
     slow_down(&limiter, &request)?;
-    let mut snapshot = app.store.snapshot().await?;
-    let link = invitation::opened(&mut snapshot, &token).await?;
+    let link = invitation::opened(&mut app.store.snapshot().await?, &token).await?;
     match &context.session {
         Some(session) if session.actor.role == Some(link.role) => {
             let posted = Posted::from_request(request, &app).await?;
-            let member = invitation::is_member(&mut snapshot, &link, &session.actor).await?;
-            drop(snapshot);
+            let member = invitation::is_member(&mut app.store.snapshot().await?, &link, &session.actor).await?;
             join(&app, &link, &session.actor, &posted, member).await
         }
         Some(_) => Err(Error::Hidden),
         None => {
-            drop(snapshot);
             let agent = agent_of(request.headers());
             let entry = unsigned(request, &app).await?;
             create(&app, &context, &link, entry, &agent).await

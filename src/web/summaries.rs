@@ -465,13 +465,13 @@ async fn on_paper(State(app): State<App>, paper: pdf::Paper<Row>, Record(id): Re
 }
 
 /// The summary as it is printed; only what was sent is.
-async fn printed(
+pub(super) async fn printed(
     app: &App,
     context: &Context,
     visit: &Visit,
     access: &Access<Row, Export>,
     id: SummaryId,
-) -> Result<SentPage> {
+) -> Result<impl Template> {
     let mut snapshot = app.store.snapshot().await?;
     let summary = summary::one(&mut snapshot, access, id).await?;
     if summary.sent_at.is_none() {

@@ -12,7 +12,7 @@ mod new;
 mod next;
 mod read;
 mod readiness;
-mod report;
+pub(super) mod report;
 mod resign;
 mod session;
 pub(super) mod tell;

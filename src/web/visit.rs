@@ -13,10 +13,11 @@ use super::page::{Context, StudentStrip};
 use super::params::named;
 use super::state::App;
 use super::words;
-use crate::access::action::{Action, Create, Read};
+use crate::access::action::{Action, Create, Export, Read};
 use crate::access::resource::{
     Card, Consents, Evaluation, Glimpse, Guidance, HomeObservation, Identity, Initials, Intake, Loans, OfficeResource,
     Pause, Prescription, Resource, Row, SafetyFlag, Stage, Summary, Team, Thread, Training, TryAtHome, VisualTasks,
+    WholeRecord,
 };
 use crate::access::standing::{Password, Standing, Withheld};
 use crate::access::{Access, Actor, Office, Role};
@@ -199,6 +200,11 @@ impl Visit {
         let kinds = [&[R::ROW], others].concat();
         let parts = Together { needed: Some(R::ROW), kinds: &kinds };
         Ok(self.written.ahead(&self.store, &self.actor, &self.standing, &parts).await?)
+    }
+
+    /// Remembers that these kinds were written down as taken along by this request.
+    pub fn took(&self, access: &Access<WholeRecord, Export>, kinds: &[Row]) {
+        self.written.taken(access, kinds);
     }
 
     /// The proof to read with: written down by this request already, or now.

@@ -47,6 +47,34 @@ async fn each_kind_of_field_says_what_would_be_right() {
 }
 
 #[tokio::test]
+async fn a_place_straight_in_front_is_0_with_or_without_a_unit() {
+    let world = World::new().await;
+    let person = world.vision_teacher().await;
+    let asked =
+        |aside: &str| format!("/calculators/board-letter?height=2.5+cm&width=2.5+cm&straight=3+m&aside={aside}");
+    for aside in ["0", "0+cm", "0.0+m", "0+ft"] {
+        let page = person.opens(&asked(aside)).await.ok();
+        // 3 m told once; what is told otherwise than typed stands beside it.
+        page.sees("Seen from the side by 0 degrees").sees("2.5 cm (= 0.025 m)").lacks("3 m (= 3 m)");
+    }
+    for aside in ["0+yd", "", "-1+m", "0x"] {
+        person.opens(&asked(aside)).await.refused("aside");
+    }
+    // For what must be more than nothing, a unit alone would not mend it.
+    let page = person.opens("/calculators/visual-angle?size=0&distance=3+m").await.refused("size");
+    let fault = page.error_for("size").unwrap();
+    assert!(fault.contains("more than zero") && !fault.contains("add the unit"), "{fault}");
+}
+
+#[tokio::test]
+async fn what_rounding_leaves_of_nothing_is_told_as_nothing() {
+    let world = World::new().await;
+    let person = world.clinician().await;
+    let page = person.opens("/calculators/spherical-equivalent?sphere=-3&cylinder=-2&axis=180").await.ok();
+    page.sees("before rounding: 0 D").lacks("0.0000");
+}
+
+#[tokio::test]
 async fn a_refusal_in_feet_repeats_what_was_typed() {
     let world = World::new().await;
     let person = super::in_feet(&world).await;

@@ -80,6 +80,14 @@ async fn every_calculator_opens_for_everybody_empty_and_without_fault() {
     for person in &everybody {
         let list = person.opens("/calculators").await.ok();
         let listed: Vec<String> = list.links().into_iter().map(|(href, _)| href).collect();
+        // What a school asks most stands first, and each topic can be jumped to.
+        assert!(
+            listed.iter().position(|href| href == "/calculators/farthest-seat")
+                < listed.iter().position(|href| href.starts_with('#'))
+        );
+        for jump in listed.iter().filter_map(|href| href.strip_prefix('#')).filter(|jump| *jump != "main") {
+            assert!(list.source().contains(&format!("id=\"{jump}\"")), "{jump} leads nowhere");
+        }
         for one in all() {
             let path = format!("/calculators/{}", one.word);
             assert!(listed.contains(&path), "{path} is not listed");
@@ -113,7 +121,7 @@ async fn the_figures_of_every_example_are_those_of_the_operations() {
                     let (Some(stated), Some(wanted)) = (exact(&basis), found[shows.key].as_f64()) else { continue };
                     let same = [1.0, 0.001, 100.0, 1_000.0]
                         .iter()
-                        .any(|unit| (stated - wanted * unit).abs() <= 1e-4 * stated.abs().max(1e-12));
+                        .any(|unit| (stated - wanted * unit).abs() <= (1e-4 * stated.abs()).max(1e-12));
                     assert!(same, "{}: {label} states {stated}, computed {wanted}", one.word);
                 }
             }

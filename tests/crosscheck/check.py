@@ -10,6 +10,10 @@ from dataclasses import dataclass, field
 from typing import Callable
 
 
+# Questions to every operation; fewer to the few that `run.py` names.
+ENOUGH = 2_000
+
+
 class Refused(Exception):
     """The reference has no value for these inputs."""
 
@@ -43,14 +47,14 @@ class Reference:
     answer: Callable
     wrong: dict = field(default_factory=dict)
     tolerance: Tolerance = field(default_factory=Tolerance)
-    # Questions; fewer where one answer of the reference takes long.
-    each: int = 2_000
+    # How many questions.
+    each: int = ENOUGH
 
 
 REFERENCES: dict[str, Reference] = {}
 
 
-def reference(op, method, draw, wrong=None, tolerance=None, each=2_000):
+def reference(op, method, draw, wrong=None, tolerance=None, each=ENOUGH):
     """Registers the decorated function as the reference of an operation."""
 
     def register(answer):

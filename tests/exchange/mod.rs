@@ -2,7 +2,10 @@
 
 mod archive;
 mod broken;
+mod commands;
+mod handed;
 mod pages;
+mod papers;
 mod rows;
 pub(crate) mod sample;
 mod travel;

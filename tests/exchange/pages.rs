@@ -15,13 +15,15 @@ use crate::people::{PASSWORD, Person};
 use crate::world::World;
 
 const REASON: &str = "we move to another district";
+/// Tables for a program, and no papers: those are in `papers.rs`.
+const PROGRAM: [(&str, &str); 2] = [("text", "program"), ("papers", "none")];
 
-type Zip = Opened<Cursor<Vec<u8>>>;
+pub(super) type Zip = Opened<Cursor<Vec<u8>>>;
 
 /// Presses the button and keeps what comes down.
-pub(crate) async fn taken(world: &World, person: &Person, path: &str, text: &str) -> Vec<u8> {
+pub(super) async fn taken(world: &World, person: &Person, path: &str, wanted: &[(&str, &str)]) -> Vec<u8> {
     let page = person.opens(path).await.ok();
-    let fields = [("reason", REASON), ("text", text), ("password", PASSWORD)];
+    let fields = [&[("reason", REASON), ("password", PASSWORD)], wanted].concat();
     let (action, pairs) = page.filled("Make the file", &fields);
     let body = form_urlencoded::Serializer::new(String::new()).extend_pairs(pairs).finish();
     let request = Request::builder()
@@ -42,8 +44,8 @@ pub(crate) async fn taken(world: &World, person: &Person, path: &str, text: &str
 }
 
 /// The same, opened.
-async fn takes(world: &World, person: &Person, path: &str, text: &str) -> Zip {
-    let bytes = taken(world, person, path, text).await;
+pub(super) async fn takes(world: &World, person: &Person, path: &str, wanted: &[(&str, &str)]) -> Zip {
+    let bytes = taken(world, person, path, wanted).await;
     let mut opened = Opened::open(Cursor::new(bytes), MOST_BYTES).expect("an archive of ours");
     opened.check_all().expect("every hash");
     opened
@@ -63,7 +65,7 @@ fn json(zip: &mut Zip, path: &str) -> Value {
 async fn a_vision_teacher_takes_along_what_she_may_read() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::OwnDevice).await;
-    let mut zip = takes(&world, &team.teacher, &team.at("/export"), "spreadsheet").await;
+    let mut zip = takes(&world, &team.teacher, &team.at("/export"), &[("papers", "none")]).await;
     for (name, least) in [
         ("student", 1),
         ("people", 4),
@@ -115,7 +117,7 @@ async fn a_vision_teacher_takes_along_what_she_may_read() {
     let tables = whole["tables"].as_object().expect("tables");
     assert_eq!(rows, tables.values().map(|table| table.as_array().expect("rows").len()).sum::<usize>());
     let left_out = zip.manifest().not_included.join("\n");
-    assert!(left_out.contains("PDF") && left_out.contains("drafts"), "{left_out}");
+    assert!(left_out.contains("papers (PDF): none") && left_out.contains("drafts"), "{left_out}");
     // It is logged with its reason, and crosses nothing: it is the school's own.
     let account = team.teacher.actor().account.to_string();
     assert_eq!(world.logged("WholeRecord").await, [("export".to_owned(), account)]);
@@ -133,13 +135,13 @@ fn addresses(bundle: &Value) -> Vec<String> {
 async fn a_clinician_takes_along_what_consents_cover_and_the_family_reads_so() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Sent).await;
-    let mut zip = takes(&world, &team.clinician, &team.at("/export"), "program").await;
+    let mut zip = takes(&world, &team.clinician, &team.at("/export"), &PROGRAM).await;
     assert_eq!(table(&mut zip, "sessions").len(), 2, "the third is its writer's alone for a day");
     assert_eq!(check::faults(&json(&mut zip, "fhir/collection.json")), []);
     team.parent.opens(&team.at("/history")).await.ok().sees("Taken away: consent");
     // The consent is withdrawn: from then on nothing newer is in the file.
     world.withdraws(&team.parent, &team.pupil).await;
-    let mut after = takes(&world, &team.clinician, &team.at("/export"), "program").await;
+    let mut after = takes(&world, &team.clinician, &team.at("/export"), &PROGRAM).await;
     assert_eq!(table(&mut after, "sessions").len(), 0, "training is the school's again");
     assert_eq!(table(&mut after, "student")[0][4], "1", "and the name is initials");
 }
@@ -148,7 +150,7 @@ async fn a_clinician_takes_along_what_consents_cover_and_the_family_reads_so() {
 async fn a_parent_takes_it_along_on_a_right_of_their_own() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Trained).await;
-    let mut zip = takes(&world, &team.parent, &team.at("/export"), "spreadsheet").await;
+    let mut zip = takes(&world, &team.parent, &team.at("/export"), &[("papers", "none")]).await;
     assert!(!table(&mut zip, "observations").is_empty());
     team.parent.opens(&team.at("/history")).await.ok().sees("Taken away: asked by a rights holder");
 }
@@ -168,7 +170,7 @@ async fn without_reason_or_password_nothing_leaves_and_what_was_typed_stays() {
     assert_eq!(world.content().await["disclosure"], before["disclosure"]);
     team.classroom.opens(&path).await.hidden();
     world.steward().await.opens(&path).await.hidden();
-    let asked = [("reason", REASON), ("text", "program"), ("password", PASSWORD)];
+    let asked = [("reason", REASON), ("text", "program"), ("papers", "large"), ("password", PASSWORD)];
     team.classroom.submits(&path, &asked).await.hidden();
     let answer = team.teacher.opens(&team.at("/people")).await.ok();
     assert!(answer.links().iter().any(|(href, _)| *href == path), "a link leads there");
@@ -185,7 +187,7 @@ async fn what_was_amended_is_there_with_both_texts_and_a_code_of_snomed_only_wit
     let amended = [("text_limits", "Sitting only."), ("amend_reason", "Standing was not meant.")];
     let correct = team.at(&format!("/prescription/{signed}/correct"));
     team.clinician.presses(&correct, "Amend it", &amended).await.redirected_to();
-    let mut zip = takes(&world, &team.clinician, &team.at("/export"), "program").await;
+    let mut zip = takes(&world, &team.clinician, &team.at("/export"), &PROGRAM).await;
     let rows = table(&mut zip, "amendments");
     let row = rows.iter().find(|row| row[4] == signed).expect("the amendment of the prescription");
     assert_eq!((row[3].as_str(), row[7].as_str(), row[8].as_str()), ("prescription", "Sitting only.", amended[1].1));
@@ -195,7 +197,7 @@ async fn what_was_amended_is_there_with_both_texts_and_a_code_of_snomed_only_wit
     let steward = world.steward().await;
     steward.enters_password_again().await;
     steward.presses("/steward", "Save the settings", &[("snomed", "yes")]).await.redirected_to();
-    let mut licensed = takes(&world, &team.clinician, &team.at("/export"), "program").await;
+    let mut licensed = takes(&world, &team.clinician, &team.at("/export"), &PROGRAM).await;
     assert!(fhir(&mut licensed).contains("http://snomed.info/sct"));
 }
 
@@ -203,7 +205,7 @@ async fn what_was_amended_is_there_with_both_texts_and_a_code_of_snomed_only_wit
 async fn seats_and_what_an_evaluation_found_besides_are_in_words() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::OwnDevice).await;
-    let mut zip = takes(&world, &team.teacher, &team.at("/export"), "program").await;
+    let mut zip = takes(&world, &team.teacher, &team.at("/export"), &PROGRAM).await;
     let texts = table(&mut zip, "texts");
     let told = |kind: &str, field: &str| {
         texts.iter().find(|row| row[3] == kind && row[6] == field).map(|row| row[7].clone()).unwrap_or_default()

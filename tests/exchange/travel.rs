@@ -18,7 +18,29 @@ use crate::world::World;
 
 /// A student on two tracks, with an amendment, a superseded prescription, a scan
 /// that hangs on a consent, and both consents withdrawn.
-async fn a_full_world(world: &World) -> Team {
+pub(super) async fn a_full_world(world: &World) -> Team {
+    let team = a_long_record(world).await;
+    world.withdraws(&team.parent, &team.pupil).await;
+    for (what, sql) in [
+        ("tracks with a loan", "select count(distinct track) from loan"),
+        ("amendments with a reason", "select count(*) from amendment where reason <> ''"),
+        (
+            "superseded prescriptions",
+            "select count(*) from document_mark where document_kind = 'prescription' and mark = 'superseded'",
+        ),
+        ("withdrawn consents", "select count(*) from consent where withdrawn_at is not null"),
+        ("attached files", "select count(*) from attachment"),
+    ] {
+        let mut view = world.store().db().begin_read().await.expect("a view");
+        let found: i64 = sqlx::query_scalar(sql).fetch_one(&mut *view).await.expect("a count");
+        let least = if what.starts_with("tracks") { 2 } else { 1 };
+        assert!(found >= least, "{what}: {found}");
+    }
+    team
+}
+
+/// The same with its consents still in force.
+pub(super) async fn a_long_record(world: &World) -> Team {
     let team = Team::up_to(world, &DISTANCE, Step::OwnDevice).await;
     team.wants_to_see(&NEAR).await;
     world.passes(jiff::SignedDuration::from_mins(1));
@@ -36,15 +58,10 @@ async fn a_full_world(world: &World) -> Team {
     team.clinician.presses(&draft, "Save the draft", &[("lighting", "A lamp on the left")]).await.redirected_to();
     team.signs_prescription(&draft).await;
     world.attaches_scan_of_consent(&team.teacher, &team.pupil).await;
-    world.withdraws(&team.parent, &team.pupil).await;
-    for (table, least) in [("amendment", 1), ("document_mark", 1), ("attachment", 1), ("loan", 2), ("prescription", 2)]
-    {
-        assert!(world.count(table).await >= least, "{table}");
-    }
     team
 }
 
-async fn exported(world: &World) -> (TempDir, PathBuf) {
+pub(super) async fn exported(world: &World) -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().expect("a folder");
     let (path, rows, _) = export_store(world.store(), folder.path()).await.expect("it is written");
     assert!(rows > 20, "{rows} rows");
@@ -130,12 +147,12 @@ async fn an_installation_somebody_works_in_is_not_filled() {
     refused(&other, &path, "this installation is not empty").await;
     refused(&world, &path, "this installation is not empty").await;
     // What one reader took along is no installation.
-    let (_f, own) = kept(&pages::taken(&world, &team.teacher, &team.at("/export"), "program").await);
+    let (_f, own) = kept(&pages::taken(&world, &team.teacher, &team.at("/export"), &[("papers", "none")]).await);
     refused(&World::new().await, &own, "this is what one reader took along, not an installation").await;
 }
 
 /// The archive with its files changed, under a manifest that fits them.
-fn remade(
+pub(super) fn remade(
     path: &Path,
     schema: Option<i64>,
     change: impl Fn(&str, Vec<u8>) -> Option<Vec<u8>>,
@@ -158,7 +175,7 @@ fn remade(
 }
 
 /// The archive with one file changed under the manifest that it had, well packed.
-fn forged(path: &Path, name: &str, change: impl Fn(&mut Vec<u8>)) -> (TempDir, PathBuf) {
+pub(super) fn forged(path: &Path, name: &str, change: impl Fn(&mut Vec<u8>)) -> (TempDir, PathBuf) {
     let mut from = ZipArchive::new(fs::File::open(path).expect("the archive")).expect("a zip");
     let mut to = ZipWriter::new(Cursor::new(Vec::new()));
     for place in 0..from.len() {
@@ -175,7 +192,7 @@ fn forged(path: &Path, name: &str, change: impl Fn(&mut Vec<u8>)) -> (TempDir, P
     kept(&to.finish().expect("memory").into_inner())
 }
 
-fn kept(bytes: &[u8]) -> (TempDir, PathBuf) {
+pub(super) fn kept(bytes: &[u8]) -> (TempDir, PathBuf) {
     let folder = tempfile::tempdir().expect("a folder");
     let path = folder.path().join("other.zip");
     fs::File::create(&path).expect("a file").write_all(bytes).expect("room");

@@ -1,21 +1,22 @@
-"""Holds what the tests exported against two validators and a CSV reader.
+"""Holds what the tests exported against readers and validators that others wrote.
 
     validate.py FOLDER NODE_SCRIPT EXPECTED
 
-FOLDER holds whole-*.json and broken-*.json. Fails when a whole bundle is
-refused, or a broken one is accepted by a validator that used to refuse it.
+FOLDER holds whole-*.json and broken-*.json, tables, calendars and archives. Fails
+when something whole is refused, or something broken is accepted by a validator that
+used to refuse it. Tables are read in tables.py, dates in dates.py, archives with all
+that is in them in archives.py.
 """
 
-import csv
 import json
 import subprocess
 import sys
 from pathlib import Path
 
-import icalendar
+import archives
+import dates
+import tables
 from fhir.resources import construct_fhir_element
-
-RISKY = ("=", "+", "-", "@", "\t", "\r")
 
 
 def python_accepts(path):
@@ -28,12 +29,12 @@ def python_accepts(path):
 
 
 def node_accepts(script, paths):
-    """The same of the npm validator, by the name of the file."""
+    """The same of the npm validator, by the path of the file."""
     lines = subprocess.run(
         ["node", script, *map(str, paths)], check=True, capture_output=True, text=True
     ).stdout
     found = (json.loads(line) for line in lines.splitlines())
-    return {one["name"]: (one["accepts"], one["words"]) for one in found}
+    return {one["path"]: (one["accepts"], one["words"]) for one in found}
 
 
 def bundles(folder, script, expected):
@@ -45,7 +46,7 @@ def bundles(folder, script, expected):
     if len(whole) < 3 or len(broken) != 13:
         faults.append(f"{len(whole)} whole and {len(broken)} broken bundles: the tests wrote something else")
     for path in whole:
-        for tool, (accepts, words) in (("PyPI", python_accepts(path)), ("npm", node[path.stem])):
+        for tool, (accepts, words) in (("PyPI", python_accepts(path)), ("npm", node[str(path)])):
             print(f"{path.stem:24} {tool:5} {'accepts' if accepts else 'REFUSES'}")
             if not accepts:
                 faults.append(f"{path.stem}: {tool} refuses it: {words[:3]}")
@@ -53,7 +54,7 @@ def bundles(folder, script, expected):
     print(f"\n{'broken on purpose':24} ours  PyPI  npm")
     for path in broken:
         name = path.stem.removeprefix("broken-")
-        answers = {"PyPI": python_accepts(path)[0], "npm": node[path.stem][0]}
+        answers = {"PyPI": python_accepts(path)[0], "npm": node[str(path)][0]}
         for tool, accepts in answers.items():
             if not accepts:
                 refused[tool].add(name)
@@ -66,55 +67,30 @@ def bundles(folder, script, expected):
     return faults
 
 
-def tables(folder):
-    faults = []
-    paths = sorted(folder.glob("*.csv"))
-    if len(paths) < 15:
-        faults.append(f"{len(paths)} tables: the tests wrote something else")
-    for path in paths:
-        with path.open(newline="", encoding="utf-8") as file:
-            rows = list(csv.reader(file, strict=True))
-        head, body = rows[0], rows[1:]
-        if head[0] != "schema" or not body:
-            faults.append(f"{path.name}: no head or no rows")
-        for row in body:
-            if len(row) != len(head):
-                faults.append(f"{path.name}: a row of {len(row)} fields under a head of {len(head)}")
-            for cell in row:
-                if cell.startswith(RISKY) and not is_number(cell):
-                    faults.append(f"{path.name}: a spreadsheet would run {cell[:20]!r}")
-    print(f"\n{len(paths)} tables read back")
-    return faults
+def accepted(script):
+    """Puts bundles out of archives to both validators."""
 
+    def accepts(paths):
+        faults = []
+        node = node_accepts(script, paths)
+        for path in paths:
+            for tool, (taken, words) in (("PyPI", python_accepts(path)), ("npm", node[str(path)])):
+                if not taken:
+                    faults.append(f"{path.parent.parent.name}, {path.name}: {tool} refuses it: {words[:3]}")
+        if len(paths) < 6:
+            faults.append(f"{len(paths)} bundles in the archives: the tests wrote something else")
+        print(f"{len(paths)} bundles in the archives put to both validators")
+        return faults
 
-def dates(folder):
-    """The feed, read by a library that did not write it: whole private days, one name each."""
-    events = icalendar.Calendar.from_ical((folder / "dates.ics").read_bytes()).walk("VEVENT")
-    faults = [f"dates.ics: {fault}" for event in events for fault in event.errors]
-    days = [str(event.decoded("DTSTART")) for event in events]
-    if days != ["2026-12-01", "2026-12-02"]:
-        faults.append(f"dates.ics: read as {days}")
-    if any(event["CLASS"] != "PRIVATE" or "DTSTAMP" not in event for event in events):
-        faults.append("dates.ics: an event that is not private, or without its time")
-    if len({str(event["UID"]) for event in events}) != len(events):
-        faults.append("dates.ics: a name twice")
-    print(f"\n{len(events)} dates read back")
-    return faults
-
-
-def is_number(cell):
-    try:
-        float(cell)
-        return True
-    except ValueError:
-        return False
+    return accepts
 
 
 def main():
     folder, script, expected = Path(sys.argv[1]), sys.argv[2], json.loads(Path(sys.argv[3]).read_text())
-    faults = bundles(folder, script, expected) + tables(folder) + dates(folder)
-    for fault in faults:
-        print(f"FAULT {fault}", file=sys.stderr)
+    faults = bundles(folder, script, expected) + tables.of_sample(folder) + dates.read(folder)
+    faults += archives.read(folder, accepted(script))
+    for fault in faults[:60]:
+        print(f"FAULT {fault[:1_000]}", file=sys.stderr)
     sys.exit(1 if faults else 0)
 
 

@@ -378,6 +378,7 @@ impl Story {
         holds(&class, "15", &counted(1, "focusing", "5", "5", "5"), &[("symptoms", "tired_arm")]).await.redirected_to();
         // Now it met the rule: 3 sessions, 2 places, 3 days. Spotting may follow.
         let page = self.marisol.opens(&self.at("/training/new?track=distance")).await.ok();
+        let page = page.sees("for scanning, tracing, tracking and copying").sees("Time it went on");
         let board = choice_of(&page, "e1_task", "Long division");
         let at_the_board = [("e1_task", board.as_str()), ("e1_distance", "4 m"), ("e1_height", "3 cm")];
         let tracking = [("e2_skill", "tracking"), ("e2_view", "14"), ("e2_shown", "20"), ("e2_losses", "2"), ("e2_prompt", "3")];

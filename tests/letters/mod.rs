@@ -174,7 +174,7 @@ async fn a_letter_waits_for_the_mail_server_and_is_given_up_where_it_says_never(
 
 #[tokio::test]
 async fn two_servers_send_one_letter_once() {
-    let world = World::new().await;
+    let world = World::crowded().await;
     let circle = world.circle().await;
     let server = Server::start().await;
     let smtp = Smtp::new(&server.url, LETTERS_FROM).expect("an address and a server");

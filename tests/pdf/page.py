@@ -5,7 +5,8 @@ from __future__ import annotations
 import lxml.html
 
 # What a style sheet for paper hides, and what is never printed.
-CLASSES = {"no-print", "only-print", "button", "crumbs", "flash", "red-flag", "section-nav", "step-button"}
+# What a document has become stands in a frame of its own over its paper.
+CLASSES = {"no-print", "stamp", "button", "crumbs", "flash", "red-flag", "section-nav", "step-button"}
 HIDDEN = {"script", "style", "template", "form", "button", "nav", "input"}
 
 
@@ -17,6 +18,16 @@ def parse(html: str):
         if (off or gone.get("aria-hidden") == "true") and gone.getparent() is not None:
             gone.drop_tree()
     return page, main
+
+
+def forms(html: str):
+    return lxml.html.fromstring(html).forms
+
+
+def stamp(html: str) -> str:
+    """What the document has become, where its page says so."""
+    found = lxml.html.fromstring(html).xpath("//p[contains(concat(' ', @class, ' '), ' stamp ')]")
+    return words(found[0]) if found else ""
 
 
 def words(node) -> str:

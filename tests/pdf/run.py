@@ -1,7 +1,8 @@
 """Every paper of the demo, held against its page and against PDF/UA-1.
 
 Starts the demo, signs in as each of its people, opens every screen about a student and
-takes each PDF that a page links to. The file is read by programs that did not write it:
+takes PDFs of each kind that a page links to, as each role: one page reads otherwise for a
+family than for a clinic. The file is read by programs that did not write it:
 qpdf for its syntax, poppler for its typefaces, its title and its tree, pdfua (PyPI) for
 the machine-checkable rules of PDF/UA-1, and pikepdf for the tree with its words, which is
 compared with the headings, tables, pictures and paragraphs of the page.
@@ -24,11 +25,19 @@ import urllib.request
 import page as pages
 import tree
 
-KINDS = ["card", "evaluations", "history", "prescription", "summaries", "training"]
+# Who is offered which paper, as the access table says (X).
+OFFERED = {
+    "vision teacher": {"card", "summaries", "training"},
+    "classroom teacher": {"card"},
+    "parent": {"card", "evaluations", "history", "prescription", "report", "summaries", "training"},
+    "clinician": {"evaluations", "prescription", "summaries"},
+}
+# A mother whose child came with a report on paper; the demo does not print her name.
+MORE = [("parent", "benedita")]
 # Their paper is read off a page of its own, for printing.
 PRINTED = {"card", "prescription", "summaries"}
-# So many papers of a kind are taken; the demo has more.
-EACH = 3
+# So many papers of a kind are taken as each role; the demo has more.
+EACH = 2
 failures: list[str] = []
 done = 0
 
@@ -82,6 +91,15 @@ class Person:
     def get(self, path: str) -> bytes:
         return self.opener.open(self.base + path, timeout=60).read()
 
+    def press(self, path: str, ending: str, **fields: str) -> str:
+        """Sends the form of a page whose address ends so, its other fields as they are; gives where it leads."""
+        form = next(form for form in pages.forms(self.get(path).decode()) if form.action.endswith(ending))
+        kept = [(name, value) for name, value in form.form_values() if name not in fields]
+        filled = urllib.parse.urlencode(kept + list(fields.items())).encode()
+        headers = {"Origin": self.base, "Sec-Fetch-Site": "same-origin"}
+        answer = self.opener.open(urllib.request.Request(self.base + form.action, filled, headers))
+        return urllib.parse.urlsplit(answer.url).path
+
     def take(self, path: str):
         return self.opener.open(self.base + path, timeout=120)
 
@@ -111,7 +129,7 @@ def papers(person: Person) -> dict[str, str]:
             plain = href.split("?")[0]
             if plain.endswith("/paper.pdf"):
                 found.setdefault(plain, at)
-            elif re.fullmatch(r"/students/[0-9a-f-]+(/(card|prescription|summaries|evaluations|training|history|people)(/[0-9a-f-]{36})?)?", plain):
+            elif re.fullmatch(r"/students/[0-9a-f-]+(/(card|prescription|summaries|evaluations(/paper)?|training|history|people)(/[0-9a-f-]{36})?)?", plain):
                 waiting.append(plain)
             elif plain.endswith("/training/report"):
                 waiting.append(plain)
@@ -231,6 +249,7 @@ def main() -> int:
         try:
             base, people = started(demo)
             walk(base, people, keep or scratch)
+            ended(base, people, keep or scratch)
         finally:
             demo.terminate()
             demo.wait()
@@ -249,36 +268,66 @@ def started(demo) -> tuple[str, list[tuple[str, str, str]]]:
             break
     base = re.search(r"Listening on (\S+)", printed)[1]
     password = re.search(r"password: (.+)", printed)[1].strip()
-    return base, [(role, name, password) for role, name in re.findall(r"^ {2}(\S.*?) {2,}(\S+)$", printed, re.M)]
+    people = re.findall(r"^ {2}(\S.*?) {2,}(\S+)$", printed, re.M) + MORE
+    return base, [(role, name, password) for role, name in people]
 
 
 def kind_of(address: str) -> str:
-    return address.split("/")[3]
+    return "report" if "/evaluations/paper/" in address else address.split("/")[3]
 
 
 def walk(base: str, people: list[tuple[str, str, str]], keep: str) -> None:
-    """Every paper once, as the first who may take it; of each kind one in both sizes."""
-    taken: dict[str, int] = {}
-    known: set[str] = set()
+    """Some papers of each kind as each role; of each kind one in both sizes."""
+    taken: dict[tuple[str, str], int] = {}
+    known: set[tuple[str, str]] = set()
     for role, name, password in people:
         person = Person(base, name, password)
         for address in papers(person):
             kind = kind_of(address)
-            if address in known or taken.get(kind, 0) >= EACH:
+            if (role, address) in known or taken.get((role, kind), 0) >= EACH:
                 continue
-            known.add(address)
-            taken[kind] = taken.get(kind, 0) + 1
-            for size in ["large", "standard"] if taken[kind] == 1 else ["large"]:
+            known.add((role, address))
+            taken[role, kind] = taken.get((role, kind), 0) + 1
+            for size in ["large", "standard"] if taken[role, kind] == 1 else ["large"]:
                 one(person, role, address, size, keep)
-    for kind in KINDS:
-        check(taken.get(kind, 0) > 0, f"nobody of the demo is offered a paper of {kind}")
+    for role in {role for role, _, _ in people} | set(OFFERED):
+        kinds = {kind for other, kind in taken if other == role}
+        check(kinds == OFFERED.get(role, set()), f"the {role} of the demo is offered papers of {sorted(kinds)}")
+    for (role, kind), count in sorted(taken.items()):
+        print(f"{role:20} {kind:14} {count}")
 
 
-def one(person: Person, role: str, address: str, size: str, keep: str) -> None:
+def ended(base: str, people: list[tuple[str, str, str]], keep: str) -> None:
+    """A prescription that was superseded and one that was entered in error say so on every page."""
+    named = {role: Person(base, name, password) for role, name, password in reversed(people)}
+    password = people[0][2]
+    clinician, parent = named["clinician"], named["parent"]
+    old = next(at for at in papers(parent) if kind_of(at) == "prescription").removesuffix("/paper.pdf")
+    draft = clinician.press(f"{old}/correct", "/supersede", supersede_reason="A device was left out.")
+    clinician.press(draft, draft)
+    new = clinician.press(f"{draft}/preview", "/sign", password=password)
+    clinician.press(f"{new}/correct", "/error", error_reason="It is another child's.", error_password=password)
+    for address, words in [(old, "Superseded"), (new, "Entered in error")]:
+        for size in ["large", "standard"]:
+            path = one(parent, words.lower(), f"{address}/paper.pdf", size, keep)
+            stamp = pages.stamp(parent.get(f"{address}/print").decode())
+            check(stamp.startswith(words), f"the page of what is {words.lower()} says {stamp!r}")
+            count = int(re.search(r"Pages: +(\d+)", shell("pdfinfo", path))[1])
+            for page in range(1, count + 1):
+                text = " ".join(shell("pdftotext", "-f", str(page), "-l", str(page), path, "-").split())
+                check(stamp in text, f"{words}, {size}: page {page} does not say so")
+
+
+def shell(*command: str) -> str:
+    return subprocess.run(command, capture_output=True, text=True, check=True).stdout
+
+
+def one(person: Person, role: str, address: str, size: str, keep: str) -> str:
+    """Takes a paper and holds it against its page; gives where it lies."""
     kind = kind_of(address)
     name = f"{kind} for the {role}, {size}"
     answer = person.take(f"{address}?size={size}")
-    path = os.path.join(keep, f"{kind}-{size}-{address.split('/')[2][-6:]}.pdf")
+    path = os.path.join(keep, f"{role.replace(' ', '-').lower()}-{kind}-{size}-{address.split('/')[-2][-6:]}.pdf")
     with open(path, "wb") as file:
         file.write(answer.read())
     check(answer.headers["content-type"] == "application/pdf", f"{name}: {answer.headers['content-type']}")
@@ -289,6 +338,7 @@ def one(person: Person, role: str, address: str, size: str, keep: str) -> None:
     source, root = person.get(page).decode(), tree.read(path)
     compare(name, source, root)
     spoiled(name, source, root)
+    return path
 
 
 if __name__ == "__main__":

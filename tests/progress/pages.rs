@@ -3,6 +3,7 @@
 
 use crate::lap::{DISTANCE, Step, Team};
 use crate::page::{Page, css, words};
+use crate::people::Person;
 use crate::recompute::same_as_computed;
 use crate::world::World;
 
@@ -112,6 +113,25 @@ async fn a_saved_session_changes_the_next_view_and_every_figure_is_what_the_prog
     let page =
         page.sees("24 of 30 right").lacks("It gets better, from 6 sessions").sees("Right of tried; higher is better");
     same_as_computed(&page);
+}
+
+/// How often words stand on the paper of the progress report.
+async fn on_paper(person: &Person, team: &Team, said: &str) -> usize {
+    let page = person.opens(&team.at("/training/report")).await.ok();
+    let paper = farpoint::pdf::read::read(page.source()).expect("a page that has a place on paper");
+    format!("{:?}", paper.blocks).matches(said).count()
+}
+
+#[tokio::test]
+async fn on_paper_it_is_said_once_how_the_figures_came_about() {
+    let world = World::new().await;
+    let team = trained(&world).await;
+    let page = team.teacher.opens(&team.at("/training/report")).await.ok();
+    assert!(page.source().matches("How this was computed").count() >= 1, "each skill says it on a screen");
+    assert_eq!(on_paper(&team.teacher, &team, "How this was computed").await, 0);
+    assert_eq!(on_paper(&team.teacher, &team, "How the figures were computed").await, 1);
+    assert_eq!(on_paper(&team.parent, &team, "How we got the seconds").await, 1);
+    assert!(on_paper(&team.parent, &team, "Arithmetic from the numbers shown").await >= 1);
 }
 
 #[tokio::test]

@@ -12,7 +12,7 @@ const LIVE: [&str; 4] = ["/training", "/tasks", "/intake", "/devices"];
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_read_is_logged_before_the_withdrawal_or_is_not_given() {
-    let world = World::new().await;
+    let world = World::crowded().await;
     let team = Team::up_to(&world, &DISTANCE, Step::TakenIn).await;
     let (mut given, mut refused) = (0, 0);
     for round in 0..ROUNDS {

@@ -17,7 +17,7 @@ async fn text_of(world: &World, sql: &'static str, id: &str) -> (String, String)
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn sign_against_edit_of_an_evaluation() {
-    let world = World::new().await;
+    let world = World::crowded().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Asked).await;
     let old = team.evaluates(&DISTANCE).await;
     team.signs_evaluation(&old).await;
@@ -66,7 +66,7 @@ async fn sign_against_edit_of_an_evaluation() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn send_against_edit_of_a_summary() {
-    let world = World::new().await;
+    let world = World::crowded().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Ready).await;
     team.trains(&DISTANCE).await;
     let (mut sent, mut refused) = (0, 0);

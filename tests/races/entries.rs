@@ -11,7 +11,7 @@ const LIVE: [&str; 4] = ["/training", "/tasks", "/intake", "/devices"];
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_read_comes_before_the_end_of_the_membership_or_is_not_given() {
-    let world = World::new().await;
+    let world = World::crowded().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Consented).await;
     let (mut given, mut refused) = (0, 0);
     for round in 0..ROUNDS {

@@ -23,9 +23,10 @@ pub(super) struct Panel {
 /// Pages of one shape, such as every session of training: so many are read.
 const OF_ONE_SHAPE: usize = 5;
 
-/// The panels of every page this person can reach by links.
-pub(super) async fn panels_of(person: &Person, who: &str) -> Vec<Panel> {
-    let mut panels = Vec::new();
+/// The panels of every page this person can reach by links, and the pages that
+/// show a figure and say nowhere how it was computed.
+pub(super) async fn panels_of(person: &Person, who: &str) -> (Vec<Panel>, Vec<String>) {
+    let (mut panels, mut silent) = (Vec::new(), Vec::new());
     let mut seen: BTreeSet<String> = BTreeSet::new();
     let mut shapes: BTreeMap<String, usize> = BTreeMap::new();
     let mut next: VecDeque<String> = VecDeque::from(["/today".to_owned()]);
@@ -42,11 +43,20 @@ pub(super) async fn panels_of(person: &Person, who: &str) -> Vec<Panel> {
         if page.code() != 200 || !page.is_html() {
             continue;
         }
-        panels.extend(panels_on(&page, &format!("{who} {path}")));
+        let found = panels_on(&page, &format!("{who} {path}"));
+        if found.is_empty() && shows_a_figure(&page) {
+            silent.push(format!("{who} {path}"));
+        }
+        panels.extend(found);
         let links = page.links().into_iter().map(|(to, _)| to.split('#').next().unwrap_or_default().to_owned());
         next.extend(links.filter(|to| to.starts_with('/') && !to.starts_with("/static/")));
     }
-    panels
+    (panels, silent)
+}
+
+/// Whether a figure stands on the page.
+fn shows_a_figure(page: &Page) -> bool {
+    page.html().select(&css(".figure .figure-value")).next().is_some()
 }
 
 /// An address without what differs from record to record.

@@ -66,6 +66,8 @@ fn what_is_no_length_is_refused_with_what_would_be_right() {
     let refused = [
         ("", LengthError::Empty),
         ("   ", LengthError::Empty),
+        ("0", LengthError::NotPositive),
+        ("0.0", LengthError::NotPositive),
         ("0 m", LengthError::NotPositive),
         ("0 ft 0 in", LengthError::NotPositive),
         ("-3 m", LengthError::NotPositive),

@@ -64,8 +64,8 @@ fn of_exercise(exercise: Option<&NewExercise>, task: &impl Fn(VisualTaskId) -> S
         ("Times helped", of(&|one| counted(one.prompt_count))),
         ("Self-corrected", of(&|one| yes(one.self_corrected))),
         ("Median time of one try", of(&|one| seconds(one.median))),
-        ("In view", of(&|one| seconds(one.in_view))),
-        ("Shown", of(&|one| seconds(one.shown))),
+        ("Time it went on", of(&|one| seconds(one.shown))),
+        ("Of that time, in view", of(&|one| seconds(one.in_view))),
         ("Times lost", of(&|one| counted(one.losses))),
     ]
 }

@@ -143,7 +143,7 @@ pub(super) const ALL: &[Calculator] = &[
             Field::far("row_gap", "From one row to the next", "1.2 m"),
             Field::far("seat_gap", "From one seat to the next", "80 cm"),
             Field::taking(Takes::Aside, "aside", "How far the board is to the right of the middle of the rows", "0")
-                .hint("0 where it hangs in the middle."),
+                .hint("0 where it hangs in the middle; for one on the left, count the seats from the right."),
             Field::count("row", "Row of the seat, from the board", "3"),
             Field::count("seat", "Seat in that row, from the left facing the board", "5"),
         ],

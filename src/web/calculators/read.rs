@@ -94,10 +94,10 @@ impl Read {
         }
         let plain = |value: Json| (Value::Plain(value), typed.to_owned());
         let (value, told) = match field.takes {
-            Takes::Aside if typed == "0" => (Value::Metres(0.0), typed.to_owned()),
+            Takes::Aside if is_nothing(typed) => (Value::Metres(0.0), typed.to_owned()),
             Takes::Far | Takes::Aside | Takes::Near | Takes::Trade => {
                 let metres = length::parse(typed).map_err(|error| error.to_string())?.get();
-                (Value::Metres(metres), format!("{typed} (= {} m)", exact(metres)))
+                (Value::Metres(metres), taken_for(typed, &format!("{} m", exact(metres))))
             }
             Takes::Acuity => {
                 let (op, key) = READS_ACUITY;
@@ -105,8 +105,8 @@ impl Read {
                 let found = compute::answer(op, &inputs).map_err(|refusal| refusal.why().to_owned())?;
                 self.asked.push((op, inputs));
                 let logmar = found.get("logmar").cloned().unwrap_or_default();
-                let told = logmar.as_f64().map_or_else(String::new, |value| format!(" (= {} logMAR)", exact(value)));
-                (Value::Plain(logmar), format!("{typed}{told}"))
+                let told = logmar.as_f64().map(|value| taken_for(typed, &format!("{} logMAR", exact(value))));
+                (Value::Plain(logmar), told.unwrap_or_else(|| typed.to_owned()))
             }
             Takes::Text => plain(typed.into()),
             Takes::Number(unit) => (Value::Plain(number(typed, unit)?.into()), with_unit(typed, unit)),
@@ -133,6 +133,24 @@ impl Read {
         self.values.insert(field.name, value);
         Ok(())
     }
+}
+
+/// What was typed, with what it was taken for where that reads otherwise.
+fn taken_for(typed: &str, meant: &str) -> String {
+    let plainly = quantity(typed);
+    if plainly.is_some() && plainly == quantity(meant) { typed.to_owned() } else { format!("{typed} (= {meant})") }
+}
+
+/// A number and its unit, apart by one space.
+fn quantity(text: &str) -> Option<(f64, &str)> {
+    let (number, unit) = text.split_once(' ')?;
+    Some((number.parse().ok()?, unit))
+}
+
+/// Whether this is a length of nothing, with or without its unit.
+fn is_nothing(typed: &str) -> bool {
+    let unit = typed.trim_start_matches(['0', '.', ',']);
+    typed.contains('0') && ["", "m", "cm", "mm", "ft", "in"].contains(&unit.trim())
 }
 
 fn with_unit(typed: &str, unit: &str) -> String {

@@ -143,7 +143,7 @@ pub(super) const ALL: &[Calculator] = &[
                 &[("x", Typed("prints")), ("log10_wpm", Typed("speeds"))],
                 &[
                     show("cps90_speed", "Print for 90 % of the greatest speed", Told::LogMar),
-                    show("se_cps90", "Its standard error", Told::Number(2, "logMAR")),
+                    show("se_cps90", "Its standard error", Told::Number(3, "logMAR")),
                     show("cps80_speed", "Print for 80 % of the greatest speed", Told::LogMar),
                     show("a", "Logarithm of the greatest speed", Told::Number(2, "log units")),
                     show("b", "Natural logarithm of the rate constant", Told::Number(2, "")),
@@ -156,7 +156,7 @@ pub(super) const ALL: &[Calculator] = &[
                 &[("x", Typed("prints")), ("log10_wpm", Typed("speeds"))],
                 &[
                     show("cps", "Critical print by two limbs", Told::LogMar),
-                    show("se_cps", "Standard error of that", Told::Number(2, "logMAR")),
+                    show("se_cps", "Standard error of that", Told::Number(3, "logMAR")),
                     show("plateau", "Logarithm of the speed above it", Told::Number(2, "log units")),
                     show("slope", "Slope below it", Told::Number(1, "log units in a log unit")),
                 ],

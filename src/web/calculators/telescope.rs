@@ -312,7 +312,7 @@ pub(super) const ALL: &[Calculator] = &[
             Field::far("distance", "Distance from the eye", "4 m"),
             TRUE_FIELD,
             OVERLAP,
-            Field::percent("strip", "Height of a strip, as a part of the field", "70.710678")
+            Field::percent("strip", "Height of a strip, as a part of the field", "70.7")
                 .hint("70.7 is the square within the round field."),
         ],
         steps: &[ask(

@@ -15,8 +15,12 @@ use crate::vision::units::Metres;
 use crate::web::outside::{Rounding, Shown};
 use crate::web::part::{self, Figure};
 
-/// A number to five figures, without idle zeros.
+/// A number to five figures, without idle zeros; what the rounding of double
+/// precision leaves of nothing is nothing.
 pub(super) fn exact(number: f64) -> String {
+    if number.abs() < 1e-12 {
+        return "0".to_owned();
+    }
     let rounded: f64 = format!("{number:.4e}").parse().unwrap_or(number);
     // A negative zero would be printed as one.
     (rounded + 0.0).to_string()

@@ -204,13 +204,11 @@ pub(super) async fn edit(
         let form = FormView::again(&context, &posted, faults);
         Ok(Again(build_edit(&app, &context, &visit, &access, Some(form)).await?).into_response())
     };
-    let mut snapshot = app.store.snapshot().await?;
-    let (wording, room) = match wording(&posted.entry, snapshot.today()) {
+    let (wording, room) = match wording(&posted.entry, app.store.clock().today()) {
         Ok(checked) => checked,
         Err(faults) => return again(faults).await,
     };
-    let rooms = rooms(&mut snapshot, &context, &visit).await?;
-    drop(snapshot);
+    let rooms = rooms(&mut app.store.snapshot().await?, &context, &visit).await?;
     let figures = match rooms.iter().find(|one| one.id == room) {
         Some(found) => found.figures,
         None if room == NO_ROOM || room.is_empty() => Figures::default(),

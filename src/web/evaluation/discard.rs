@@ -3,7 +3,7 @@
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::edit::head_words;
+use super::hub::head_words;
 use crate::access::Access;
 use crate::access::action::Edit;
 use crate::access::resource;

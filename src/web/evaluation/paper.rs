@@ -8,10 +8,9 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::edit;
 use super::kind::Drafts;
-use super::transcribe::stated_words;
 use super::view::{EvaluationView, view};
+use super::{edit, stated};
 use crate::access::Access;
 use crate::access::action::{Action, Amend, Edit, Export, Read, Reads, Sign};
 use crate::access::resource::{Loans, Transcription};
@@ -114,7 +113,7 @@ pub(super) async fn paper_view<A: Reads>(
     let amendments = amendment::of_record(&mut snapshot, access, report.id).await?;
     Ok(PaperView {
         files: file_links(&mut snapshot, visit, access, report.id).await?,
-        stated: paper.stated.iter().map(|one| stated_words(&one.what)).collect(),
+        stated: paper.stated.iter().map(|one| stated::words(&one.what)).collect(),
         not_stated: paper.not_stated.iter().map(|section| capital(section.words())).collect(),
         amended: amend::shown(&amendments, app.store.clock().zone()),
     })
@@ -146,17 +145,26 @@ pub(super) async fn read(
     Ok(Page(read_page(&app, &context, &visit, &access, id).await?).into_response())
 }
 
-/// The same to keep; a draft is nothing to hand out.
+/// The same to keep.
 pub(super) async fn on_paper(
     State(app): State<App>,
     paper: pdf::Paper<Transcription>,
     Record(id): Record<EvaluationId>,
 ) -> Result<Response> {
-    let page = read_page(&app, &paper.context, &paper.visit, &paper.access.read(), id).await?;
-    if page.draft {
-        return Err(Error::Hidden);
-    }
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, id).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// A report as it is printed; a draft is nothing to hand out.
+pub(in crate::web) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Transcription, Export>,
+    id: EvaluationId,
+) -> Result<impl Template> {
+    let page = read_page(app, context, visit, &access.read(), id).await?;
+    if page.draft { Err(Error::Hidden) } else { Ok(page) }
 }
 
 async fn read_page(

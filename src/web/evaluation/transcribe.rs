@@ -1,8 +1,8 @@
 //! A report on paper, copied into the record: what only such a draft has.
 //!
-//! Its head, the ticks "not stated on the report", acuities that lack what a row
-//! needs, and the file of the paper itself. The sections it shares with any
-//! evaluation are in `edit.rs`, reading and filing in `paper.rs`.
+//! Its head, the ticks "not stated on the report" and the file of the paper
+//! itself. Acuities that lack what a row needs are in `stated.rs`, the sections
+//! it shares with any evaluation in `edit.rs`, reading and filing in `paper.rs`.
 
 use askama::Template;
 use axum::extract::State;
@@ -10,26 +10,24 @@ use axum::response::{IntoResponse, Redirect, Response};
 use jiff::ToSpan;
 use jiff::civil::Date;
 
-use super::edit;
 use super::kind::Drafts;
+use super::{acuity, edit, hub};
 use crate::access::Access;
 use crate::access::action::{Create, Edit};
 use crate::access::resource::Transcription;
-use crate::care::evaluation::{
-    Correction, Evaluation, MAY_BE_UNSTATED, NewPaper, NewStated, Report, Section, TestedEye,
-};
+use crate::care::evaluation::{Evaluation, MAY_BE_UNSTATED, NewPaper, Report, Section};
 use crate::care::gates::missing_for_filing;
-use crate::care::ids::{AcuityId, EvaluationId};
+use crate::care::ids::EvaluationId;
 use crate::store::Audit;
 use crate::store::attachment::{self as files, Parent};
 use crate::store::evaluation as stored;
 use crate::web::attachment;
-use crate::web::check::{Check, LONG_TEXT, NAME, SHORT_TEXT};
+use crate::web::check::{Check, NAME};
 use crate::web::error::Result;
 use crate::web::form::{Entry, Faults, FormView, Posted};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
-use crate::web::params::{Record, Word};
-use crate::web::part::{Choice, Field, Group, Piece, Steps};
+use crate::web::params::Record;
+use crate::web::part::{Choice, Group, Piece, Steps};
 use crate::web::state::App;
 use crate::web::upload::Uploaded;
 use crate::web::visit::Visit;
@@ -40,9 +38,6 @@ const OLDEST_REPORT_YEARS: i64 = 20;
 
 /// Until when the next evaluation may be due, in years after the examination.
 const LATEST_DUE_YEARS: i64 = 5;
-
-/// The longest acuity as a paper may say it.
-const LONGEST_STATED: usize = 120;
 
 /// The head of a report, as its fields.
 pub(super) fn head_fields(form: &FormView) -> Vec<Piece> {
@@ -193,7 +188,7 @@ pub(super) async fn hub(
         shell: shell_about(&context, &visit, Transcription::DRAFT),
         head: format!("{day}, {by}, {kind}"),
         background: paper.report == Some(Report::Eye),
-        steps: edit::steps::<Transcription>(&visit, &report),
+        steps: hub::steps::<Transcription>(&visit, &report),
         file: attached.first().map(|file| (attachment::href(&visit, file), attachment::link_words(file))),
         file_href: format!("{base}/file"),
         missing: missing_for_filing(&report, &paper),
@@ -280,129 +275,6 @@ pub(super) async fn attach(
     Ok(Redirect::to(&location).into_response())
 }
 
-/// The acuities of a report that lack what a row needs, and the form for one more.
-pub(super) struct StatedPart {
-    /// Each with the address that takes it out.
-    pub(super) lines: Vec<(String, String)>,
-    pub(super) remove: FormView,
-    pub(super) form: FormView,
-    pub(super) action: String,
-    pub(super) fields: [Field; 4],
-    pub(super) eye: Choice,
-    pub(super) tick: Choice,
-    pub(super) ticked: FormView,
-    pub(super) tick_action: String,
-    pub(super) open: bool,
-}
-
-/// Words for such an acuity: what is said and what is not.
-pub(super) fn stated_words(stated: &NewStated) -> String {
-    let or_not = |said: Option<&str>, what: &str| said.map_or_else(|| format!("{what} not stated"), str::to_owned);
-    let mut said = vec![
-        or_not(stated.eye.map(TestedEye::words), "eye"),
-        or_not(stated.correction.map(Correction::words), "correction"),
-        or_not(Some(stated.distance.as_str()).filter(|far| !far.is_empty()), "distance"),
-    ];
-    if !stated.note.is_empty() {
-        said.push(stated.note.clone());
-    }
-    format!("{}: {}", stated.as_recorded, said.join(", "))
-}
-
-/// The part of the acuity page that only a report on paper has.
-pub(super) fn stated_part(
-    context: &Context,
-    evaluation: &Evaluation,
-    base: &str,
-    back: &FormView,
-) -> Option<StatedPart> {
-    let paper = evaluation.paper.as_ref()?;
-    let mine = back.part("stated_");
-    let came_back = !mine.faults.is_empty();
-    let form = if came_back { back.clone() } else { FormView::blank(context).at_version(evaluation.version) };
-    let part = form.part("stated_");
-    let mut ticked = FormView::blank(context).at_version(evaluation.version);
-    if let Some(why) = back.faults.of("not_stated") {
-        ticked.faults.add("not_stated", why);
-    }
-    if paper.not_stated.contains(&Section::Acuity) {
-        ticked.entry.set("not_stated", "yes");
-    }
-    Some(StatedPart {
-        lines: paper
-            .stated
-            .iter()
-            .map(|one| (stated_words(&one.what), format!("{base}/stated/{}/remove", one.id)))
-            .collect(),
-        remove: FormView::blank(context).at_version(evaluation.version),
-        action: format!("{base}/stated"),
-        eye: part.radios("eye", "Eye, if the report says so", &options!(TestedEye)).optional().inline(),
-        fields: [
-            part.text("value", "Acuity as the report says it"),
-            part.select("correction", "What was worn", &options!(Correction)).blank("Not stated").optional(),
-            part.text("distance", "Test distance").hint("Leave empty if it is not stated").optional(),
-            part.text("note", "Note").optional().wide(),
-        ],
-        tick: unstated_tick(&ticked),
-        ticked,
-        tick_action: format!("{base}/acuity-not-stated"),
-        open: came_back,
-        form,
-    })
-}
-
-/// Adds an acuity that lacks what a row needs.
-pub(super) async fn add_stated(
-    State(app): State<App>,
-    context: Context,
-    visit: Visit,
-    access: Access<Transcription, Edit>,
-    Record(id): Record<EvaluationId>,
-    posted: Posted,
-) -> Result<Response> {
-    let report = edit::draft(&app, &access, id).await?;
-    let stated = match read_stated(&posted.entry) {
-        Ok(stated) => stated,
-        Err(faults) => {
-            let form = FormView::again(&context, &posted, faults).at_version(report.version);
-            return Ok(edit::acuity_again::<Transcription>(&context, &visit, &report, form));
-        }
-    };
-    let location = edit::section_href::<Transcription>(&visit, id, Section::Acuity);
-    let mut tx = app.store.tx().await?;
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    stored::add_stated(&mut tx, &access, id, &stated).await?;
-    tx.commit_at(Audit::by(&access).record(id).doing("add an acuity as stated"), &location).await?;
-    Ok(Redirect::to(&location).into_response())
-}
-
-fn read_stated(entry: &Entry) -> std::result::Result<NewStated, Faults> {
-    let mut check = Check::new(entry);
-    let as_recorded = check.text("stated_value", "Acuity as the report says it", LONGEST_STATED);
-    let eye = check.opt_code("stated_eye", "Eye");
-    let correction = check.opt_code("stated_correction", "What was worn");
-    let distance = check.opt_text("stated_distance", "Test distance", SHORT_TEXT);
-    let note = check.opt_text("stated_note", "Note", LONG_TEXT);
-    check.build(|| Some(NewStated { as_recorded, eye, correction, distance, note }))
-}
-
-/// Takes such an acuity out.
-pub(super) async fn remove_stated(
-    State(app): State<App>,
-    visit: Visit,
-    access: Access<Transcription, Edit>,
-    Record(id): Record<EvaluationId>,
-    Word(stated): Word<AcuityId>,
-    posted: Posted,
-) -> Result<Response> {
-    let location = edit::section_href::<Transcription>(&visit, id, Section::Acuity);
-    let mut tx = app.store.tx().await?;
-    tx.claim(&posted.key, Some(access.actor().account)).await?;
-    stored::remove_stated(&mut tx, &access, id, stated, posted.version.unwrap_or(0)).await?;
-    tx.commit_at(Audit::by(&access).record(id).doing("remove an acuity as stated"), &location).await?;
-    Ok(Redirect::to(&location).into_response())
-}
-
 /// The tick on the acuity page, which has no other fields of its own.
 pub(super) async fn acuity_unstated(
     State(app): State<App>,
@@ -417,7 +289,7 @@ pub(super) async fn acuity_unstated(
     if said && posted.entry.get("not_stated") == "yes" {
         let faults = Faults::one("not_stated", "Acuities stand above. Take them out first, or leave the tick out.");
         let form = FormView::again(&context, &posted, faults).at_version(report.version);
-        return Ok(edit::acuity_again::<Transcription>(&context, &visit, &report, form));
+        return Ok(acuity::again::<Transcription>(&context, &visit, &report, form));
     }
     let parts = unstated_after(&report, Section::Acuity, &posted.entry).ok().flatten().unwrap_or_default();
     let location = visit.at(&format!("{}/{id}/edit", Transcription::BASE));

@@ -87,10 +87,7 @@ impl Known {
                     };
                     let how = how_much_is_left(screen, task.what.marker, self.in_use.markers(), &told);
                     account = account.asks_all(how);
-                    format!(
-                        "{told} by the readings on the screen: {}{slide}",
-                        super::super::task::readings_told(screen)
-                    )
+                    format!("{told} by the readings on the screen: {}{slide}", super::super::task::screen::told(screen))
                 }
             };
             account = account.input("Contrast of the writing", &words);

@@ -7,7 +7,7 @@ use super::super::page::{Context, shell_about};
 use super::super::people::{self, Directions};
 use super::super::state::App;
 use super::super::task as task_pages;
-use super::super::task::form::SeatLists;
+use super::super::task::seat_form::SeatLists;
 use super::super::visit::Visit;
 use super::super::words;
 use super::{

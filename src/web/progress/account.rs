@@ -3,8 +3,11 @@
 //! The inputs are counts, times and days of sessions, which every reader of the
 //! training may read.
 
-use super::Known;
+use askama::Template;
+use askama::filters::HtmlSafe;
+
 use super::told::{factor, percent, seconds, signed, slope_unit, tenth, tenth_or_whole};
+use super::{Known, Reader};
 use crate::care::progress::finding::{Compared, Stand, Trend};
 use crate::care::progress::measure::Measure;
 use crate::care::progress::rule::{ALIKE, BELOW, Steady};
@@ -16,6 +19,46 @@ use crate::vision::stats::overlap::Better;
 use crate::vision::units::Seconds;
 use crate::web::outside::{Asked, ask};
 use crate::web::part::{self, How};
+
+/// How the figures of every skill are computed.
+const METHOD: [&str; 6] = [
+    "Only exercises without help count; sizes within a quarter of the first are one series. Sessions of one day count as one in a trend.",
+    "Right of tried: Wilson\u{2019}s interval, 90 in 100. A typical time is the median of the sessions; one in which half or more was not found counts as longer than all others.",
+    "Change a week: the median of the slopes of all pairs of days, its interval by ranks. Weekly growth: least squares on the logarithm, its interval by Student\u{2019}s t.",
+    "Sessions that follow one another resemble one another, so both intervals are widened by the root of (1 + r) \u{f7} (1 \u{2212} r): r is 0.2 below 12 sessions, and measured from 12 on.",
+    "Against the probes: every probe with every session; a tie counts half. Where less is better, the values are taken negative.",
+    "Probability of four of five: the items of the last three sessions, counted for less because items of a session are alike, on an even assumption before.",
+];
+const SOURCE: &str = "Wilson 1927, Garwood 1936 (from memory); Theil 1950 and Sen 1968; Parker and Vannest 2009, interval by Newcombe 2006; the rest common practice. Recomputed independently.";
+/// The same for a family.
+const PLAIN: [&str; 2] = [
+    "Of the seconds of each practice we take the one in the middle: as many were faster as were slower.",
+    "Only what your child did without help counts.",
+];
+
+/// How the figures were computed, said once on paper for all skills: beside each skill
+/// it takes more room there than the figures do. On a screen each skill has its own
+/// panel, with the lines to recompute.
+#[derive(Template)]
+#[template(path = "progress/method.html")]
+pub(in crate::web) struct Method {
+    heading: &'static str,
+    lines: &'static [&'static str],
+    source: &'static str,
+}
+
+impl HtmlSafe for Method {}
+
+impl Method {
+    /// The method in the words of this reader.
+    pub(super) const fn of(reader: &Reader) -> Self {
+        if reader.plain {
+            Self { heading: "How we got the seconds", lines: &PLAIN, source: "" }
+        } else {
+            Self { heading: "How the figures were computed", lines: &METHOD, source: SOURCE }
+        }
+    }
+}
 
 impl Known<'_> {
     /// The panel; none where no figure is told.
@@ -47,19 +90,7 @@ impl Known<'_> {
         if asked.is_empty() {
             return None;
         }
-        Some(
-            part::how(&[
-                "Only exercises without help count; sizes within a quarter of the first are one series. Sessions of one day count as one in a trend.",
-                "Right of tried: Wilson\u{2019}s interval, 90 in 100. A typical time is the median of the sessions; one in which half or more was not found counts as longer than all others.",
-                "Change a week: the median of the slopes of all pairs of days, its interval by ranks. Weekly growth: least squares on the logarithm, its interval by Student\u{2019}s t.",
-                "Sessions that follow one another resemble one another, so both intervals are widened by the root of (1 + r) \u{f7} (1 \u{2212} r): r is 0.2 below 12 sessions, and measured from 12 on.",
-                "Against the probes: every probe with every session; a tie counts half. Where less is better, the values are taken negative.",
-                "Probability of four of five: the items of the last three sessions, counted for less because items of a session are alike, on an even assumption before.",
-            ])
-            .summary("How this was computed")
-            .source("Wilson 1927, Garwood 1936 (from memory); Theil 1950 and Sen 1968; Parker and Vannest 2009, interval by Newcombe 2006; the rest common practice. Recomputed independently.")
-            .asks_all(asked),
-        )
+        Some(part::how(&METHOD).summary("How this was computed").source(SOURCE).asks_all(asked))
     }
 
     /// For a family: how the seconds came about.
@@ -73,14 +104,7 @@ impl Known<'_> {
                 Time::NotReached | Time::NotTaken => None,
             })
             .collect();
-        (!asked.is_empty()).then(|| {
-            part::how(&[
-                "Of the seconds of each practice we take the one in the middle: as many were faster as were slower.",
-                "Only what your child did without help counts.",
-            ])
-            .summary("How we got the seconds")
-            .asks_all(asked)
-        })
+        (!asked.is_empty()).then(|| part::how(&PLAIN).summary("How we got the seconds").asks_all(asked))
     }
 }
 

@@ -4,7 +4,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::form::{self, SeatLists};
+use super::seat_form::{self, SeatLists};
 use super::{both, layout, typed_length};
 use crate::access::Access;
 use crate::access::action::{Create, Edit};
@@ -135,7 +135,7 @@ pub(in crate::web) async fn save_new(
     to: &str,
 ) -> Result<std::result::Result<Response, Faults>> {
     let mut tx = app.store.tx().await?;
-    let new = match form::seat(&posted.entry, tx.today()) {
+    let new = match seat_form::read(&posted.entry, tx.today()) {
         Ok(new) => new,
         Err(faults) => return Ok(Err(faults)),
     };
@@ -159,7 +159,7 @@ async fn edit_page(
     }
     let tasks = task::tasks(&mut snapshot, &access).await?;
     let in_use = tasks.iter().any(|task| task.what.seat == Some(id));
-    let form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
+    let form = FormView::filled(&context, seat_form::filled(&known.what)).at_version(known.version);
     let changed = amendment::of_record(&mut snapshot, &access, id).await?;
     let mut page = page(&context, &visit, form, Some(id), in_use);
     page.amended = amend::shown(&changed, snapshot.zone());
@@ -176,7 +176,7 @@ async fn change(
 ) -> Result<Response> {
     let mut tx = app.store.tx().await?;
     seat::seat_of(&mut tx, &access, id).await?;
-    let new = match form::seat(&posted.entry, tx.today()) {
+    let new = match seat_form::read(&posted.entry, tx.today()) {
         Ok(new) => new,
         Err(faults) => {
             let form = FormView::again(&context, &posted, faults);
@@ -225,7 +225,7 @@ async fn retire(
         }
         Err(StoreError::Taken) => {
             let faults = Faults::one("room", "Tasks in use are seen from this seat. Move them to another seat first.");
-            let mut form = FormView::filled(&context, form::entry_of_seat(&known.what)).at_version(known.version);
+            let mut form = FormView::filled(&context, seat_form::filled(&known.what)).at_version(known.version);
             form.faults = faults;
             Ok(Again(page(&context, &visit, form, Some(id), true)).into_response())
         }

@@ -79,8 +79,8 @@ struct ExerciseForm {
     number: usize,
     open: bool,
     pieces: Vec<Piece>,
-    tracking: Vec<Piece>,
-    tracking_open: bool,
+    timed: Vec<Piece>,
+    timed_open: bool,
 }
 
 /// What the form needs to know of the record.
@@ -357,19 +357,31 @@ fn exercise(form: &FormView, number: usize, track: Track, tasks: &[VisualTask], 
         choice(form.checks(&at("self"), "Self-corrected", &[("yes", "Noticed and mended a mistake alone")]).optional()),
         field(form.decimal(&at("median"), "Median time of one try").unit("s").timer().optional()),
     ]);
-    let tracking = vec![
-        field(form.decimal(&at("view"), "In view").unit("s").timer().optional()),
-        field(form.decimal(&at("shown"), "Shown").unit("s").optional()),
-        field(form.whole(&at("losses"), "Times lost").stepper().optional()),
+    let timed = vec![
+        field(
+            form.decimal(&at("shown"), "Time it went on")
+                .unit("s")
+                .hint("The whole exercise: what was right, or lost, is counted a minute of it")
+                .timer()
+                .optional(),
+        ),
+        field(form.whole(&at("losses"), "Times lost").hint("Tracing and tracking").stepper().optional()),
+        field(
+            form.decimal(&at("view"), "Of that time, in view")
+                .unit("s")
+                .hint("Tracking: how long the moving target stayed in view")
+                .timer()
+                .optional(),
+        ),
     ];
-    let tracking_open = ["view", "shown", "losses"].iter().any(|one| !form.entry.get(&at(one)).is_empty());
+    let timed_open = ["view", "shown", "losses"].iter().any(|one| !form.entry.get(&at(one)).is_empty());
     let faulty = read::EXERCISE_FIELDS.iter().any(|one| form.faults.of(&at(one)).is_some());
     ExerciseForm {
         number,
         open: number == 1 || faulty || read::is_used(&form.entry, number),
         pieces,
-        tracking,
-        tracking_open,
+        timed,
+        timed_open,
     }
 }
 

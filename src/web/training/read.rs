@@ -141,12 +141,12 @@ fn exercise(check: &mut Check<'_>, number: usize) -> Option<NewExercise> {
     if prompt == Some(Prompt::None) && prompt_count.is_some_and(|count| count > 0) {
         check.fault(at("prompts"), "With no prompt this is 0. Change one of the two.");
     }
-    let in_view = seconds(check, &at("view"), "Seconds in view", 3_600.0);
-    let shown = seconds(check, &at("shown"), "Seconds shown", 3_600.0);
+    let in_view = seconds(check, &at("view"), "Time in view", 3_600.0);
+    let shown = seconds(check, &at("shown"), "Time it went on", 3_600.0);
     if let (Some(view), Some(shown)) = (in_view, shown)
         && view.get() > shown.get()
     {
-        check.fault(at("view"), "In view cannot be longer than it was shown.");
+        check.fault(at("view"), "In view cannot be longer than the exercise went on.");
     }
     let losses = count(check, &at("losses"), "Times lost", 0, 200);
     Some(NewExercise {

@@ -29,7 +29,7 @@ use crate::web::error::{Error, Result};
 use crate::web::form::{Entry, Faults, FormView};
 use crate::web::page::{Again, Context, Page, Shell, shell_about};
 use crate::web::part;
-use crate::web::progress::{self, Progress, Reader};
+use crate::web::progress::{self, Method, Progress, Reader};
 use crate::web::state::App;
 use crate::web::visit::Visit;
 use crate::web::{pdf, words};
@@ -45,6 +45,8 @@ struct ReportPage {
     facts: Vec<(String, String)>,
     withheld: String,
     tracks: Vec<TrackReport>,
+    /// How the figures of all tracks came about, for paper.
+    method: Option<Method>,
     cautions: Heeded,
 }
 
@@ -88,12 +90,21 @@ pub(super) async fn on_paper(
     paper: pdf::Paper<Training>,
     RawQuery(query): RawQuery,
 ) -> Result<Response> {
-    let (page, faulty) = report(&app, &paper.context, &paper.visit, &paper.access, query.as_deref()).await?;
-    if faulty {
-        // Other days than those asked for would be another report.
-        return Err(Error::Hidden);
-    }
+    let page = printed(&app, &paper.context, &paper.visit, &paper.access, query.as_deref()).await?;
     paper.answer(&page, Room::Open).await
+}
+
+/// The report of these days as it is printed; of other days than those asked for it
+/// would be another report.
+pub(in crate::web) async fn printed(
+    app: &App,
+    context: &Context,
+    visit: &Visit,
+    access: &Access<Training, Export>,
+    query: Option<&str>,
+) -> Result<impl Template> {
+    let (page, faulty) = report(app, context, visit, access, query).await?;
+    if faulty { Err(Error::Hidden) } else { Ok(page) }
 }
 
 async fn report(
@@ -126,6 +137,9 @@ async fn report(
     form.faults = faults;
     let base = visit.at("/training/report");
     let reader = progress::reader(visit, context);
+    let tracks = Track::ALL.iter().filter_map(|track| track_report(*track, (&sessions, &errors), &devices, &reader));
+    let mut tracks: Vec<TrackReport> = tracks.collect();
+    let methods: Vec<Method> = tracks.iter_mut().filter_map(|track| track.progress.take_method()).collect();
     let page = ReportPage {
         shell: shell_about(context, visit, "Progress report").of_form(&form),
         crumbs: part::crumbs(&[(visit.at("/training"), "Training".to_owned())]),
@@ -142,10 +156,8 @@ async fn report(
             1 => "One session is left out: it can still be changed.".to_owned(),
             more => format!("{more} sessions are left out: they can still be changed."),
         },
-        tracks: Track::ALL
-            .iter()
-            .filter_map(|track| track_report(*track, (&sessions, &errors), &devices, &reader))
-            .collect(),
+        tracks,
+        method: methods.into_iter().next(),
         cautions,
     };
     Ok((page, faulty))

@@ -83,7 +83,19 @@ pub(super) fn sentence(exercise: &NewExercise) -> String {
         };
         return format!("{skill}: {} s in view of {} s{lost}, {help}.", in_view.get(), shown.get());
     }
-    format!("{skill}: done, nothing counted, {help}.")
+    let lost = exercise.losses.map(|times| match times {
+        1 => "lost once".to_owned(),
+        times => format!("lost {times} times"),
+    });
+    let went_on = exercise.shown.map(|time| format!("{} s", time.get()));
+    let a_try = exercise.median.map(|median| format!("{} s a try (median)", median.get()));
+    let told = match (lost, went_on) {
+        (Some(lost), Some(time)) => format!("{lost} in {time}"),
+        (Some(lost), None) => lost,
+        (None, Some(time)) => a_try.unwrap_or_else(|| format!("went on for {time}, nothing counted")),
+        (None, None) => a_try.unwrap_or_else(|| "done, nothing counted".to_owned()),
+    };
+    format!("{skill}: {told}, {help}.")
 }
 
 /// How the rates were computed, of these counts: right of tried.
@@ -105,6 +117,7 @@ pub(super) fn how_rates(counts: &[(u32, u32)]) -> How {
 mod tests {
     use super::*;
     use crate::care::skill::Skill;
+    use crate::vision::units::Seconds;
 
     fn spotting(tries: Option<u32>, right: Option<u32>, prompt: Prompt) -> NewExercise {
         NewExercise {
@@ -132,6 +145,19 @@ mod tests {
             sentence(&spotting(Some(5), Some(4), Prompt::None)),
             "Spotting: 4 of 5 right, no prompts (true rate between 38 % and 96 %, 95 % Wilson interval, 5 tries)."
         );
+    }
+
+    #[test]
+    fn without_items_it_tells_what_was_lost_or_timed() {
+        let tracing = NewExercise { skill: Skill::Tracing, ..spotting(None, None, Prompt::Told) };
+        let lost = NewExercise { losses: Some(4), shown: Seconds::new(60.0).ok(), ..tracing.clone() };
+        assert_eq!(sentence(&lost), "Tracing: lost 4 times in 60 s, help: told what to do.");
+        let once = NewExercise { losses: Some(1), ..tracing.clone() };
+        assert_eq!(sentence(&once), "Tracing: lost once, help: told what to do.");
+        let only_time = NewExercise { shown: Seconds::new(90.0).ok(), ..tracing.clone() };
+        assert_eq!(sentence(&only_time), "Tracing: went on for 90 s, nothing counted, help: told what to do.");
+        let timed = NewExercise { median: Seconds::new(6.5).ok(), ..tracing };
+        assert_eq!(sentence(&timed), "Tracing: 6.5 s a try (median), help: told what to do.");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, OnceLock};
 
-use super::grid::{APART, DAYS_DIFFER, Kernel, NODES, Row, SIZES, WIDTH, place};
+use super::grid::{APART, DAYS_DIFFER, Kernel, NODES, Row, SIZES, WIDTH, add_scaled, place};
 use super::shelf::{self, Of};
 use super::{Behind, Cell, Device, Guess, Observation, Prior, Saw, behind, checked, sessions};
 use crate::vision::stats::Refused;
@@ -129,16 +129,8 @@ fn add_up(cells: &mut [KnownCell]) {
         // close to the processor while all places are added.
         (0..NODES).for_each(|node| {
             for ((cell, size), weight) in &places {
-                let weight = *weight as f32;
-                let (sums, values) = (&mut sums[*cell][node], table.row(node, *size));
-                let count = values.len().min(WIDTH);
-                let values = &values[..count];
-                // By place, as in a kernel.
-                let mut place = 0;
-                while place < count {
-                    sums[place] += weight * values[place];
-                    place += 1;
-                }
+                let row = table.row(node, *size);
+                add_scaled(&mut sums[*cell][node][..row.len()], *weight as f32, row);
             }
         });
     }

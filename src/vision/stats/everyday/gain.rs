@@ -5,7 +5,7 @@
 //!
 //! Does not know a label of a magnifier, nor which setting is the right one.
 
-use super::grid::{Bins, Row, SIZES, STEP, WIDTH};
+use super::grid::{Bins, Row, SIZES, STEP, WIDTH, add_scaled};
 use super::posterior::{kernels, scaled};
 use super::threshold::ninety;
 use super::{Behind, Cell, Posterior};
@@ -138,14 +138,7 @@ fn add(to: &mut Apart, first: &Row, second: &Row, weight: f64) {
     let mut sums = [0.0_f32; 2 * WIDTH];
     let lowest = here.start;
     for at in here {
-        let share = first[at];
-        let (sums, turned) = (&mut sums[at - lowest..at - lowest + count], &turned[..count]);
-        // By place, as in a kernel.
-        let mut place = 0;
-        while place < count {
-            sums[place] += share * turned[place];
-            place += 1;
-        }
+        add_scaled(&mut sums[at - lowest..at - lowest + count], first[at], &turned);
     }
     let from = SIZES + lowest - there.end;
     for (to, sum) in to[from..].iter_mut().zip(&sums) {

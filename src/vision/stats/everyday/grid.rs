@@ -149,18 +149,24 @@ impl Kernel {
         let reach = self.reach();
         padded[reach..reach + SIZES].copy_from_slice(&row[..SIZES]);
         let mut out = [0.0; WIDTH];
-        for (from, tap) in self.taps.iter().enumerate() {
-            let given = &padded[from..from + WIDTH];
-            // By place: the same when optimised, and several times as fast when not,
-            // which every run of the tests pays for.
-            let mut at = 0;
-            while at < WIDTH {
-                out[at] += tap * given[at];
-                at += 1;
-            }
+        for (tap, from) in self.taps.iter().zip(0..) {
+            add_scaled(&mut out, *tap, &padded[from..from + WIDTH]);
         }
         out[SIZES] = 0.0;
         out
+    }
+}
+
+/// Adds a multiple of a row to one that is not longer, place by place.
+///
+/// Counted by hand: optimised it is what an iterator gives, and unoptimised,
+/// where tests spent a fifth of their time here, a quarter of it.
+pub(super) fn add_scaled(to: &mut [f32], by: f32, row: &[f32]) {
+    let row = &row[..to.len()];
+    let mut at = 0;
+    while at < row.len() {
+        to[at] += by * row[at];
+        at += 1;
     }
 }
 

@@ -9,7 +9,7 @@
 //! Does not know what will be asked. Read next: `threshold.rs`.
 
 use super::evidence::Evidence;
-use super::grid::{APART, Bins, COURSES, Kernel, NODES, Row, SIZES, WIDTH, course_of, node};
+use super::grid::{APART, Bins, COURSES, Kernel, NODES, Row, SIZES, WIDTH, add_scaled, course_of, node};
 
 /// Nodes this far below the best, in natural logarithms, cannot matter.
 const TOO_FAR: f64 = 7.0;
@@ -176,8 +176,7 @@ impl Posterior {
         let mut all: Vec<Option<Row>> = vec![None; groups];
         for given in &self.given {
             let row = all[of(given)].get_or_insert([0.0; WIDTH]);
-            let weight = given.weight as f32;
-            row.iter_mut().zip(&given.cells[cell]).for_each(|(row, share)| *row += weight * share);
+            add_scaled(row, given.weight as f32, &given.cells[cell]);
         }
         all.into_iter().enumerate().filter_map(|(at, row)| Some((at, row?))).collect()
     }

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use super::grid::{HIGHEST, LOWEST, NODES, Row, SIZES, WIDTH, dot, place};
+use super::grid::{HIGHEST, LOWEST, NODES, Row, SIZES, WIDTH, add_scaled, dot, place};
 use super::shelf::{self, Of};
 use super::{Cell, Guess, Posterior, Saw};
 use crate::vision::units::{OutOfRange, within};
@@ -247,9 +247,8 @@ impl Posterior {
             row.iter_mut().zip(&likely.days).for_each(|(row, days)| *row *= days);
             let sum: f32 = row.iter().sum();
             if sum > 0.0 {
-                let weight = given.weight as f32 / sum;
                 let into = all[given.node].get_or_insert([0.0; WIDTH]);
-                into.iter_mut().zip(&row).for_each(|(into, value)| *into += weight * value);
+                add_scaled(into, given.weight as f32 / sum, &row);
             }
         }
         all.into_iter().enumerate().filter_map(|(at, row)| Some((at, row?))).collect()

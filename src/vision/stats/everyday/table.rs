@@ -8,7 +8,7 @@
 
 use statrs::function::gamma::ln_gamma;
 
-use super::grid::{ALIKES, COURSES, NODES, SIZES, STEP, WIDTH, course_of, node};
+use super::grid::{ALIKES, COURSES, NODES, SIZES, STEP, WIDTH, add_scaled, course_of, node};
 use super::{Guess, Saw};
 use crate::vision::stats::observing::{MISUSED, SLIPS, items_of_word};
 use crate::vision::stats::special::{ln_choose, normal_below};
@@ -127,7 +127,7 @@ impl Table {
                 .collect();
             let mut out = vec![0.0_f32; DISTANCES];
             for (at, tap) in taps.iter().enumerate() {
-                out.iter_mut().zip(&padded[at..]).for_each(|(out, value)| *out += tap * value);
+                add_scaled(&mut out, *tap, &padded[at..]);
             }
             all.extend(out);
         }
