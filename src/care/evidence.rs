@@ -36,9 +36,9 @@ use super::task::{ContrastClass, TargetClass};
 use super::track::Track;
 use crate::vision::units::{Fraction, Metres, Millimetres, Seconds};
 
-pub use assumed::{Assumed, From};
+pub use assumed::{Assumed, From, assumed};
 pub use finding::{Apart, Cause, Gain, Overall, Row};
-pub use gather::{Cell, Column, Gathered, Line, Question, WANTED_ITEMS, gather};
+pub use gather::{Cell, Column, Gathered, Line, Question, Tallied, WANTED_ITEMS, gather};
 pub use matrix::{Basis, Foot, Matrix, MatrixCell, MatrixRow};
 
 /// The success that is wanted: four of five. Common practice.
@@ -168,6 +168,10 @@ pub struct Entry {
 /// An exercise as times and losses need it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drill {
+    /// Which.
+    pub source: Source,
+    /// The day.
+    pub on: Date,
     /// The track.
     pub track: Track,
     /// The device in hand.

@@ -179,6 +179,11 @@ fn reported(story: &mut Story) {
     );
     let row = [("eye", "left"), ("correction", "best_correction"), ("distance", "6 m"), ("value", "6/48"), ("chart", "row_letters")];
     story.press(Marisol, "{report}/edit/acuity", "Add this row", &row);
+    // At the distance and with the chart of the clinic that sees him now.
+    for (eye, correction) in [("left", "best_correction"), ("both", "habitual_glasses")] {
+        let row = [("eye", eye), ("correction", correction), ("distance", "10 ft"), ("value", "10/50"), ("chart", "row_letters")];
+        story.press(Marisol, "{report}/edit/acuity", "Add this row", &row);
+    }
     for section in ["refraction", "sight", "advice"] {
         story.press(Marisol, &format!("{{report}}/edit/{section}"), "Save and go on", &[("not_stated", "yes")]);
     }
@@ -200,7 +205,8 @@ fn reported(story: &mut Story) {
     story.press(Marisol, "{report}/edit/near", "Save and go on", &[("answer", "not_looked_at")]);
     story.attach(Marisol, "{report}/file", ("Attach the file", "file"), &[], &[
         "Children's eye hospital, Larch City (invented)",
-        "Jonah Farrow-Ito. Left eye 6/40 with best correction, at 6 m.",
+        "Jonah Farrow-Ito. Left eye 6/48 with best correction, at 6 m.",
+        "Left eye 10/50 with best correction, both eyes 10/50 with his glasses, at 10 ft.",
         "A 4x hand-held telescope for the left eye may be tried, seated.",
         "Dr Casimir Oyelowo-Fenn",
     ]);

@@ -330,6 +330,13 @@ fn seen(story: &mut Story) {
     let sheet = ("task", "~Worksheet with lines");
     story.on(2026, 10, 20, 13).sees(Petra, &[sheet, ("device_out", "not_needed"), ("correct", "2"), ("tried", "6"), ("help", "none"), ("comfort", "tired"), ("mood", "neutral")]);
     story.on(2026, 11, 3, 13).sees(Petra, &[("task", "~Letters on the class chart"), ("device_out", "not_needed"), ("correct", "5"), ("tried", "6"), ("help", "none"), ("note", "From his place on the carpet.")]);
+    // The same worksheet in print of other sizes, so that something is read and something missed.
+    for (month, day, height, right) in [(10, 27, "4 mm", "5"), (11, 10, "3.2 mm", "3"), (11, 17, "5 mm", "6")] {
+        story.on(2026, month, day, 13).sees(Petra, &[sheet, ("device_out", "not_needed"), ("correct", right), ("tried", "6"), ("help", "none"), ("x_height", height), ("comfort", "tired")]);
+    }
+    story.on(2027, 1, 12, 13).sees(Petra, &[sheet, ("device_out", "yes"), ("correct", "2"), ("tried", "6"), ("help", "none"), ("x_height", "1.5 mm"), ("pace", "too_slow")]);
+    story.on(2027, 1, 26, 13).sees(Petra, &[sheet, ("device_out", "yes"), ("correct", "6"), ("tried", "6"), ("help", "none"), ("x_height", "3 mm"), ("pace", "slow"), ("comfort", "fine")]);
+    story.on(2027, 2, 16, 13).sees(Petra, &[sheet, ("device_out", "yes"), ("correct", "3"), ("tried", "6"), ("help", "none"), ("x_height", "1.8 mm"), ("pace", "slow")]);
     story.on(2026, 12, 17, 13).sees(Petra, &[sheet, ("device_out", "yes"), ("correct", "3"), ("tried", "6"), ("help", "helped"), ("pace", "too_slow"), ("mood", "willing")]);
     story.on(2027, 1, 19, 13).sees(Petra, &[sheet, ("device_out", "yes"), ("correct", "4"), ("tried", "6"), ("help", "none"), ("pace", "slow"), ("comfort", "fine")]);
     story.on(2027, 2, 9, 13).sees(Petra, &[sheet, ("device_out", "chose_not"), ("result", "some"), ("non_use", "no_time"), ("help", "peer_read")]);

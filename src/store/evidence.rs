@@ -48,11 +48,16 @@ pub struct Parts {
 /// When the database fails.
 pub async fn known(snapshot: &mut Snapshot, parts: &Parts) -> Result<Known> {
     let mut known = Known::default();
-    let lent = match (&parts.class, &parts.home, &parts.training) {
-        (Some(access), ..) => loans(snapshot, access).await?,
-        (_, Some(access), _) => loans(snapshot, access).await?,
-        (.., Some(access)) => loans(snapshot, access).await?,
-        (None, None, None) => Lent::new(),
+    let lent = match (&parts.loans, &parts.class, &parts.home, &parts.training) {
+        (Some(access), ..) => {
+            let loans = loans(snapshot, access).await?;
+            known.devices = devices(snapshot, access, &loans).await?;
+            lent(&loans)?
+        }
+        (_, Some(access), ..) => lent_alone(snapshot, access).await?,
+        (_, _, Some(access), _) => lent_alone(snapshot, access).await?,
+        (.., Some(access)) => lent_alone(snapshot, access).await?,
+        (None, None, None, None) => Lent::new(),
     };
     if let Some(access) = &parts.class {
         observations(snapshot, access, ["classroom", "classroom"], &lent, &mut known).await?;
@@ -62,9 +67,6 @@ pub async fn known(snapshot: &mut Snapshot, parts: &Parts) -> Result<Known> {
     }
     if let Some(access) = &parts.training {
         exercises(snapshot, access, &lent, &mut known).await?;
-    }
-    if let Some(access) = &parts.loans {
-        known.devices = devices(snapshot, access).await?;
     }
     let mut used = BTreeMap::new();
     // A device that the reader may not read about is one of several still.
@@ -121,12 +123,33 @@ pub async fn there_is(snapshot: &mut Snapshot, access: &Access<Guidance, impl Re
 /// Which pool device a loan is about.
 type Lent = BTreeMap<LoanId, DeviceId>;
 
-async fn loans<R: Resource>(snapshot: &mut Snapshot, access: &Access<R, impl Reads>) -> Result<Lent> {
+fn lent(rows: &[AnyRow]) -> Result<Lent> {
+    rows.iter().map(|row| Ok((row.parsed("id")?, row.parsed("device_id")?))).collect()
+}
+
+/// For a reader of entries who may not read what the devices are.
+async fn lent_alone<R: Resource>(snapshot: &mut Snapshot, access: &Access<R, impl Reads>) -> Result<Lent> {
     let rows = query("select id, device_id from loan where student_id = $1")
         .bind(access.student().to_string())
         .fetch_all(snapshot.connection())
         .await?;
-    rows.iter().map(|row| Ok((row.parsed("id")?, row.parsed("device_id")?))).collect()
+    lent(&rows)
+}
+
+/// Every loan with its device; one entered in error still says which device an
+/// entry named.
+async fn loans(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<AnyRow>> {
+    Ok(query(
+        "select l.id, l.device_id, l.track, l.lent_on, l.returned_on, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m,
+         d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.light, d.over_glasses,
+         case when l.eye in ('', 'either') then d.eye else l.eye end as eye,
+         cast(case when l.entered_in_error_at is null then 0 else 1 end as bigint) as in_error
+         from loan l join device d on d.id = l.device_id
+         where l.student_id = $1 order by l.lent_on, l.id",
+    )
+    .bind(access.student().to_string())
+    .fetch_all(snapshot.connection())
+    .await?)
 }
 
 fn key(named: Named, lent: &Lent) -> Option<DeviceKey> {
@@ -256,7 +279,10 @@ fn exercise(session: &AnyRow, row: &AnyRow, lent: &Lent) -> std::result::Result<
     let level = row.opt_whole("prompt_level")?.and_then(|level| level.to_string().parse::<Prompt>().ok());
     let felt: Option<training::Comfort> = session.opt_parsed("comfort")?;
     let small = |number: i64| u32::try_from(number).ok();
+    let source = Source::Exercise(session.parsed("id")?, row.parsed("id")?);
     let drill = Drill {
+        source,
+        on: session.date("held_on")?,
         track,
         device,
         skill: row.parsed("skill")?,
@@ -270,7 +296,7 @@ fn exercise(session: &AnyRow, row: &AnyRow, lent: &Lent) -> std::result::Result<
         return Ok((None, drill));
     };
     let entry = Entry {
-        source: Source::Exercise(session.parsed("id")?, row.parsed("id")?),
+        source,
         on: session.date("held_on")?,
         by: session.parsed("entered_by")?,
         setting: Setting::Training,
@@ -298,17 +324,7 @@ fn exercise(session: &AnyRow, row: &AnyRow, lent: &Lent) -> std::result::Result<
 }
 
 /// Every device that was ever lent or is the student's own, on each track.
-async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) -> Result<Vec<Device>> {
-    let lent = query(
-        "select l.device_id, l.track, l.lent_on, l.returned_on, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m,
-         d.reading_cap_d, d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.light, d.over_glasses,
-         case when l.eye in ('', 'either') then d.eye else l.eye end as eye
-         from loan l join device d on d.id = l.device_id
-         where l.student_id = $1 and l.entered_in_error_at is null order by l.lent_on, l.id",
-    )
-    .bind(access.student().to_string())
-    .fetch_all(snapshot.connection())
-    .await?;
+async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>, lent: &[AnyRow]) -> Result<Vec<Device>> {
     let own = query(
         "select o.id, o.track, o.received_on, d.kind, d.power, d.objective_mm, d.field_deg, d.near_focus_m, d.reading_cap_d,
          d.equivalent_power_d, d.lens_mm, d.stand_height_mm, d.light, d.over_glasses, d.eye
@@ -323,7 +339,10 @@ async fn devices(snapshot: &mut Snapshot, access: &Access<Loans, impl Reads>) ->
         at_hand.iter().any(|one| one.track == track && one.spec.kind == spec.kind && one.spec.power == spec.power)
     };
     let mut found: Vec<Device> = Vec::new();
-    for row in &lent {
+    for row in lent {
+        if row.flag("in_error")? {
+            continue;
+        }
         let (key, track) = (DeviceKey::Lent(row.parsed("device_id")?), row.parsed("track")?);
         let mut spec = spec::spec(row)?;
         spec.eye = spec.eye.or(Some(Eye::Either));

@@ -7,23 +7,27 @@
 //! | what | file |
 //! |---|---|
 //! | findings in words | `told.rs` |
+//! | what each device gives, in words | `gains.rs` |
 //! | the table of thresholds, how they came about | `table.rs` |
-//! | what can be read from where, drawn | `reach.rs` |
+//! | what can be read from where, drawn | `reach.rs`, `axis.rs` |
 //! | devices by tasks | `matrix.rs` |
 //! | the entries behind a figure | `behind.rs` |
+//! | what other pages show of it | `elsewhere.rs` |
 //! | the line to recompute | `asked.rs` |
 //!
 //! `load` and `Track` serve every page that tells of the evidence.
 
 mod asked;
+mod axis;
 mod behind;
+mod elsewhere;
+mod gains;
 mod matrix;
 mod reach;
 mod table;
 mod told;
 
 use askama::Template;
-use askama::filters::HtmlSafe;
 use axum::extract::State;
 use axum::response::{IntoResponse, Response};
 
@@ -41,13 +45,14 @@ use crate::access::resource::{
 };
 use crate::access::{Access, Role};
 use crate::care::caution::{self, Occasion};
-use crate::care::evidence::{Apart, Column, Gain, Gathered, Known, Matrix, Overall, Question, Row, gather};
+use crate::care::evidence::{Apart, Column, Contrast, Gain, Gathered, Known, Matrix, Overall, Question, Row, gather};
+use crate::care::observation::Setting;
 use crate::care::sight::Sight;
 use crate::care::task::{Seat, VisualTask};
 use crate::care::track;
 use crate::store::evidence::{self as kept, Parts};
 use crate::store::{seat, task};
-use asked::Lines;
+pub(super) use elsewhere::{ForReview, for_review, picture};
 use matrix::MatrixView;
 pub(super) use reach::ReachPicture;
 
@@ -184,15 +189,22 @@ impl<'a> Track<'a> {
         self.gathered.columns.get(place)
     }
 
-    /// Where the entries behind a figure are listed.
+    /// Where the entries behind a threshold are listed.
     fn behind(&self, row: &Row) -> String {
-        let device = self.column(row.column).and_then(Column::key).map_or("none".to_owned(), |key| key.to_string());
-        self.visit.at(&format!(
-            "/evidence/entries?track={}&device={device}&setting={}&contrast={}",
-            self.gathered.track.code(),
-            row.setting.code(),
-            row.contrast.code()
-        ))
+        self.cell_at(row.column, Some(row.setting), row.contrast)
+    }
+
+    /// The same of a device in one setting, or in all of them.
+    fn cell_at(&self, column: usize, setting: Option<Setting>, contrast: Contrast) -> String {
+        let setting = setting.map_or(behind::ALL, Setting::code);
+        self.entries_at(column, &format!("setting={setting}&contrast={}", contrast.code()))
+    }
+
+    /// The entries of a column that something else rests on.
+    fn entries_at(&self, column: usize, which: &str) -> String {
+        let device = self.column(column).and_then(Column::key).map_or("none".to_owned(), |key| key.to_string());
+        let track = self.gathered.track.code();
+        self.visit.at(&format!("/evidence/entries?track={track}&device={device}&{which}"))
     }
 
     fn cautions(&self) -> Vec<&'static str> {
@@ -216,6 +228,29 @@ struct FindingView {
     more: Vec<String>,
 }
 
+/// Findings, those that cannot be told yet apart: what would be enough is an
+/// answer, and not the first one that is looked for.
+struct Findings {
+    told: Vec<FindingView>,
+    not_yet: Vec<FindingView>,
+    /// What unfolds the others.
+    summary: String,
+}
+
+impl Findings {
+    /// Each with whether it is told.
+    fn of(all: Vec<(bool, FindingView)>) -> Self {
+        let (told, not_yet): (Vec<_>, Vec<_>) = all.into_iter().partition(|(told, _)| *told);
+        let bare = |all: Vec<(bool, FindingView)>| all.into_iter().map(|(_, finding)| finding).collect();
+        let summary = format!("Not enough yet, and what would be: {}", not_yet.len());
+        Self { told: bare(told), not_yet: bare(not_yet), summary }
+    }
+
+    const fn is_empty(&self) -> bool {
+        self.told.is_empty() && self.not_yet.is_empty()
+    }
+}
+
 /// How the findings came about, for a family.
 const WORKED_OUT: &[&str] = &[
     "Each note says how large the letters looked and how much was read. All notes without help are taken together: the more notes, days and sizes, the narrower the answer.",
@@ -226,18 +261,18 @@ const WORKED_OUT: &[&str] = &[
 struct TrackView {
     id: &'static str,
     title: String,
-    findings: Vec<FindingView>,
+    findings: Findings,
     picture: Option<ReachPicture>,
     thresholds: Table,
     gains_title: &'static str,
-    gains: Vec<FindingView>,
+    gains: Findings,
     matrix: Option<MatrixView>,
     unsized_tasks: String,
     apart: Vec<FindingView>,
     asked_pairs: String,
     counted: String,
     left: Vec<(String, String)>,
-    not_out: Option<Table>,
+    not_out: Option<(String, Table)>,
     how: Option<How>,
     worked_out: &'static [&'static str],
     cautions: Vec<&'static str>,
@@ -347,68 +382,6 @@ fn nothing(visit: &Visit) -> Empty {
     let empty = part::empty(words);
     let may_add = visit.may::<ClassObservation, Create>() || visit.may::<HomeObservation, Create>();
     if may_add { empty.action(&visit.at("/observations/new"), "Add the first entry") } else { empty }
-}
-
-/// The picture of one track, for a page that shows it beside other things: none
-/// where the reader has no part in it or nothing counts yet.
-pub(super) async fn picture(app: &App, visit: &Visit, context: &Context) -> Result<Vec<ReachPicture>> {
-    let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(Vec::new()) };
-    let loaded = load(app, visit, &access).await?;
-    let mut pictures = Vec::new();
-    for track in track::Track::ALL {
-        let told = Track::of(visit, context, &loaded, *track)?;
-        pictures.extend(told.drawn());
-    }
-    Ok(pictures)
-}
-
-/// The matrix and the settings of one track, for the review.
-#[derive(Template)]
-#[template(path = "evidence/review.html")]
-pub(super) struct ForReview {
-    matrix: Option<MatrixView>,
-    apart: Vec<FindingView>,
-    asked_pairs: String,
-    left_out: Option<part::Notice>,
-    counted: String,
-    all: String,
-    how: Option<How>,
-}
-
-impl HtmlSafe for ForReview {}
-
-impl ForReview {
-    /// Whether it has the table of devices by tasks.
-    pub(super) const fn has_matrix(&self) -> bool {
-        self.matrix.is_some()
-    }
-}
-
-/// What the review shows of the evidence; none where nothing counts yet.
-pub(super) async fn for_review(
-    app: &App,
-    visit: &Visit,
-    context: &Context,
-    track: track::Track,
-) -> Result<Option<ForReview>> {
-    let Some(access) = visit.open_if::<Guidance, Read>().await? else { return Ok(None) };
-    let loaded = load(app, visit, &access).await?;
-    let told = Track::of(visit, context, &loaded, track)?;
-    if !told.is_seen() {
-        return Ok(None);
-    }
-    let mut lines = Lines::default();
-    let matrix = told.matrix_view(&mut lines);
-    let (apart, asked_pairs) = told.apart(&mut lines);
-    Ok(Some(ForReview {
-        matrix,
-        apart,
-        asked_pairs,
-        left_out: left_out_notice(&loaded),
-        counted: told.counted_alone(),
-        all: visit.at("/evidence"),
-        how: told.how(lines),
-    }))
 }
 
 /// Whether a reader gets the figures, not only words.

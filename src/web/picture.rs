@@ -48,7 +48,25 @@ impl fmt::Display for At {
     }
 }
 
-/// Words in lines of so many letters at the most; a longer word has a line of its own.
+/// A word or a number at its place in a drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    /// Across.
+    pub x: At,
+    /// Down, to the line that letters stand on.
+    pub y: At,
+    /// What it says.
+    pub words: String,
+    /// Which part of the words stands at the place: "start", "middle" or "end".
+    pub anchor: &'static str,
+}
+
+/// Words at a place.
+pub fn label(x: f64, y: f64, words: impl Into<String>, anchor: &'static str) -> Label {
+    Label { x: At(x), y: At(y), words: words.into(), anchor }
+}
+
+/// Words in lines of at most so many letters; a longer word has a line of its own.
 pub fn wrapped(words: &str, letters: usize) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for word in words.split(' ') {
@@ -79,5 +97,11 @@ mod tests {
         assert_eq!(At(12.345).to_string(), "12.3");
         assert_eq!(At(-0.01).to_string(), "0");
         assert_eq!(At(7.0).to_string(), "7");
+    }
+
+    #[test]
+    fn a_line_is_no_longer_than_fits_but_for_one_long_word() {
+        assert_eq!(wrapped("the lent telescope, 6", 10), ["the lent", "telescope,", "6"]);
+        assert_eq!(wrapped("magnification", 5), ["magnification"]);
     }
 }

@@ -17,7 +17,7 @@ use askama::filters::HtmlSafe;
 
 use super::error::Result;
 use super::page::Context;
-use super::part::{How, Status, Table};
+use super::part::{Cell, How, Status, Table};
 use super::training::tell;
 use super::visit::Visit;
 use super::words;
@@ -27,7 +27,7 @@ use crate::access::resource::{LoanGlimpse, Training};
 use crate::care::gates::Named;
 use crate::care::loan::code_of;
 use crate::care::progress::band::Size;
-use crate::care::progress::finding::{Finding, finding};
+use crate::care::progress::finding::{Finding, Verdict, finding};
 use crate::care::progress::rule::{Fading, Steady, fading, steady};
 use crate::care::progress::{Help, Mark, Practised, Time, practised};
 use crate::care::track::Track;
@@ -37,13 +37,15 @@ use crate::vision::length::shown::Units;
 pub(in crate::web) use account::Method;
 use drawing::Drawing;
 
-/// Who reads, and in which units.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// Who reads, in which units, and where a session has its page.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reader {
     /// Whether plain words without figures of statistics are wanted.
     pub plain: bool,
     /// The reader's units.
     pub units: Units,
+    /// The address that the id of a session is put behind.
+    pub sessions: String,
 }
 
 /// The progress of one track, to be put on a page.
@@ -55,14 +57,37 @@ pub struct Progress {
     /// How its figures came about, for paper; none where no figure is told, or where the
     /// page says it for several tracks at once.
     method: Option<Method>,
-    /// Whether its headings are of the third level, right under that of the page's part.
-    third: bool,
+    shown: Shown,
 }
 
 impl HtmlSafe for Progress {}
 
+/// How much of each skill stands open on the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Shown {
+    /// All of it, below a heading of the page.
+    Whole,
+    /// The finding; its picture and figures unfold. Right under a part of the page.
+    Findings,
+}
+
+impl Progress {
+    fn folded(&self) -> bool {
+        self.shown == Shown::Findings
+    }
+
+    /// What unfolds the skills without a verdict; none where all stand open.
+    fn too_early(&self) -> Option<String> {
+        let skills = self.skills.iter().filter(|skill| !skill.told).count();
+        let words = if self.plain { "Too early to say" } else { "Not enough yet, and what would be" };
+        (self.folded() && skills > 0).then(|| format!("{words}: {}", told::counted(skills, "skill", "skills")))
+    }
+}
+
 /// One skill with one device, in words.
 struct SkillView {
+    /// Whether there is enough for a verdict.
+    told: bool,
     heading: String,
     /// The verdict with its mark.
     status: Status,
@@ -95,7 +120,7 @@ struct Known<'a> {
     fading: Option<Fading>,
     steady: Option<Steady>,
     device: String,
-    reader: Reader,
+    reader: &'a Reader,
 }
 
 /// The progress on a track, from the sessions that this reader may read.
@@ -114,12 +139,16 @@ pub async fn of(
         Some(glimpse) => tell::devices(snapshot, glimpse, &sessions).await?,
         None => tell::Devices::default(),
     };
-    Ok(Progress { third: true, ..view(track, (&sessions, &errors), &devices, reader(visit, context)) })
+    Ok(Progress { shown: Shown::Findings, ..view(track, (&sessions, &errors), &devices, &reader(visit, context)) })
 }
 
 /// Who reads this page.
 pub fn reader(visit: &Visit, context: &Context) -> Reader {
-    Reader { plain: visit.role() == Some(crate::access::Role::Parent), units: words::units(context) }
+    Reader {
+        plain: visit.role() == Some(crate::access::Role::Parent),
+        units: words::units(context),
+        sessions: visit.at("/training/"),
+    }
 }
 
 /// The same from sessions that a page has read already.
@@ -127,7 +156,7 @@ pub(in crate::web) fn view(
     track: Track,
     (sessions, errors): (&[Session], &[Session]),
     devices: &tell::Devices,
-    reader: Reader,
+    reader: &Reader,
 ) -> Progress {
     // Two loans of one pool device are told by the same words, tag included.
     let same = |named: Named| match devices.known(named) {
@@ -148,7 +177,7 @@ pub(in crate::web) fn view(
     });
     let skills: Vec<SkillView> = skills.collect();
     let method = skills.iter().any(|skill| skill.how.is_some()).then(|| Method::of(reader));
-    Progress { skills, plain: reader.plain, method, third: false }
+    Progress { skills, plain: reader.plain, method, shown: Shown::Whole }
 }
 
 impl Known<'_> {
@@ -159,6 +188,7 @@ impl Known<'_> {
         let id = format!("progress-{}-{}", self.practised.track.code(), place + 1);
         let drawn = drawing::of(self, id, &heading, &sure, &table);
         SkillView {
+            told: !matches!(self.finding.verdict, Verdict::NotYet(_)),
             heading,
             status,
             sentence,
@@ -203,13 +233,19 @@ impl Known<'_> {
         for mark in &self.practised.marks {
             let probe =
                 if mark.probe { if self.reader.plain { " (check before practice)" } else { " (probe)" } } else { "" };
+            let right =
+                if mark.tried == 0 { "not counted".to_owned() } else { format!("{} of {}", mark.right, mark.tried) };
             table.push([
-                format!("{}{probe}", words::date(mark.on)),
-                if mark.tried == 0 { "not counted".to_owned() } else { format!("{} of {}", mark.right, mark.tried) },
-                self.time(mark),
-                mark.size.as_ref().map_or_else(|| "not noted".to_owned(), |size| self.size(size)),
-                help(mark, self.reader.plain),
-                mark.place.words().to_owned(),
+                // Every figure is traced to its session by these links.
+                Cell::link(
+                    &format!("{}{}", self.reader.sessions, mark.session),
+                    &format!("{}{probe}", words::date(mark.on)),
+                ),
+                right.into(),
+                self.time(mark).into(),
+                mark.size.as_ref().map_or_else(|| "not noted".to_owned(), |size| self.size(size)).into(),
+                help(mark, self.reader.plain).into(),
+                mark.place.words().into(),
             ]);
         }
         table

@@ -165,7 +165,7 @@ async fn page(State(app): State<App>, context: Context, visit: Visit) -> Result<
             sessions: session_table(&visit, *track, (&of_track, &amended), &devices),
             errors: error_list(&visit, *track, (&errors, &why)),
             next: coming.remove(track).unwrap_or_default(),
-            progress: progress::view(*track, (&sessions, &errors), &devices, reader),
+            progress: progress::view(*track, (&sessions, &errors), &devices, &reader),
         });
     }
     let mut shell = shell_about(&context, &visit, "Training");

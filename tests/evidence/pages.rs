@@ -4,7 +4,9 @@ use serde_json::{Value, json};
 
 use crate::compute::answers;
 use crate::lap::{DISTANCE, Step, Team};
+use crate::page::{css, words};
 use crate::people::Person;
+use crate::recompute::same_as_computed;
 use crate::world::World;
 
 /// Height in centimetres, right, tried: seen without a device from 5.2 m.
@@ -78,9 +80,12 @@ async fn ten_entries_through_the_forms_are_what_the_program_computes_from_the_sa
     let found = by_hand();
     let told = |key: &str| format!("{:.2}", found[key].as_f64().expect("a figure"));
     let page = team.teacher.opens(&team.at("/evidence")).await.ok();
-    page.sees(&format!("{} ({} to {})", told("q50"), told("q05"), told("q95")))
+    let page = page
+        .sees(&format!("{} ({} to {})", told("q50"), told("q05"), told("q95")))
         .sees("10 entries, 2 sessions, 100 items")
         .sees("10 entries count.");
+    // And every figure of the page is what its own line gives.
+    assert!(same_as_computed(&page) >= 3, "{}", same_as_computed(&page));
 }
 
 #[tokio::test]
@@ -88,7 +93,7 @@ async fn help_refusal_and_error_change_nothing_and_are_counted_apart() {
     let world = World::new().await;
     let team = Team::up_to(&world, &DISTANCE, Step::Lent).await;
     ten(&world, &team).await;
-    let before = threshold(&team).await;
+    let (before, all_before) = (threshold(&team).await, figures(&team).await);
     let tall = [("x_height", "6 cm"), ("distance", "5.2 m")];
     let with = |more: &[(&'static str, &'static str)]| [&tall[..], more].concat();
     enters(&team, &team.classroom, &with(&[("correct", "0"), ("tried", "10"), ("help", "told_once")])).await;
@@ -106,6 +111,8 @@ async fn help_refusal_and_error_change_nothing_and_are_counted_apart() {
         .await
         .redirected_to();
     assert_eq!(threshold(&team).await, before);
+    // Not one figure of the page is another, nor what it is computed from.
+    assert_eq!(figures(&team).await, all_before);
     let page = team.teacher.opens(&team.at("/evidence")).await.ok();
     let page = page
         .sees("10 entries count, 4 do not and stand apart:")
@@ -119,6 +126,15 @@ async fn help_refusal_and_error_change_nothing_and_are_counted_apart() {
     let (behind, _) = page.links().into_iter().find(|(to, _)| to.contains("setting=classroom")).expect("a link");
     let behind = team.teacher.opens(&behind).await.ok().sees("Exactly these entries stand behind the figure.");
     assert_eq!(behind.seen().matches("right at").count(), 10);
+}
+
+/// Every figure that the page can recompute, with all that it is computed from.
+async fn figures(team: &Team) -> Vec<String> {
+    let page = team.teacher.opens(&team.at("/evidence")).await.ok();
+    let html = page.html();
+    let asked: Vec<String> = html.select(&css(".asked")).map(words).collect();
+    assert!(asked.iter().any(|line| line.contains("everyday_acuity_by_setting")), "{asked:?}");
+    asked
 }
 
 /// The threshold as the table tells it.

@@ -3,9 +3,8 @@
 //! The arithmetic is [`Prior`]; here is picked what the clinic knows of the eye
 //! or eyes that look. It is shown beside what the entries made of it.
 
-use super::Device;
 use crate::care::device::Strength;
-use crate::care::sight::{Sight, Used};
+use crate::care::sight::{AtHand, Sight, Used};
 use crate::care::track::Track;
 use crate::vision::readable::Basis;
 use crate::vision::stats::everyday::Prior;
@@ -40,14 +39,26 @@ pub struct Assumed {
 
 impl Assumed {
     /// Nothing is known.
-    pub(super) const fn nothing() -> Self {
+    #[must_use]
+    pub const fn nothing() -> Self {
         Self { prior: Prior::nothing_known(), from: From::Nothing }
+    }
+
+    /// Whether a figure of the clinic stands behind it: the power of a telescope
+    /// alone says nothing of an eye.
+    #[must_use]
+    pub const fn from_the_clinic(&self) -> bool {
+        !matches!(self.from, From::Nothing | From::Power(None, _))
     }
 }
 
 /// What is assumed without a device, or with this one. A figure off the scale
 /// counts as not known.
-pub(super) fn assumed(track: Track, device: Option<&Device>, sight: &Sight, held: Option<Metres>) -> Assumed {
+///
+/// The pooled entries and the next size in training rest on this one rule. `held`
+/// is how far away print was seen to be held without a device, where that is known.
+#[must_use]
+pub fn assumed(track: Track, device: Option<&AtHand>, sight: &Sight, held: Option<Metres>) -> Assumed {
     let found = match (track, device) {
         (Track::Distance, None) => bare(sight),
         (Track::Distance, Some(device)) => through(device, sight),
@@ -62,9 +73,8 @@ fn bare(sight: &Sight) -> Option<Assumed> {
     Some(Assumed { prior, from: From::Clinic(used) })
 }
 
-fn through(device: &Device, sight: &Sight) -> Option<Assumed> {
-    let in_hand = device.in_hand()?;
-    if let Ok(used) = sight.through(&in_hand)
+fn through(in_hand: &AtHand, sight: &Sight) -> Option<Assumed> {
+    if let Ok(used) = sight.through(in_hand)
         && used.acuity.basis == Basis::MeasuredThroughDevice
         && let Ok(prior) = Prior::measured_through(used.acuity.acuity)
     {
@@ -82,10 +92,10 @@ fn through(device: &Device, sight: &Sight) -> Option<Assumed> {
 /// Print is compared at the distance it is held: without a device where it was
 /// seen to be held, with a magnifier at its equivalent viewing distance. No label
 /// enters.
-fn print(device: Option<&Device>, sight: &Sight, held: Option<Metres>) -> Option<Assumed> {
+fn print(device: Option<&AtHand>, sight: &Sight, held: Option<Metres>) -> Option<Assumed> {
     let viewing = match device {
         None => held.unwrap_or(READING_DISTANCE),
-        Some(device) => match device.spec.as_ref()?.strength(Track::Near)? {
+        Some(device) => match device.spec.strength(Track::Near)? {
             Strength::Dioptres(power) => power.focal_length().ok()?,
             Strength::Times(_) => return None,
         },

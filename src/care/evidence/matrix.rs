@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use super::gather::{Gathered, Question, Sized};
+use super::gather::{Gathered, Question, Sized, Tallied};
 use super::{Contrast, Device, DeviceKey, Drill, Source};
 use crate::care::ids::VisualTaskId;
 use crate::care::observation::Setting;
@@ -50,8 +50,8 @@ pub struct MatrixCell {
     pub enough: Enough,
     /// The entries behind it.
     pub entries: Vec<Source>,
-    /// Right of tried in this very task, whatever the size.
-    pub tally: Option<(u32, u32)>,
+    /// What was counted in this very task, whatever the size.
+    pub tally: Option<Tallied>,
     /// The probability that more is right with this device than without; none
     /// for the column without one, or where either is not enough.
     pub better: Option<f64>,
@@ -83,8 +83,12 @@ pub struct Foot {
     pub spotting: Option<Result<OwnTimes, usize>>,
     /// Found of tried in spotting, without help: what was not found is counted.
     pub found: Option<(u32, u32)>,
+    /// The exercises behind both.
+    pub spotted: Vec<Source>,
     /// Losses a minute of a moving target, without help.
     pub losses: Option<PerMinute>,
+    /// The exercises behind it.
+    pub followed: Vec<Source>,
     /// How it felt: the words, and how often.
     pub comfort: BTreeMap<&'static str, usize>,
 }
@@ -174,7 +178,7 @@ impl Gathered {
             Basis::Here | Basis::AllSettings => Some(band(success.usually)?),
         };
         let board = self.columns[column].device.as_ref().and_then(|device| board(question, device, task, seat));
-        let tally = self.tallies.get(&(task.id, column)).copied();
+        let tally = self.tallies.get(&(task.id, column)).cloned();
         Ok(Some(MatrixCell { column, at, success, band, basis, enough, entries, tally, better: None, board }))
     }
 
@@ -200,13 +204,17 @@ impl Gathered {
         let sum = of(Skill::Spotting)
             .filter_map(|drill| drill.counted)
             .fold((0, 0), |sum: (u32, u32), (right, tried)| (sum.0 + right, sum.1 + tried));
-        let followed: Vec<(u32, Seconds)> =
-            of(Skill::Tracking).filter_map(|drill| drill.losses.zip(drill.in_view)).collect();
+        let spotted = of(Skill::Spotting).filter(|drill| drill.median.is_some() || drill.counted.is_some());
+        let spotted = spotted.map(|drill| drill.source).collect();
+        let tracked = || of(Skill::Tracking).filter_map(|drill| Some((drill.source, drill.losses.zip(drill.in_view)?)));
+        let followed: Vec<(u32, Seconds)> = tracked().map(|(_, counted)| counted).collect();
         let seconds: f64 = followed.iter().map(|(_, time)| time.get()).sum();
         let lost = followed.iter().map(|(losses, _)| losses).sum();
         Foot {
             spotting: (!times.is_empty()).then(|| own_times_of(times)),
             found: Some(sum).filter(|(_, tried)| *tried > 0),
+            spotted,
+            followed: tracked().map(|(source, _)| source).collect(),
             losses: Seconds::new(seconds).ok().and_then(|time| per_minute(lost, time, Level::Ninety).ok()),
             comfort: comfort.clone(),
         }

@@ -12,6 +12,7 @@ use std::collections::BTreeSet;
 
 use super::band::Size;
 use super::finding::has_size;
+use crate::care::evidence::{Assumed, assumed};
 use crate::care::gates::Named;
 use crate::care::ids::VisualTaskId;
 use crate::care::sight::{AtHand, Sight};
@@ -22,7 +23,6 @@ use crate::care::training::{Comfort, NewExercise, Session};
 use crate::vision::acuity::LogMar;
 use crate::vision::demand::letter_height;
 use crate::vision::length::shown::{self, Units, letter_rounded_up};
-use crate::vision::readable::Basis;
 use crate::vision::stats::everyday::next::{AIM, NextSize, SoFar};
 use crate::vision::stats::everyday::{Cell, Device, Guess, Observation, Prior, Saw, everyday, print_of};
 use crate::vision::stats::observing::Tally;
@@ -197,15 +197,14 @@ impl Question<'_> {
                 so_far.smallest_passed = Some(size.demand);
             }
         }
-        let assumed = prior(self.track, self.at_hand, self.sight);
-        if assumed.is_none() && observed.is_empty() {
+        let known = self.at_hand.map(|device| assumed(self.track, Some(device), self.sight, None));
+        // The power alone says where to begin for an eye that nobody knows.
+        let known = known.filter(Assumed::from_the_clinic);
+        if known.is_none() && observed.is_empty() {
             return Err(NoSize::NothingKnown);
         }
-        let from_clinic = assumed.is_some();
-        let prior = match assumed {
-            Some(prior) => prior,
-            None => Prior::bare(None).map_err(|_| NoSize::Beyond)?,
-        };
+        let from_clinic = known.is_some();
+        let prior = known.unwrap_or_else(Assumed::nothing).prior;
         let guess = self.guess(task);
         let next = next_size(&observed, prior, guess, so_far).map_err(|_| NoSize::Beyond)?;
         let next = next.ok_or(NoSize::NoneReaches)?;
@@ -269,24 +268,6 @@ fn next_size(
         .collect::<Result<Vec<_>, _>>()?;
     let Ok(posterior) = everyday(&[Device { prior, settings: vec![seen] }]) else { return Ok(None) };
     posterior.next_size(Cell { device: 0, setting: 0 }, guess, AIM, so_far)
-}
-
-/// What the clinic's figures let one assume of this device.
-fn prior(track: Track, device: Option<&AtHand>, sight: &Sight) -> Option<Prior> {
-    let device = device?;
-    if track == Track::Near {
-        let crate::care::device::Strength::Dioptres(power) = device.spec.strength(Track::Near)? else { return None };
-        let used = sight.unaided(Track::Near).ok()?;
-        return Prior::print(used.acuity.acuity, power.focal_length().ok()?).ok();
-    }
-    if let Ok(used) = sight.through(device)
-        && used.acuity.basis == Basis::MeasuredThroughDevice
-    {
-        return Prior::measured_through(used.acuity.acuity).ok();
-    }
-    let power = device.spec.power.filter(|_| device.spec.kind.is_telescope())?;
-    let eye = sight.before_a_telescope(device.spec.eye, device.spec.with_glasses).ok()?;
-    Prior::by_power(Some(eye.acuity.acuity), power).ok()
 }
 
 /// A height that an adult can prepare, in words of the reader's units; never

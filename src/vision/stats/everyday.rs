@@ -19,7 +19,8 @@
 //! in fifty a slip; the mean of a cell's days t ~ N(θ, 0.08²/S), S the
 //! effective sessions; θ ~ N(μ, τ²) around the device's μ, μ from its prior; ln
 //! s ~ N(ln 0.10, 0.5²), l ~ Beta(1, 19), √ρ ~ Beta(2, 6), τ half-normal 0.10.
-//! Integrated on fixed nodes by message passing; no chance enters. **Source**
+//! Integrated on fixed nodes by message passing, what lapses decide also between
+//! them; no chance enters. **Source**
 //! the psychometric function with beta-binomial tallies as in psignifit
 //! (Schütt et al. 2016); slope of letter acuity, pubmed 28211180 (seen); the
 //! shift from clinic to field and 0.08 were set by simulation.
@@ -36,6 +37,7 @@ use crate::vision::units::{Fraction, OutOfRange, within};
 mod evidence;
 pub mod gain;
 mod grid;
+mod lapses;
 pub mod next;
 mod posterior;
 mod prior;

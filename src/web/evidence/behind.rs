@@ -17,17 +17,19 @@ use super::super::part::{self, Mark};
 use super::super::state::App;
 use super::super::visit::Visit;
 use super::super::words;
-use super::told::at;
-use super::{Track, load};
+use super::told::{at, at_contrast};
+use super::{Track, is_specialist, load};
 use crate::access::Access;
 use crate::access::action::Read;
 use crate::access::resource::{ClassObservation, Guidance, HomeObservation, Training};
-use crate::care::evidence::{Column, Contrast, Entry, Left, Source};
-use crate::care::ids::{ObservationId, SessionId};
+use crate::care::evidence::{Column, Contrast, Drill, Entry, Left, Row, Source};
+use crate::care::ids::{ObservationId, SessionId, VisualTaskId};
 use crate::care::observation::{Graded, Outcome, Setting};
+use crate::care::skill::Skill;
 use crate::care::track;
 use crate::store::observation::{self, Detail};
 use crate::store::training;
+use crate::vision::units::Seconds;
 
 #[derive(Template)]
 #[template(path = "evidence/behind.html")]
@@ -56,21 +58,48 @@ struct Opened {
     open: BTreeSet<SessionId>,
 }
 
-/// Which entries are asked for.
+/// In the place of a setting: the device in all of them.
+pub(super) const ALL: &str = "all";
+
+/// Which entries are asked for: left out for a reason, or of a column.
 enum Asked {
-    Cell(Option<String>, Setting, Contrast),
     Left(Left),
+    Of(Option<String>, Which),
+}
+
+/// Which entries of a column.
+enum Which {
+    /// Behind a threshold, or behind all settings of a device together.
+    Cell(Option<Setting>, Contrast),
+    /// Behind what was counted of one task.
+    Task(VisualTaskId),
+    /// Exercises without help, behind times and losses.
+    Skill(Skill),
+    /// Those that say how it felt.
+    Felt,
 }
 
 fn asked(query: &Query) -> Option<(track::Track, Asked)> {
     let track = query.get("track").parse().ok()?;
-    if query.get("left").is_empty() {
-        let device = Some(query.get("device")).filter(|device| *device != "none").map(str::to_owned);
-        let cell = Asked::Cell(device, query.get("setting").parse().ok()?, query.get("contrast").parse().ok()?);
-        Some((track, cell))
-    } else {
-        Some((track, Asked::Left(query.get("left").parse().ok()?)))
+    let given = |name: &str| Some(query.get(name)).filter(|value| !value.is_empty());
+    if let Some(left) = given("left") {
+        return Some((track, Asked::Left(left.parse().ok()?)));
     }
+    let device = given("device").filter(|device| *device != "none").map(str::to_owned);
+    let which = if let Some(task) = given("task") {
+        Which::Task(task.parse().ok()?)
+    } else if let Some(skill) = given("skill") {
+        Which::Skill(skill.parse().ok()?)
+    } else if given("felt").is_some() {
+        Which::Felt
+    } else {
+        let setting = match query.get("setting") {
+            ALL => None,
+            setting => Some(setting.parse().ok()?),
+        };
+        Which::Cell(setting, query.get("contrast").parse().ok()?)
+    };
+    Some((track, Asked::Of(device, which)))
 }
 
 pub(super) async fn page(
@@ -110,12 +139,15 @@ pub(super) async fn page(
     let opened = Opened { details, open };
     let mut lines: Vec<(jiff::civil::Date, Line)> = Vec::new();
     for source in &sources {
-        let Some(entry) = loaded.known.entries.iter().find(|entry| entry.source == *source) else { continue };
-        lines.push((entry.on, told.line(entry, &opened)));
+        if let Some(entry) = loaded.known.entries.iter().find(|entry| entry.source == *source) {
+            lines.push((entry.on, told.line(entry, &opened)));
+        } else if let Some(drill) = loaded.known.drills.iter().find(|drill| drill.source == *source) {
+            lines.extend(told.drilled(drill, &opened).map(|line| (drill.on, line)));
+        }
     }
     lines.sort_by_key(|(on, _)| std::cmp::Reverse(*on));
     let lede = match &asked {
-        Asked::Cell(..) => "Exactly these entries stand behind the figure.",
+        Asked::Of(..) => "Exactly these entries stand behind the figure.",
         Asked::Left(_) => "These entries stand in no figure, and count nowhere as a failure.",
     };
     let page = BehindPage {
@@ -137,15 +169,41 @@ impl Track<'_> {
                 let sources = self.gathered.left.get(left)?.clone();
                 Some((format!("Left out: {}", left.words()), sources))
             }
-            Asked::Cell(device, setting, contrast) => {
-                let row = self.rows.iter().find(|row| {
-                    let key = self.column(row.column).and_then(Column::key).map(|key| key.to_string());
-                    row.setting == *setting && row.contrast == *contrast && key == *device
-                })?;
-                let title = format!("Entries {}, {}", at(*setting), self.with(row.column));
-                Some((title, row.entries.clone()))
+            Asked::Of(device, which) => {
+                let key = |column: &Column| column.key().map(|key| key.to_string());
+                let place = self.gathered.columns.iter().position(|column| key(column) == *device)?;
+                self.of_column(place, which)
             }
         }
+    }
+
+    fn of_column(&self, place: usize, which: &Which) -> Option<(String, Vec<Source>)> {
+        let with = self.with(place);
+        let (title, sources) = match which {
+            Which::Cell(setting, contrast) => {
+                let of = |row: &&Row| {
+                    row.column == place && row.contrast == *contrast && setting.is_none_or(|one| row.setting == one)
+                };
+                let sources: Vec<Source> = self.rows.iter().filter(of).flat_map(|row| row.entries.clone()).collect();
+                let place = setting.map_or("in all settings", at);
+                (format!("Entries {place}, {with}{}", at_contrast(*contrast)), sources)
+            }
+            Which::Task(task) => {
+                let name = self.loaded.tasks.iter().find(|known| known.id == *task)?.what.name.as_str();
+                (format!("Entries of {name}, {with}"), self.gathered.tallies.get(&(*task, place))?.entries.clone())
+            }
+            Which::Skill(skill) => {
+                let foot = self.matrix.feet.get(place).filter(|_| is_specialist(self.visit.role()))?;
+                let sources = match skill {
+                    Skill::Spotting => &foot.spotted,
+                    Skill::Tracking => &foot.followed,
+                    _ => return None,
+                };
+                (format!("Exercises in {}, {with}", skill.words()), sources.clone())
+            }
+            Which::Felt => (format!("Entries that say how it felt, {with}"), self.column(place)?.felt.clone()),
+        };
+        (!sources.is_empty()).then_some((title, sources))
     }
 
     fn line(&self, entry: &Entry, opened: &Opened) -> Line {
@@ -177,6 +235,25 @@ impl Track<'_> {
                 locked: !opened.open.contains(&session),
             },
         }
+    }
+
+    /// An exercise that was timed or followed, and not counted.
+    fn drilled(&self, drill: &Drill, opened: &Opened) -> Option<Line> {
+        let Source::Exercise(session, _) = drill.source else { return None };
+        let is_open = opened.open.contains(&session);
+        let seconds = |time: Option<Seconds>| time.map(|time| format!("{} s", time.get()));
+        let losses =
+            drill.losses.zip(seconds(drill.in_view)).map(|(lost, time)| format!("lost {lost} times in {time}"));
+        let time = seconds(drill.median).map(|time| format!("{time} a try"));
+        let told: Vec<String> = [time, losses].into_iter().flatten().collect();
+        Some(Line {
+            href: if is_open { self.visit.at(&format!("/training/{session}")) } else { String::new() },
+            title: "An exercise of a session".to_owned(),
+            mark: part::mark(Setting::Training.code()),
+            result: words::capital(&told.join(", ")),
+            who: words::date(drill.on),
+            locked: !is_open,
+        })
     }
 
     fn seen(&self, entry: &Entry, result: &str) -> String {

@@ -53,12 +53,24 @@ impl Disc {
     }
 }
 
+/// A line of a cell; where a figure rests on entries, the link to exactly these.
+struct LineView {
+    words: String,
+    href: String,
+}
+
+impl LineView {
+    const fn plain(words: String) -> Self {
+        Self { words, href: String::new() }
+    }
+}
+
 /// One cell of the table.
 struct CellView {
     head: String,
     disc: Disc,
     word: &'static str,
-    lines: Vec<String>,
+    lines: Vec<LineView>,
 }
 
 /// One task.
@@ -74,11 +86,12 @@ struct HeadView {
     notes: Vec<String>,
 }
 
-/// What stands under the tasks: the name of the row, and one text a column.
-type FootView = (&'static str, Vec<(String, String)>);
+/// What stands under the tasks: the name of the row, and one line a column.
+type FootView = (&'static str, Vec<(String, LineView)>);
 
-/// How a row below the tasks is told; nothing where nothing was entered.
-type FootTold = fn(&Foot) -> Option<String>;
+/// How a row below the tasks is told, nothing where nothing was entered; and which
+/// entries of the column stand behind it.
+type FootTold = (fn(&Foot) -> Option<String>, &'static str);
 
 /// The table.
 #[derive(Template)]
@@ -88,6 +101,8 @@ pub(super) struct MatrixView {
     caption: String,
     note: String,
     findings: Vec<String>,
+    /// Whether the table unfolds: a family reads the words first.
+    folded: bool,
     heads: Vec<HeadView>,
     rows: Vec<RowView>,
     feet: Vec<FootView>,
@@ -113,6 +128,7 @@ impl Track<'_> {
             },
             note: "How likely it is that the student usually reads at least 8 of 10 there. What people entered. Not a test result.".to_owned(),
             findings: self.serves(),
+            folded: self.plain(),
             heads,
             rows,
             feet,
@@ -178,39 +194,49 @@ impl Track<'_> {
                 );
                 lines.gives(format!("rate_q05:{name}"), &format!("{low} to {high}"));
                 lines.gives(format!("rate_q95:{name}"), &high);
-                told.push(share);
-                told.push(format!("{low} to {high} right"));
+                told.push(LineView::plain(share));
+                told.push(LineView::plain(format!("{low} to {high} right")));
                 if let Some(better) = cell.better {
                     let (share, regular) = percent(better);
                     if regular {
                         lines.gives(format!("better:{name}"), &share);
                     }
-                    told.push(format!("better than without: {share}"));
+                    told.push(LineView::plain(format!("better than without: {share}")));
                 }
             }
-            (None, _) if !cell.entries.is_empty() => told.push(format!("would take {}", lacking(&cell.enough))),
+            (None, _) if !cell.entries.is_empty() => {
+                told.push(LineView::plain(format!("would take {}", lacking(&cell.enough))));
+            }
             _ => {}
         }
-        if let Some((right, tried)) = cell.tally {
-            told.push(format!("seen here: {right} of {tried}"));
+        if let Some(tally) = &cell.tally {
+            told.push(LineView {
+                words: format!("seen here: {} of {}", tally.right, tally.tried),
+                href: self.entries_at(cell.column, &format!("task={}", row.task)),
+            });
         }
         if let Some((share, looks)) = cell.board.filter(|_| !self.plain()) {
-            told.push(format!(
+            told.push(LineView::plain(format!(
                 "{:.0} % of the board at once, {}",
                 (100.0 * share.get()).round(),
                 counted(looks, "look", "looks")
-            ));
+            )));
         }
-        told.push(self.rests(row, cell));
+        told.push(self.behind_cell(row, cell));
         let head = heads.get(cell.column).map(|head| head.name.clone()).unwrap_or_default();
         CellView { head, disc: Disc::of(cell.band), word, lines: told }
     }
 
-    fn rests(&self, row: &MatrixRow, cell: &MatrixCell) -> String {
-        let behind = &cell.success.behind;
+    fn behind_cell(&self, row: &MatrixRow, cell: &MatrixCell) -> LineView {
         if cell.entries.is_empty() {
-            return "no entry".to_owned();
+            return LineView::plain("no entry".to_owned());
         }
+        let setting = row.setting.filter(|_| cell.basis == Basis::Here);
+        LineView { words: self.rests_on(row, cell), href: self.cell_at(cell.column, setting, row.contrast) }
+    }
+
+    fn rests_on(&self, row: &MatrixRow, cell: &MatrixCell) -> String {
+        let behind = &cell.success.behind;
         let rests = if self.plain() { counted(behind.observations, "note", "notes") } else { behind_words(behind) };
         match (cell.basis, row.setting) {
             (Basis::Here, Some(setting)) => format!("{rests} {}", at(setting)),
@@ -240,10 +266,11 @@ impl Track<'_> {
                         Some(format!("{} {}{figure}", self.with(cell.column), band_words(cell.band?)))
                     })
                     .collect();
-                let missing = row.cells.len() - told.len();
-                let rest = match missing {
-                    0 => String::new(),
-                    _ => format!(" Not enough yet for {}.", counted(missing, "other column", "other columns")),
+                let missing: Vec<String> =
+                    row.cells.iter().filter(|cell| cell.band.is_none()).map(|cell| self.with(cell.column)).collect();
+                let rest = match words::list(&missing) {
+                    missing if missing.is_empty() => String::new(),
+                    missing => format!(" Not enough yet {missing}."),
                 };
                 format!("{name}: {}.{rest}", each.join("; "))
             })
@@ -253,17 +280,20 @@ impl Track<'_> {
     fn feet(&self, heads: &[HeadView]) -> Vec<FootView> {
         let specialist = is_specialist(self.visit.role());
         let rows: [(&'static str, FootTold, bool); 3] = [
-            ("Time to spot", spotting, specialist),
-            ("Losses a minute of a moving target", losses, specialist),
-            ("How it felt", comfort, true),
+            ("Time to spot", (spotting, "skill=spotting"), specialist),
+            ("Losses a minute of a moving target", (losses, "skill=tracking"), specialist),
+            ("How it felt", (comfort, "felt=yes"), true),
         ];
         rows.into_iter()
-            .filter(|(_, told, shown)| *shown && self.matrix.feet.iter().any(|foot| told(foot).is_some()))
-            .map(|(name, told, _)| {
-                let texts =
-                    self.matrix.feet.iter().zip(heads).map(|(foot, head)| {
-                        (head.name.clone(), told(foot).unwrap_or_else(|| "not entered".to_owned()))
-                    });
+            .filter(|(_, (told, _), shown)| *shown && self.matrix.feet.iter().any(|foot| told(foot).is_some()))
+            .map(|(name, (told, behind), _)| {
+                let texts = self.matrix.feet.iter().zip(heads).enumerate().map(|(column, (foot, head))| {
+                    let line = match told(foot) {
+                        Some(words) => LineView { words, href: self.entries_at(column, behind) },
+                        None => LineView::plain("not entered".to_owned()),
+                    };
+                    (head.name.clone(), line)
+                });
                 (name, texts.collect())
             })
             .collect()

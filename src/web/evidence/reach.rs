@@ -10,9 +10,10 @@ use askama::Template;
 use askama::filters::HtmlSafe;
 
 use super::super::part::{self, Cell, Table};
-use super::super::picture::{At, Frame, WIDE};
+use super::super::picture::{At, Frame, Label, WIDE, label, wrapped};
 use super::super::words;
 use super::Track;
+use super::axis::{Axis, LEFT, RIGHT, anchor, axis, hatch, mark};
 use super::told::{at, at_contrast, behind_words, counted, lacking};
 use crate::care::evidence::{From, Row};
 use crate::care::observation::Setting;
@@ -26,31 +27,18 @@ use crate::vision::stats::everyday::threshold::Telling;
 use crate::vision::stats::observing::field_demand;
 use crate::vision::units::Metres;
 
-/// Left and right ends of the axis.
-const LEFT: f64 = 12.0;
-const RIGHT: f64 = WIDE - 12.0;
 /// What a line of text needs on a narrow page.
 const LINE: f64 = 26.0;
 /// From the words of a row to its bar.
 const BAR: f64 = 16.0;
-/// From one row to the next.
-const ROW: f64 = 60.0;
-/// Half the size of a mark.
-const MARK: f64 = 8.0;
-/// No axis is shorter than this, in log units.
-const SHORTEST: f64 = 0.6;
+/// From the bar of one row to the words of the next.
+const GAP: f64 = 44.0;
+/// Letters of a row's words that fit into a line.
+const LETTERS: usize = 36;
 /// Two labels of a scale stand at least this far apart.
 const APART: f64 = 62.0;
 /// Letters of a name that fit beside its line.
 const NAME: usize = 30;
-
-/// A word in the drawing.
-struct Label {
-    x: At,
-    y: At,
-    words: String,
-    anchor: &'static str,
-}
 
 /// A task: its line and its name.
 struct TaskLine {
@@ -61,7 +49,7 @@ struct TaskLine {
 
 /// A row with its bar.
 struct Bar {
-    label: Label,
+    words: Vec<Label>,
     y: At,
     /// The tail to the easy side, up to here.
     tail: Option<At>,
@@ -106,68 +94,6 @@ struct Bottom {
     ticks: Vec<(At, Vec<Label>)>,
     word: Option<Label>,
     height: f64,
-}
-
-struct Axis {
-    low: f64,
-    high: f64,
-}
-
-impl Axis {
-    fn x(&self, size: f64) -> f64 {
-        let place = (self.high - size.clamp(self.low, self.high)) / (self.high - self.low);
-        LEFT + place * (RIGHT - LEFT)
-    }
-
-    fn holds(&self, size: f64) -> bool {
-        (self.low..=self.high).contains(&size)
-    }
-}
-
-fn label(x: f64, y: f64, words: String, anchor: &'static str) -> Label {
-    Label { x: At(x), y: At(y), words, anchor }
-}
-
-/// The shape of a setting, as a path around a place.
-fn mark(setting: Option<Setting>, x: f64, y: f64) -> String {
-    let m = MARK;
-    let p = |dx: f64, dy: f64| format!("{} {}", At(x + dx), At(y + dy));
-    match setting {
-        Some(Setting::Classroom) => format!("M{}H{}V{}H{}Z", p(-m, -m), At(x + m), At(y + m), At(x - m)),
-        Some(Setting::Home) => format!("M{}A{m} {m} 0 1 1 {}A{m} {m} 0 1 1 {}Z", p(-m, 0.0), p(m, 0.0), p(-m, 0.0)),
-        Some(Setting::Community) => format!("M{}L{}L{}Z", p(0.0, -m), p(m, m), p(-m, m)),
-        Some(Setting::Training) => {
-            let t = m / 3.0;
-            format!(
-                "M{}H{}V{}H{}V{}H{}V{}H{}V{}H{}V{}H{}Z",
-                p(-t, -m),
-                At(x + t),
-                At(y - t),
-                At(x + m),
-                At(y + t),
-                At(x + t),
-                At(y + m),
-                At(x - t),
-                At(y + t),
-                At(x - m),
-                At(y - t),
-                At(x - t)
-            )
-        }
-        // The clinic's diamond.
-        None => format!("M{}L{}L{}L{}Z", p(0.0, -m), p(m, 0.0), p(0.0, m), p(-m, 0.0)),
-    }
-}
-
-/// Strokes across a bar that may not be told yet.
-fn hatch(from: f64, to: f64, y: f64) -> String {
-    let mut path = format!("M{} {}H{}V{}H{}Z", At(from), At(y - 6.0), At(to), At(y + 6.0), At(from));
-    let mut x = from;
-    while x + 12.0 <= to {
-        path.push_str(&format!("M{} {}L{} {}", At(x), At(y + 6.0), At(x + 12.0), At(y - 6.0)));
-        x += 12.0;
-    }
-    path
 }
 
 fn short(name: &str) -> String {
@@ -259,7 +185,8 @@ impl Track<'_> {
             .iter()
             .filter_map(|sized| Some((self.loaded.tasks.get(sized.task)?.what.name.clone(), sized.asks.size.get())))
             .collect();
-        let axis = axis(&shown, &tasks);
+        let sizes = shown.iter().filter_map(|one| one.at).flat_map(|(mark, easy, hard)| [mark, easy, hard]);
+        let axis = axis(&sizes.chain(tasks.iter().map(|(_, size)| *size)).collect::<Vec<f64>>());
         let mut y = 20.0;
         let mut lines = Vec::new();
         for (name, size) in &tasks {
@@ -274,10 +201,11 @@ impl Track<'_> {
         let mut rows = Vec::new();
         let mut row_y = scale_y + 34.0;
         for one in &shown {
-            rows.push(bar(one, &axis, row_y));
-            row_y += ROW;
+            let drawn = bar(one, &axis, row_y);
+            row_y = drawn.y.0 + GAP;
+            rows.push(drawn);
         }
-        let foot = row_y - ROW + BAR + 18.0;
+        let foot = row_y - GAP + 18.0;
         let bottom = self.bottom(&axis, foot + 8.0);
         Some(ReachPicture {
             frame: self.frame(&shown, &tasks, At(bottom.height)),
@@ -419,33 +347,12 @@ impl Track<'_> {
     }
 }
 
-fn anchor(x: f64) -> &'static str {
-    if x < 40.0 {
-        "start"
-    } else if x > WIDE - 40.0 {
-        "end"
-    } else {
-        "middle"
-    }
-}
-
-fn axis(shown: &[Shown], tasks: &[(String, f64)]) -> Axis {
-    let sizes = shown.iter().filter_map(|one| one.at).flat_map(|(mark, easy, hard)| [mark, easy, hard]);
-    let all: Vec<f64> = sizes.chain(tasks.iter().map(|(_, size)| *size)).collect();
-    let low = all.iter().copied().fold(f64::INFINITY, f64::min).max(-0.8);
-    let high = all.iter().copied().fold(f64::NEG_INFINITY, f64::max).min(2.6);
-    if low > high {
-        return Axis { low: 0.0, high: 1.6 };
-    }
-    let spare = (SHORTEST - (high - low)).max(0.0) / 2.0 + 0.08;
-    Axis { low: low - spare, high: high + spare }
-}
-
 fn bar(one: &Shown, axis: &Axis, y: f64) -> Bar {
-    let at = y + BAR;
-    let words = label(LEFT, y, one.words.clone(), "start");
+    let lines = wrapped(&one.words, LETTERS);
+    let at = y + LINE * (lines.len() as f64 - 1.0) + BAR;
+    let words = lines.into_iter().enumerate();
     let mut drawn = Bar {
-        label: words,
+        words: words.map(|(place, line)| label(LEFT, y + LINE * place as f64, line, "start")).collect(),
         y: At(at),
         tail: None,
         bar: None,

@@ -1,4 +1,4 @@
-//! Findings in words: thresholds, what a device gives, where settings disagree.
+//! Findings in words: thresholds, where settings disagree, what stands apart.
 //!
 //! A specialist reads the figure with its interval and what it rests on, a
 //! family the same finding as what can be read from where. Nothing is told as
@@ -8,8 +8,8 @@
 use super::super::part::{self, Table};
 use super::super::{guidance, words};
 use super::asked::Lines;
-use super::{FindingView, Track, TrackView};
-use crate::care::evidence::{Apart, Contrast, Gain, Left, Row};
+use super::{FindingView, Findings, Track, TrackView};
+use crate::care::evidence::{Apart, Contrast, Left, Row};
 use crate::care::observation::Setting;
 use crate::care::track;
 use crate::vision::acuity::LogMar;
@@ -18,7 +18,6 @@ use crate::vision::demand::letter_height;
 use crate::vision::length::shown::{Units, letter_height as height_words};
 use crate::vision::stats::Enough;
 use crate::vision::stats::better::Band;
-use crate::vision::stats::everyday::gain::{Basis, Verdict};
 use crate::vision::stats::everyday::settings::FALSE_ALARMS;
 use crate::vision::stats::everyday::threshold::Telling;
 use crate::vision::stats::everyday::{Behind, print_of};
@@ -179,11 +178,11 @@ impl Track<'_> {
                 (true, true) => "Print up close",
             }
             .to_owned(),
-            findings: self.rows.iter().map(|row| self.finding(row)).collect(),
+            findings: Findings::of(self.rows.iter().map(|row| self.finding(row)).collect()),
             picture: self.drawn(),
             thresholds,
             gains_title: if self.plain() { "With a device and without" } else { "What each device gives" },
-            gains,
+            gains: Findings::of(gains),
             matrix,
             unsized_tasks: self.without_size(),
             apart,
@@ -197,12 +196,17 @@ impl Track<'_> {
         }
     }
 
-    /// One threshold in words.
-    fn finding(&self, row: &Row) -> FindingView {
+    /// What a figure rests on, in the reader's words.
+    fn rests(&self, behind: &Behind) -> String {
+        if self.plain() { counted(behind.observations, "note", "notes") } else { behind_words(behind) }
+    }
+
+    /// One threshold in words, and whether it is told.
+    fn finding(&self, row: &Row) -> (bool, FindingView) {
         let who =
             format!("{}{}, {}", words::capital(at(row.setting)), at_contrast(row.contrast), self.with(row.column));
         let found = &row.threshold;
-        let rests = behind_words(&found.behind);
+        let rests = self.rests(&found.behind);
         let words = match &found.telling {
             Telling::Measured | Telling::MostlyAssumed => {
                 let mostly = match (&found.telling, self.plain()) {
@@ -226,7 +230,9 @@ impl Track<'_> {
                 format!("{who}: not enough yet. {rests} so far. It would take {}.", lacking(enough))
             }
         };
-        FindingView { words, links: vec![(self.behind(row), "The entries behind it".to_owned())], more: Vec::new() }
+        let link = if self.plain() { "The notes behind it" } else { "The entries behind it" };
+        let told = !matches!(found.telling, Telling::NotYet(_));
+        (told, FindingView { words, links: vec![(self.behind(row), link.to_owned())], more: Vec::new() })
     }
 
     fn reads(&self, row: &Row) -> String {
@@ -245,110 +251,6 @@ impl Track<'_> {
             ),
             (None, _) => "8 of 10 may be read at no size: some are missed however large they are".to_owned(),
         }
-    }
-
-    /// What each telescope gives; to a family only whether smaller things are seen.
-    fn gains_told(&self, lines: &mut Lines) -> Vec<FindingView> {
-        let mut told: Vec<FindingView> = Vec::new();
-        if !self.plain() {
-            told.extend(self.gains.iter().map(|gain| self.gain(gain, lines)));
-        }
-        for one in &self.overall {
-            let (first, second) = (self.with(one.columns.0), self.with(one.columns.1));
-            let contrast = at_contrast(one.contrast);
-            let words = match one.band {
-                None => {
-                    let wants = if one.enough.0.is_met() { &one.enough.1 } else { &one.enough.0 };
-                    let whose = if one.enough.0.is_met() { &second } else { &first };
-                    format!(
-                        "Whether smaller things{contrast} are seen {second} than {first}: not enough yet. {} it would take {}.",
-                        words::capital(whose),
-                        lacking(wants)
-                    )
-                }
-                Some(band) => {
-                    let (share, regular) = percent(one.second_better);
-                    if regular && !self.plain() {
-                        let name = |line: usize| self.gathered.lines[line].name.clone();
-                        lines.gives(format!("second_better:{}|{}", name(one.lines.0), name(one.lines.1)), &share);
-                    }
-                    let figure = if self.plain() { String::new() } else { format!(" ({share})") };
-                    match band {
-                        Band::Likely | Band::Rather => format!(
-                            "Over all settings, smaller things{contrast} are {} seen {second} than {first}{figure}.",
-                            if band == Band::Likely { "very likely" } else { "likely" },
-                        ),
-                        Band::Unclear => format!(
-                            "Over all settings, no clear difference yet between looking {first} and {second}{figure}."
-                        ),
-                        Band::RatherNot | Band::Unlikely => format!(
-                            "Over all settings, smaller things{contrast} are {} seen {first} than {second}{}.",
-                            if band == Band::Unlikely { "very likely" } else { "likely" },
-                            if self.plain() { String::new() } else { format!(" ({share} for {second})") },
-                        ),
-                    }
-                }
-            };
-            told.push(FindingView { words, links: Vec::new(), more: Vec::new() });
-        }
-        told
-    }
-
-    fn gain(&self, gain: &Gain, lines: &mut Lines) -> FindingView {
-        let found = &gain.effective;
-        let place = gain.setting.map_or("over different settings", at);
-        let device = self.device(gain.column);
-        let contrast = at_contrast(gain.contrast);
-        if let Verdict::NotYet(without, with) = &found.verdict {
-            let (what, wants) = if with.is_met() { ("without a device", without) } else { ("with it", with) };
-            let words = format!(
-                "The {device} {place}{contrast}: not enough yet to say what it gives. Behind it: {} without, {} with. It would take, {what}, {}.",
-                counted(found.behind.0.observations, "entry", "entries"),
-                counted(found.behind.1.observations, "entry", "entries"),
-                lacking(wants)
-            );
-            return FindingView { words, links: self.links(gain), more: Vec::new() };
-        }
-        let times = |value: f64| format!("{value:.1}\u{d7}");
-        let (middle, low, high) = (times(found.median.get()), times(found.interval.low), times(found.interval.high));
-        let pair = match gain.setting {
-            Some(_) => format!("{}|{}", self.cell_name(gain.at.0), self.cell_name(gain.at.1)),
-            None => {
-                let name = |cell: crate::vision::stats::everyday::Cell| self.gathered.lines[cell.device].name.clone();
-                format!("{}|{}", name(gain.at.0), name(gain.at.1))
-            }
-        };
-        lines.gives(format!("gain_q50:{pair}"), &middle);
-        lines.interval(("gain_q05", "gain_q95"), &pair, (&low, &high));
-        let (share, regular) = percent(found.delivers);
-        if regular {
-            lines.gives(format!("delivers:{pair}"), &share);
-        }
-        let verdict = match found.verdict {
-            Verdict::Delivers => "it gives what is printed on it",
-            Verdict::FallsShort => "it falls short of what is printed on it",
-            Verdict::CannotTell | Verdict::NotYet(..) => "whether it gives what is printed on it cannot be told yet",
-        };
-        let basis = match found.basis {
-            Basis::OneSetting => "",
-            Basis::OverSettings => " It was never seen in one setting with and without, so the interval is wider.",
-        };
-        let words = format!(
-            "The {device} {place}{contrast}: {middle} finer detail ({low} to {high}, 90 %), of {}\u{d7} printed on it; {verdict} (at least 0.8 of it: {share}). {} without, {} with.{basis}",
-            gain.power.get(),
-            counted(found.behind.0.observations, "entry", "entries"),
-            counted(found.behind.1.observations, "entry", "entries"),
-        );
-        let more = gain.causes.iter().map(|cause| cause.words().to_owned()).collect();
-        FindingView { words, links: self.links(gain), more }
-    }
-
-    fn links(&self, gain: &Gain) -> Vec<(String, String)> {
-        let of = |cell, words: &str| {
-            let row = self.rows.iter().find(|row| row.at == cell)?;
-            Some((self.behind(row), words.to_owned()))
-        };
-        [of(gain.at.0, "The entries without it"), of(gain.at.1, "The entries with it")].into_iter().flatten().collect()
     }
 
     /// Where settings disagree, in words, and how many pairs were asked about.
@@ -443,12 +345,13 @@ impl Track<'_> {
     }
 
     /// Refusals and non-use, each answer apart; never a failure.
-    fn not_out(&self) -> Option<Table> {
+    fn not_out(&self) -> Option<(String, Table)> {
         let gathered = &self.gathered;
         if gathered.not_out.is_empty() && gathered.reasons.is_empty() && gathered.refused_sessions == 0 {
             return None;
         }
         let caption = if self.near() { "Near devices that stayed away" } else { "Distance devices that stayed away" };
+        let times = gathered.not_out.values().sum::<usize>() + gathered.refused_sessions;
         let mut table = part::table(caption)
             .note("Each answer apart. A refusal is data, not a failure.")
             .column("Asked")
@@ -467,7 +370,7 @@ impl Track<'_> {
                 gathered.refused_sessions.to_string(),
             ]);
         }
-        Some(table)
+        Some((format!("{caption}: {}", counted(times, "time", "times")), table))
     }
 
     fn without_size(&self) -> String {

@@ -51,7 +51,7 @@ impl HtmlSafe for Method {}
 
 impl Method {
     /// The method in the words of this reader.
-    pub(super) const fn of(reader: Reader) -> Self {
+    pub(super) const fn of(reader: &Reader) -> Self {
         if reader.plain {
             Self { heading: "How we got the seconds", lines: &PLAIN, source: "" }
         } else {

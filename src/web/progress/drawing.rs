@@ -14,7 +14,7 @@ use super::told::percent;
 use crate::care::progress::measure::{Measure, Value};
 use crate::care::progress::{Help, Mark, Phase, Time};
 use crate::web::part::Table;
-use crate::web::picture::{At, Frame, WIDE};
+use crate::web::picture::{At, Frame, Label, WIDE, label};
 
 /// Room for the numbers of the upright scale, in the larger text of a phone.
 const LEFT: f64 = 66.0;
@@ -33,14 +33,6 @@ const SMALL: f64 = 3.5;
 const BAR: f64 = 4.0;
 /// The gap between the lines of the hatching.
 const HATCH: f64 = 14.0;
-
-/// A label at its place.
-pub(super) struct Label {
-    x: At,
-    y: At,
-    words: String,
-    anchor: &'static str,
-}
 
 /// A mark as it is drawn.
 pub(super) struct Drawn {
@@ -164,29 +156,22 @@ pub(super) fn of(known: &Known<'_>, id: String, heading: &str, caption: &str, ta
             table: table.clone(),
         },
         plot: (At(LEFT), At(TOP), At(RIGHT - LEFT), At(TALL)),
-        above: Label { x: At(0.0), y: At(18.0), words: axis(known, measure), anchor: "start" },
+        above: label(0.0, 18.0, axis(known, measure), "start"),
         ticks: ticks(&scales, measure, step),
         dates: dates(&scales, first, last),
         begins,
         hatch: if hatched { hatch(from) } else { String::new() },
-        hatch_label: hatched.then(|| Label {
-            x: At((from + RIGHT) / 2.0),
-            y: At(TOP + 20.0),
-            words: if known.reader.plain { "too early to say" } else { "no trend yet" }.to_owned(),
-            anchor: "middle",
+        hatch_label: hatched.then(|| {
+            let words = if known.reader.plain { "too early to say" } else { "no trend yet" };
+            label((from + RIGHT) / 2.0, TOP + 20.0, words, "middle")
         }),
         trend,
         marks: drawn,
         not_found,
-        strip_label: Label {
-            x: At(0.0),
-            y: At(strip_top - 8.0),
-            words: "Size of the targets".to_owned(),
-            anchor: "start",
-        },
+        strip_label: label(0.0, strip_top - 8.0, "Size of the targets", "start"),
         strip,
         strip_foot: At(foot),
-        strip_words: Label { x: At(0.0), y: At(foot + LINE - 6.0), words: sizes_told(known, sizes), anchor: "start" },
+        strip_words: label(0.0, foot + LINE - 6.0, sizes_told(known, sizes), "start"),
     })
 }
 
@@ -250,7 +235,7 @@ fn ticks(scales: &Scales, measure: Measure, step: f64) -> Vec<(At, Label)> {
             Measure::RightAMinute | Measure::LossesAMinute => value.to_string(),
         };
         let y = scales.y(value);
-        all.push((At(y), Label { x: At(LEFT - 8.0), y: At(y + 6.0), words, anchor: "end" }));
+        all.push((At(y), label(LEFT - 8.0, y + 6.0, words, "end")));
         value += step;
     }
     all
@@ -261,14 +246,11 @@ fn short(day: Date) -> String {
 }
 
 fn dates(scales: &Scales, first: Date, last: Date) -> Vec<Label> {
-    let y = At(TOP + TALL + LINE);
+    let y = TOP + TALL + LINE;
     if scales.days <= 0.0 {
-        return vec![Label { x: At(scales.x(0.0)), y, words: short(first), anchor: "middle" }];
+        return vec![label(scales.x(0.0), y, short(first), "middle")];
     }
-    vec![
-        Label { x: At(LEFT), y, words: short(first), anchor: "start" },
-        Label { x: At(RIGHT), y, words: short(last), anchor: "end" },
-    ]
+    vec![label(LEFT, y, short(first), "start"), label(RIGHT, y, short(last), "end")]
 }
 
 /// Where training begins, between the last probe before it and the first session.
@@ -287,11 +269,7 @@ fn begins(scales: &Scales, values: &[(&Mark, Option<Value>)], words: &str) -> Op
 fn beside(x: f64, y: f64, words: &str, gap: f64) -> Label {
     // About 10 units a letter in the larger text of a phone.
     let room = words.len() as f64 * 10.0;
-    if x + gap + room <= WIDE {
-        Label { x: At(x + gap), y: At(y), words: words.to_owned(), anchor: "start" }
-    } else {
-        Label { x: At(x - gap), y: At(y), words: words.to_owned(), anchor: "end" }
-    }
+    if x + gap + room <= WIDE { label(x + gap, y, words, "start") } else { label(x - gap, y, words, "end") }
 }
 
 fn drawn(scales: &Scales, mark: &Mark, value: Option<&Value>, band: usize) -> Drawn {

@@ -20,7 +20,7 @@ use crate::care::training::Session;
 use crate::store::{Snapshot, decision, loan, own_device, training};
 use crate::web::error::Result;
 use crate::web::part::{self, Table};
-use crate::web::picture::{At, Frame, WIDE, wrapped};
+use crate::web::picture::{At, Frame, Label, WIDE, label, wrapped};
 use crate::web::words::{self, capital};
 
 const LEFT: f64 = 6.0;
@@ -31,13 +31,6 @@ const LINE: f64 = 26.0;
 const LETTERS: usize = 36;
 /// How thick a bar is.
 const BAR: f64 = 12.0;
-
-struct Label {
-    x: At,
-    y: At,
-    words: String,
-    anchor: &'static str,
-}
 
 /// One device.
 struct Row {
@@ -156,19 +149,10 @@ fn decided(decision: &Decision) -> String {
     format!("{}, {}", decision.choice.words(), words::date(decision.on))
 }
 
-fn label(x: f64, y: f64, words: String, anchor: &'static str) -> Label {
-    Label { x: At(x), y: At(y), words, anchor }
-}
-
 /// Words in lines that fit, from `y` downwards.
 fn lines(words: &str, y: f64) -> Vec<Label> {
-    let mut at = y;
-    let mut labels = Vec::new();
-    for words in wrapped(words, LETTERS) {
-        labels.push(label(0.0, at, words, "start"));
-        at += LINE;
-    }
-    labels
+    let lines = wrapped(words, LETTERS).into_iter().enumerate();
+    lines.map(|(place, words)| label(0.0, y + LINE * place as f64, words, "start")).collect()
 }
 
 /// Where the last of these lines stands.

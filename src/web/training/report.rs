@@ -136,9 +136,8 @@ async fn report(
     };
     form.faults = faults;
     let base = visit.at("/training/report");
-    let tracks = Track::ALL
-        .iter()
-        .filter_map(|track| track_report(*track, (&sessions, &errors), &devices, progress::reader(visit, context)));
+    let reader = progress::reader(visit, context);
+    let tracks = Track::ALL.iter().filter_map(|track| track_report(*track, (&sessions, &errors), &devices, &reader));
     let mut tracks: Vec<TrackReport> = tracks.collect();
     let methods: Vec<Method> = tracks.iter_mut().filter_map(|track| track.progress.take_method()).collect();
     let page = ReportPage {
@@ -194,7 +193,7 @@ fn track_report(
     track: Track,
     (all, errors): (&[Session], &[Session]),
     devices: &tell::Devices,
-    reader: Reader,
+    reader: &Reader,
 ) -> Option<TrackReport> {
     let sessions: Vec<&Session> = all.iter().filter(|session| session.entered.track == track).collect();
     if sessions.is_empty() {

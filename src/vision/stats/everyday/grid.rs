@@ -20,7 +20,7 @@ const SPREADS: usize = 8;
 const SPREAD_ENDS: (f64, f64) = (0.03, 0.40);
 
 /// Gauss-Jacobi nodes and weights of Beta(1, 19) for lapses.
-const LAPSES: [(f64, f64); 4] =
+pub(super) const LAPSES: [(f64, f64); 4] =
     [(0.014_235_4, 0.535_726_3), (0.074_742_8, 0.396_277_8), (0.183_144_5, 0.066_111_5), (0.343_261_9, 0.001_884_4)];
 
 /// The squares of those of Beta(2, 6), for how alike the items of a tally are.

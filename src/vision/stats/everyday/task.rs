@@ -8,18 +8,16 @@
 
 use std::sync::Arc;
 
-use super::grid::{Bins, WIDTH, dot, node, place};
+use super::grid::{WIDTH, dot, place};
+use super::lapses::Lapses;
 use super::shelf::{self, Day, Of};
 use super::table::Table;
-use super::threshold::ninety;
 use super::{Behind, Cell, Guess, Posterior, grid, wanted};
 use crate::vision::acuity::LogMar;
-use crate::vision::stats::special::{crossing, normal_quantile};
+use crate::vision::skill::Level;
+use crate::vision::stats::special::crossing;
 use crate::vision::stats::{Enough, Interval};
 use crate::vision::units::{Fraction, OutOfRange, within};
-
-/// Bins of a success rate from 0 to 1.
-const RATES: usize = 500;
 
 /// Where the search for a size begins and ends: beyond any target.
 const FARTHEST: (f64, f64) = (-4.0, 6.0);
@@ -89,15 +87,6 @@ pub struct SizeNeeded {
     pub enough: Enough,
 }
 
-/// How far above the threshold a course reaches the share, in its spreads; none
-/// when lapses leave less.
-fn reach(course: usize, guess: f64, share: f64) -> Option<f64> {
-    let node = node(course * grid::ALIKES);
-    let part = (share - guess) / (1.0 - guess - node.lapse);
-    // Guessing alone gives as much: any size does, however small.
-    (part < 1.0).then(|| normal_quantile(part.max(f64::MIN_POSITIVE)) * node.spread)
-}
-
 /// The table of these counts of the task's items.
 fn counts(task: &Task, (least, most): (u32, u32), day: Day) -> Arc<Table> {
     shelf::table(task.guess, Of::Count { items: task.items, least, most, day })
@@ -106,8 +95,8 @@ fn counts(task: &Task, (least, most): (u32, u32), day: Day) -> Arc<Table> {
 impl Posterior {
     /// How probable is success at this task, with this device in this setting?
     ///
-    /// **Formula** usually: P(ψ(x) ≥ c) = Σ W F(x − s Φ⁻¹((c−g)/(1−g−l))); on a
-    /// day: θ with the scatter of days, then the chance of ⌈c n⌉ and more of n.
+    /// **Formula** usually: P(ψ(x) ≥ c) = Σ W F(x − s Φ⁻¹((c−g)/(1−g−l))), the
+    /// weight of the nodes of l spread over all l between them; on a day: θ with the scatter of days, then the chance of ⌈c n⌉ and more of n.
     /// **Source** as [`super::everyday`] (derived, and by simulation). **Range**
     /// sizes −0.6 to 2.4, 1 to 200 items, c 0.01 to 0.99.
     ///
@@ -162,31 +151,21 @@ impl Posterior {
 
     fn success_with(&self, cell: usize, task: &Task) -> Result<Success, OutOfRange> {
         let (x, guess, share) = (task.size.get(), task.guess.get(), wanted(task.wanted)?);
-        let (courses, at) = (self.by_course(cell), place(x));
-        let mut usually = 0.0;
-        for (course, row) in &courses {
-            let weight: f64 = row.iter().map(|value| f64::from(*value)).sum();
-            if let Some(reach) = reach(*course, guess, share) {
-                usually += weight * Bins::over_sizes(shares(row)).below(x - reach);
-            }
-        }
+        let (lapses, at) = (Lapses::of(self.by_course(cell)), place(x));
         let needed = (task.needed(), task.items);
         let (average, any) = (counts(task, needed, Day::Average), counts(task, needed, Day::Any));
         let curve = shelf::curve(task.guess);
-        let mut rates = [0.0; RATES];
-        for (course, row) in &courses {
+        let chances = |course: usize| {
             let mut chances = [0.0; WIDTH];
-            chances.iter_mut().zip(curve.chances(*course, at.0)).for_each(|(to, from)| *to = *from);
+            chances.iter_mut().zip(curve.chances(course, at.0)).for_each(|(to, from)| *to = *from);
             if at.1 > 0.0 {
-                let next = curve.chances(*course, at.0 + 1);
+                let next = curve.chances(course, at.0 + 1);
                 chances.iter_mut().zip(next).for_each(|(to, next)| *to += (next - *to) * at.1 as f32);
             }
-            for (weight, chance) in row[..grid::SIZES].iter().zip(&chances) {
-                // A certain success belongs to the last bin.
-                rates[((chance * RATES as f32) as usize).min(RATES - 1)] += f64::from(*weight);
-            }
-        }
-        let rates = Bins::new(0.5 / RATES as f64, 1.0 / RATES as f64, rates);
+            chances
+        };
+        let all = lapses.weight();
+        let end = |part: f64| lapses.rate_below(x, guess, part);
         let (mut on_a_day, mut on_an_average_day) = (0.0, 0.0);
         for (node, row) in self.by_node(cell) {
             on_a_day += dot(&row, &any.at(node, at));
@@ -195,11 +174,11 @@ impl Posterior {
         // Sums of thousands of shares may miss the ends by their rounding.
         let share_of = |sum: f64| sum.clamp(0.0, 1.0);
         Ok(Success {
-            usually: share_of(usually),
+            usually: share_of(lapses.reaching(guess, share)(x) / all),
             on_a_day: share_of(on_a_day),
             on_an_average_day: share_of(on_an_average_day),
-            rate: rates.mean(),
-            rates: ninety(&rates),
+            rate: share_of(lapses.mean(guess, chances) / all),
+            rates: Interval { low: end(0.05), high: end(0.95), level: Level::Ninety },
             needed: task.needed(),
             behind: self.evidence.cells[cell].behind,
             enough: self.enough_in(cell),
@@ -265,21 +244,14 @@ impl Posterior {
         wanted(share)?;
         let above = (std::ops::Bound::Excluded(guess.get()), std::ops::Bound::Included(0.99));
         let share = within("wanted success", "", share.get(), above)?;
-        let mut moved = Vec::new();
-        let mut reached = 0.0;
-        let mut all = 0.0;
-        for (course, row) in self.by_course(at) {
-            let weight: f64 = shares(&row).sum();
-            all += weight;
-            if let Some(reach) = reach(course, guess.get(), share) {
-                reached += weight;
-                moved.push((weight, reach, Bins::over_sizes(shares(&row))));
-            }
-        }
-        let below = |x: f64| moved.iter().map(|(weight, by, bins)| weight * bins.below(x - by)).sum::<f64>();
+        let lapses = Lapses::of(self.by_course(at));
+        let all = lapses.weight();
+        let never = lapses.never(guess.get(), share);
+        let below = lapses.reaching(guess.get(), share);
         let quantile = |part: f64| -> Result<Option<LogMar>, OutOfRange> {
             let target = part * all;
-            (target < reached).then(|| LogMar::new(crossing(FARTHEST.0, FARTHEST.1, target, below))).transpose()
+            let found = || LogMar::new(crossing(FARTHEST.0, FARTHEST.1, target, &below));
+            (target < all - never).then(found).transpose()
         };
         let (low, median) = (quantile(0.05)?, quantile(0.5)?);
         // No-size nodes lie above every size.
@@ -289,7 +261,7 @@ impl Posterior {
             low,
             high,
             // Rounding may put it below nothing.
-            never: (1.0 - reached / all).clamp(0.0, 1.0),
+            never: (never / all).clamp(0.0, 1.0),
             behind: self.evidence.cells[at].behind,
             enough: self.enough_in(at),
         })
@@ -340,9 +312,4 @@ impl Posterior {
         // Sums of thousands of shares may miss the ends by their rounding.
         Ok(better.clamp(0.0, 1.0))
     }
-}
-
-/// The shares of a row, without its filling place.
-fn shares(row: &grid::Row) -> impl Iterator<Item = f64> + '_ {
-    row[..grid::SIZES].iter().map(|value| f64::from(*value))
 }

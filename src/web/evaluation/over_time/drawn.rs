@@ -9,7 +9,7 @@ use askama::Template;
 use askama::filters::HtmlSafe;
 use jiff::civil::Date;
 
-use super::super::super::picture::{At, Frame, WIDE, wrapped};
+use super::super::super::picture::{At, Frame, Label, WIDE, label, wrapped};
 use super::{log_words, verdict, worn_at};
 use crate::care::evaluation::comparable::Series;
 use crate::care::evaluation::{AcuityRow, Finding};
@@ -36,14 +36,6 @@ const LETTERS: usize = 34;
 /// Half of a mark.
 const MARK: f64 = 8.0;
 
-/// One word or number in the drawing.
-struct Label {
-    x: At,
-    y: At,
-    words: String,
-    anchor: &'static str,
-}
-
 /// A measurement: a diamond.
 struct Point {
     x: At,
@@ -69,7 +61,8 @@ struct Strip {
     values: Vec<Label>,
     /// Lines across what is not known yet.
     hatch: String,
-    missing: Option<Label>,
+    /// What is missing, in lines that stay clear of the right scale.
+    missing: Vec<Label>,
 }
 
 /// The drawing with its frame.
@@ -147,10 +140,6 @@ fn picture((id, title): (&'static str, &str), series: &[&Series<'_>], context: &
         days: time.marks(foot),
         unit: label(LEFT - 8.0, foot + 2.0 * LINE - 4.0, "logMAR, better upwards".to_owned(), "start"),
     })
-}
-
-fn label(x: f64, y: f64, words: String, anchor: &'static str) -> Label {
-    Label { x: At(x), y: At(y), words, anchor }
 }
 
 /// Days along the drawing.
@@ -290,10 +279,17 @@ fn strip(series: &Series<'_>, time: &Time, top: f64, context: &Context) -> (Stri
         values: value_labels(&values, &points),
         points,
         hatch: if single { hatched(scale.top, scale.foot()) } else { String::new() },
-        missing: single
-            .then(|| label(LEFT + 2.0, scale.foot() - 8.0, "not enough yet: measured once".to_owned(), "start")),
+        missing: if single { missing(scale.foot()) } else { Vec::new() },
     };
     (strip, scale.foot())
+}
+
+/// What is not known yet, above the foot of a strip.
+fn missing(foot: f64) -> Vec<Label> {
+    vec![
+        label(LEFT + 4.0, foot - 8.0 - LINE, "not enough yet:", "start"),
+        label(LEFT + 4.0, foot - 8.0, "measured once", "start"),
+    ]
 }
 
 /// What was written, beside the first and the newest mark, away from the line.
