@@ -21,7 +21,7 @@ async fn in_the_demo_the_matrix_says_which_device_serves_which_task() {
             told.push(name);
         }
     }
-    assert!(told.contains(&"Ifeoma Tamsin-Okafor") && told.contains(&"Jonah Farrow-Ito"), "{told:?}");
+    assert!(told.contains(&"Ifeoma Tamsin-Okafor") && told.contains(&"Kwame Adeyinka-Voss"), "{told:?}");
     // One of them in full: with and without in class, and what the device gives.
     let ifeoma = format!("{}/evidence", today.link("Ifeoma Tamsin-Okafor"));
     let page = marisol.opens(&ifeoma).await.ok();

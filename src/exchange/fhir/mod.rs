@@ -71,7 +71,13 @@ pub fn collection(record: &Record, terms: &Terms, at: Timestamp) -> Bundle {
 /// # Errors
 /// None that a bundle of this module can cause.
 pub fn text(bundle: &Bundle) -> serde_json::Result<Vec<u8>> {
-    let mut text = serde_json::to_vec_pretty(&Resource::Bundle(bundle.clone()))?;
+    // As the resources within, but not copied: a record of years has megabytes.
+    #[derive(serde::Serialize)]
+    #[serde(tag = "resourceType")]
+    enum Leaving<'a> {
+        Bundle(&'a Bundle),
+    }
+    let mut text = serde_json::to_vec_pretty(&Leaving::Bundle(bundle))?;
     text.push(b'\n');
     Ok(text)
 }

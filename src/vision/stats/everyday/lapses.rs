@@ -12,6 +12,8 @@
 //! Held against Beta(1 + n - k, 19 + k), exact where every size is far above the
 //! threshold: within 0.02 for counts from 8 of 10 to 160 of 200, where the four
 //! nodes alone were off by up to 0.86.
+//!
+//! Does not know what is observed, or with which device.
 
 use super::grid::{ALIKES, Bins, COURSES, LAPSES, Row, SIZES, dot, node};
 use crate::vision::stats::special::normal_quantile;
@@ -183,6 +185,7 @@ fn spread_out(nodes: &[Node], spread: f64, all: f64, to: &mut Vec<Between>) {
     let from = to.len();
     for edges in EDGES.windows(2) {
         let lapse = f64::midpoint(edges[0], edges[1]);
+        // The curve goes on beyond the outer nodes: the next two draw it there.
         let upper = nodes.iter().position(|node| node.lapse >= lapse).unwrap_or(nodes.len() - 1).max(1);
         let (low, high) = (nodes[upper - 1], nodes[upper]);
         to.push(Between {
@@ -190,6 +193,7 @@ fn spread_out(nodes: &[Node], spread: f64, all: f64, to: &mut Vec<Between>) {
             lapse,
             weight: (assumed_below(edges[1]) - assumed_below(edges[0])) * likelihood(nodes, lapse),
             of: (low.place, high.place),
+            // Thresholds do not: beyond a node its own stand.
             second: ((lapse - low.lapse) / (high.lapse - low.lapse)).clamp(0.0, 1.0),
         });
     }
