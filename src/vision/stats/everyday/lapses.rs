@@ -217,6 +217,7 @@ fn likelihood(nodes: &[Node], lapse: f64) -> f64 {
     let lowest = nodes.first().filter(|node| lapse < node.lapse && node.lapse > LAPSES[0].0);
     let highest = nodes.last().filter(|node| lapse > node.lapse);
     for end in lowest.into_iter().chain(highest) {
+        // A curve through few points may turn up again where nothing was looked at.
         log = log.min(log_of(end));
     }
     log.exp()
