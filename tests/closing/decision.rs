@@ -72,11 +72,14 @@ async fn a_decision_moves_the_stage_and_reaches_school_and_family() {
     team.teacher.opens(&team.at("/thread")).await.ok().sees("Decision made, distance");
 }
 
+/// Fields of a form and what is filled in.
+type Filled<'a> = &'a [(&'a str, &'a str)];
+
 #[tokio::test]
 async fn each_of_the_seven_outcomes_moves_the_stage_and_says_what_changes() {
     let device = [("first_kind", "handheld_monocular"), ("first_power", "10"), ("seat", "2.5 m"), ("filter", "amber")];
     let material = [("x_height", "5 cm"), ("light", "bright_indoor"), ("filter", "grey, 20 %")];
-    let cases: [(&str, &[(&str, &str)], &str, &[&str]); 7] = [
+    let cases: [(&str, Filled<'_>, &str, &[&str]); 7] = [
         ("keep_going", &[], "training on loan", &["Keep going"]),
         ("change_device", &device, "waiting for a loan", &["Change device", "10\u{d7}", "2.5 m", "amber"]),
         ("change_seat", &[("seat", "2.6 m")], "training on loan", &["Change seat", "2.6 m"]),
