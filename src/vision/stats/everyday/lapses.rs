@@ -6,7 +6,7 @@
 //! just under it, so that a student who is right three times of four would be
 //! told as one of four of five, with an interval of no width. Here the weight of
 //! the nodes is spread over all lapses: the logarithm of the likelihood is drawn
-//! as a parabola through the best three, over the square root of the lapse, and
+//! as a parabola through the weightiest three, over the square root of the lapse, and
 //! the assumption put beside it again.
 //!
 //! Held against Beta(1 + n - k, 19 + k), exact where every size is far above the
@@ -83,7 +83,7 @@ impl Lapses {
             let all: f64 = nodes.iter().map(|one| one.weight).sum();
             // A node that is far off would bend the curve where the weight lies.
             if nodes.len() > THROUGH {
-                nodes.sort_by(|a, b| b.likely.total_cmp(&a.likely));
+                nodes.sort_by(|a, b| b.weight.total_cmp(&a.weight));
                 nodes.truncate(THROUGH);
                 nodes.sort_by(|a, b| a.lapse.total_cmp(&b.lapse));
             }
