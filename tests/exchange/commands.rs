@@ -93,7 +93,7 @@ async fn what_the_command_refuses_it_says_why_and_keeps_nothing_of() {
     let (_f, other) = forged(&sound, "manifest.json", three_gigabytes);
     place.refuses(&other, &[], "the archive unpacks to more than 2147483648 bytes");
 
-    for climbing in ["../outside", "attachments/../../outside", "/tmp/outside", "tables/../../outside.jsonl"] {
+    for climbing in ["../outside", "attachments/../../outside", "/outside", "tables/../../outside.jsonl"] {
         let (_f, other) = remade(&sound, None, same, &[(climbing, b"out")]);
         place.refuses(&other, &[], "nothing was kept");
     }
