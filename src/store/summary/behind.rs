@@ -282,11 +282,11 @@ async fn added(
     }
     for (id, on) in newer {
         let (what, whence) = match id {
-            EntryId::Session(id) => ("training session", entries.session(id)),
-            EntryId::Observation(id) => ("observation", entries.observation(id)),
+            EntryId::Session(id) => ("A training session", entries.session(id)),
+            EntryId::Observation(id) => ("An observation", entries.observation(id)),
         };
         let more = if on > summary.to { "after its last day" } else { "entered since it was sent" };
-        reasons.push(Reason { words: format!("A {what} of {}, {more}", on.strftime("%-d %B %Y")), whence });
+        reasons.push(Reason { words: format!("{what} of {}, {more}", on.strftime("%-d %B %Y")), whence });
     }
     let Some(sent_on) = summary.sent_at.map(|at| snapshot.date_of(at)) else { return Ok(()) };
     let held = rows::read(snapshot, access, sources, (summary.track, today, today)).await?;
